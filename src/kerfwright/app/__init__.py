@@ -1,0 +1,1 @@
+"""Command line: arguments in, words and pictures out."""

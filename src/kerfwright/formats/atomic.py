@@ -1,0 +1,29 @@
+"""Files are written beside their place and renamed into it: whole or not at all."""
+
+import os
+import tempfile
+from pathlib import Path
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write ``data`` at ``path``, replacing what is there only once all is on disk."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        # mkstemp makes private files; a result is as readable as the person's other files.
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(beside).chmod(0o666 & ~mask)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+def write_text(path: Path, text: str) -> None:
+    """``write_bytes`` of text as UTF-8 with line feeds."""
+    write_bytes(path, text.encode("utf-8"))

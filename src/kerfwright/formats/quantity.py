@@ -1,0 +1,150 @@
+"""Quantities as people write them: ``24 in``, ``610 ± 0.5 mm``, ``2 to 3 kg``, ``don't know``.
+
+``±`` is read as nineteen times in twenty; ``to`` as a range with no value likelier than another.
+A current may say ``peak`` or ``RMS``; it is kept as peak (RMS times the square root of two).
+"""
+
+import re
+from dataclasses import dataclass
+from math import isfinite, sqrt
+
+from kerfwright.basics.known import TWO_SIDED_95
+from kerfwright.basics.units import INSIDE, UNITS
+
+# 1 1/2, 3/4, 18 000, 0.25, 1e3: a mixed fraction is tried first, or 1 1/2 would read as 11/2.
+_NUMBER = (
+    r"[-+]?(?:\d+[ -]\d+/\d+|\d+/\d+"
+    r"|(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d+)(?:\.\d*)?(?:[eE][-+]?\d+)?|\.\d+)"
+)
+_FORM = re.compile(
+    rf"^\s*(?P<value>{_NUMBER})"
+    rf"(?:\s*(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})|\s*(?:to|\.\.|–|—)\s*(?P<high>{_NUMBER}))?"
+    r"\s*(?P<unit>[^\d\s].*?)?\s*$"
+)
+_UNKNOWN = {"don't know", "dont know", "don’t know", "unknown", "?"}
+
+
+class QuantityError(ValueError):
+    """Text that is no quantity of the wanted dimension. ``remedy`` says what to write."""
+
+    def __init__(self, problem: str, remedy: str) -> None:
+        self.problem, self.remedy = problem, remedy
+        super().__init__(problem, remedy)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """A number in inside units, with the spread that was written beside it."""
+
+    value: float
+    u: float | None = None
+    low: float | None = None
+    high: float | None = None
+    qualifier: str = ""  #: "peak" or "rms" if a current said so
+
+
+def read_quantity(text: str, dimension: str) -> Quantity | None:
+    """Read one quantity.
+
+    Parameters
+    ----------
+    text : str
+        What stands in the file or on the command line.
+    dimension : str
+        A key of ``INSIDE``, or ``"number"`` for a pure number.
+
+    Returns
+    -------
+    Quantity or None
+        In inside units; None when the text says that it is not known.
+
+    Raises
+    ------
+    QuantityError
+        If the text is no such quantity.
+    """
+    if text.strip().lower() in _UNKNOWN:
+        return None
+    wanted = f'write it like "{_example(dimension)}", or "don\'t know"'
+    match = _FORM.match(text) if len(text) <= 200 else None
+    if match is None:
+        raise QuantityError(f'"{text[:60]}" is not a number with a unit', wanted)
+    factor, qualifier = _factor(text, match["unit"] or "", dimension, wanted)
+    value = _number(match["value"]) * factor
+    u = low = high = None
+    if match["pm"] is not None:
+        u = abs(_number(match["pm"]) * factor) / TWO_SIDED_95
+    elif match["high"] is not None:
+        low, high = value, _number(match["high"]) * factor
+        if low > high:
+            raise QuantityError(f'the range "{text}" runs backwards', "put the smaller end first")
+        value = 0.5 * (low + high)
+    if not all(isfinite(x) for x in (value, u or 0.0, high or 0.0)):
+        raise QuantityError(f'"{text[:60]}" is too large a number', wanted)
+    return Quantity(value=value, u=u, low=low, high=high, qualifier=qualifier)
+
+
+def read_size(text: str) -> tuple[tuple[float, ...], str]:
+    """Lengths joined by ``x`` and the words behind them: ``310 x 310 x 30 mm hard maple``.
+
+    Returns the lengths [mm] and the rest of the text.
+    """
+    number = rf"({_NUMBER})\s*(mm|cm|m|in|inch|\")?"
+    match = re.match(
+        rf"^\s*{number}\s*[x×]\s*{number}(?:\s*[x×]\s*{number})?(?=\s|,|$)\s*,?\s*(.*)$", text, re.I
+    )
+    if match is None or len(text) > 200:
+        raise QuantityError(
+            f'"{text[:60]}" is not a size', 'write it like "310 x 310 x 30 mm hard maple"'
+        )
+    parts = [(match[1], match[2]), (match[3], match[4])]
+    if match[5] is not None:
+        parts.append((match[5], match[6]))
+    last_unit = parts[-1][1]
+    if last_unit is None:
+        raise QuantityError(f'the size "{text[:60]}" has no unit', "say mm or in after the size")
+    sizes = tuple(_number(number) * UNITS[(unit or last_unit).lower()][1] for number, unit in parts)
+    return sizes, match[7].strip()
+
+
+def _factor(text: str, unit: str, dimension: str, wanted: str) -> tuple[float, str]:
+    words = unit.lower().replace("·", " ").split()
+    qualifier = ""
+    if dimension == "current" and words and words[-1] in {"peak", "rms"}:
+        qualifier = words.pop()
+    name = " ".join(words)
+    if dimension == "number":
+        if name:
+            raise QuantityError(f'"{text[:60]}" has a unit, but this is a pure number', wanted)
+        return 1.0, ""
+    if not name:
+        raise QuantityError(f'"{text[:60]}" has no unit', wanted)
+    if name not in UNITS or UNITS[name][0] != dimension:
+        raise QuantityError(f'"{unit}" is no unit of {dimension}', wanted)
+    factor = UNITS[name][1]
+    return (factor * sqrt(2.0) if qualifier == "rms" else factor), qualifier
+
+
+def _number(text: str) -> float:
+    sign = -1.0 if text.startswith("-") else 1.0
+    whole, top, bottom = re.fullmatch(
+        r"(?:(\d+)[ -])?(?:(\d+)/(\d+))?.*", text.lstrip("+-"), re.S
+    ).groups()  # type: ignore[union-attr]  # matches any text
+    try:
+        if top is not None:
+            return sign * (float(whole or 0) + float(top) / float(bottom))
+        return sign * float(re.sub(r"[ \u00a0\u202f]", "", text.lstrip("+-")))
+    except (ValueError, ZeroDivisionError) as error:
+        raise QuantityError(f'"{text[:60]}" is not a number', "write digits and a point") from error
+
+
+def _example(dimension: str) -> str:
+    if dimension == "number":
+        return "0.15"
+    if dimension == "angle":
+        return "30 deg"
+    if dimension == "turning":
+        return "18000 rev/min"
+    if dimension == "current":
+        return "2.8 A peak"
+    return f"25 {INSIDE[dimension]}".strip() if dimension != "share" else "8 %"

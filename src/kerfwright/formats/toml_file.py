@@ -1,0 +1,149 @@
+"""TOML with places: any value can be traced to its line and column."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import ParseError, TOMLKitError
+
+from kerfwright.basics.errors import InputError, Place
+
+#: A file of ours is a page or two. Larger ones are a mistake or an attack.
+LARGEST_BYTES = 1_000_000
+DEEPEST = 40
+_SENTINEL = "kerfwright-looks-for-this-value"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TomlFile:
+    """Plain values of a TOML file, and the text to find their places in."""
+
+    file: str
+    text: str
+    data: dict[str, Any]
+
+    def place(self, path: Sequence[str | int]) -> Place:
+        """Where the value at ``path`` stands, or the nearest table around it that exists."""
+        for length in range(len(path), 0, -1):
+            offset = self._offset(path[:length])
+            if offset is not None:
+                return place_at(self.file, self.text, offset)
+        return Place(file=self.file)
+
+    def error(self, path: Sequence[str | int], problem: str, remedy: str) -> InputError:
+        """An error at the value at ``path``."""
+        return InputError(self.place(path), problem, remedy)
+
+    def _offset(self, path: Sequence[str | int]) -> int | None:
+        # tomlkit keeps no positions: put a value that stands nowhere else at the path, write the
+        # document out, and see where it came to stand. All before it is unchanged.
+        document: Any = tomlkit.parse(self.text)
+        holder = document
+        try:
+            for key in path[:-1]:
+                holder = holder[key]
+            old = holder[path[-1]]
+            if isinstance(old, tomlkit.items.Table | tomlkit.items.AoT):
+                return self._header_offset(path)
+            holder[path[-1]] = _SENTINEL
+        except (KeyError, IndexError, TypeError, TOMLKitError):
+            return None
+        offset = tomlkit.dumps(document).find(_SENTINEL)
+        return offset - 1 if offset > 0 else None  # the quote mark before it
+
+    def _header_offset(self, path: Sequence[str | int]) -> int | None:
+        name = ".".join(str(key) for key in path if isinstance(key, str))
+        count = next((key for key in reversed(path) if isinstance(key, int)), 0)
+        offset, seen = 0, 0
+        for line in self.text.splitlines(keepends=True):
+            bare = line.split("#")[0].strip()
+            if bare.startswith("[") and bare.strip("[] \t") == name:
+                if seen == count:
+                    return offset + line.index("[")
+                seen += 1
+            offset += len(line)
+        return None
+
+
+def read_toml(path: Path) -> TomlFile:
+    """Read a TOML file, or say where and why it cannot be read."""
+    file = str(path)
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST_BYTES + 1)
+    except OSError as error:
+        raise InputError(
+            Place(file=file), f"cannot be opened: {error.strerror}", "check the name and the folder"
+        ) from error
+    if len(raw) > LARGEST_BYTES:
+        raise InputError(
+            Place(file=file),
+            f"is larger than {LARGEST_BYTES // 1000} kB, which no file of this kind is",
+            "check that this is the file that you meant",
+        )
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        column = error.start - (raw.rfind(b"\n", 0, error.start) + 1) + 1
+        raise InputError(
+            Place(file=file, line=line, column=column),
+            "is not UTF-8 text",
+            "save it from your editor as UTF-8 plain text",
+        ) from error
+    return parse_toml(text, file)
+
+
+def parse_toml(text: str, file: str) -> TomlFile:
+    """``read_toml`` of text already in hand."""
+    text = text.replace("\r\n", "\n")
+    deepest = _nesting(text)
+    if deepest is not None:
+        raise InputError(
+            place_at(file, text, deepest),
+            f"brackets are nested more than {DEEPEST} deep",
+            "check for a bracket that is never closed",
+        )
+    try:
+        data = tomlkit.parse(text).unwrap()
+    except ParseError as error:
+        lines = text.split("\n")
+        shown = lines[error.line - 1] if 0 < error.line <= len(lines) else ""
+        raise InputError(
+            Place(file=file, line=error.line, column=error.col + 1, text=shown),
+            f"is not TOML here: {str(error).split(' at line')[0].rstrip('.')}",
+            'write  name = "value"  one to a line, under its [section]',
+        ) from error
+    except TOMLKitError as error:
+        raise InputError(
+            Place(file=file), f"is not TOML: {error}", "give each name once in its section"
+        ) from error
+    return TomlFile(file=file, text=text, data=data)
+
+
+def place_at(file: str, text: str, offset: int) -> Place:
+    """The place of a character offset in a text."""
+    start = text.rfind("\n", 0, offset) + 1
+    end = text.find("\n", offset)
+    return Place(
+        file=file,
+        line=text.count("\n", 0, offset) + 1,
+        column=offset - start + 1,
+        text=text[start : end if end >= 0 else len(text)],
+    )
+
+
+def _nesting(text: str) -> int | None:
+    depth = 0
+    for offset, character in enumerate(text):
+        if character in "[{":
+            depth += 1
+            if depth > DEEPEST:
+                return offset
+        elif character in "]}":
+            depth = max(0, depth - 1)
+        elif character == "\n" and depth == 0:
+            continue
+    return None

@@ -1,0 +1,1 @@
+"""One function for each errand, run in a worker of its own."""

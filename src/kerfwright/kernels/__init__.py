@@ -1,0 +1,1 @@
+"""Compiled inner loops, each beside its plain reference."""

@@ -1,0 +1,1 @@
+"""Force law, chip, pull left in the motors, deflection."""

@@ -1,0 +1,5 @@
+"""The machine: its description, and the model that everyone else reads."""
+
+from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
+
+__all__ = ["AxisModel", "Controller", "CornerRule", "MachineModel", "Spindle"]

@@ -1,0 +1,1 @@
+"""Handbook formulas: numbers or arrays in, numbers or arrays out."""

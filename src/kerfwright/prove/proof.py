@@ -1,0 +1,42 @@
+"""A verdict with the fields and series that its pictures are drawn from."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.prove.verdict import Verdict
+from kerfwright.setup import Setup
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Series:
+    """Loads through time in equal bins: the worst within each bin. All arrays (k,)."""
+
+    time_s: FloatArray  #: end of each bin
+    pull_left_x: FloatArray  #: share of the motor's pull not used, 1 idle, 0 stall, below 0 lost
+    pull_left_y: FloatArray
+    pull_left_z: FloatArray
+    power_w: FloatArray  #: at the cutter
+    deflection_mm: FloatArray  #: of the cutter's tip, sideways and in depth together
+    chip_mm: FloatArray  #: thickest chip
+    slot: NDArray[np.int16]  #: cutter in the spindle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """Everything that ``report`` needs of one proved program.
+
+    The maps have rows along Y from the front and columns along X from the left of the board,
+    cell centres at (i + 0.5) x cell; a board not divisible by the cell has a last row and column
+    that reach over its edge.
+    """
+
+    verdict: Verdict
+    setup: Setup
+    cell_mm: float
+    height_mm: NDArray[np.float32]  #: (rows, columns) as programmed, 0 the board's top
+    error_mm: NDArray[np.float32]  #: (rows, columns) as cut minus as programmed; NaN: not touched
+    series: Series

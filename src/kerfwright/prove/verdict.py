@@ -1,0 +1,109 @@
+"""What a proof says in the end. ``report`` writes it; docs/verdict.md explains each name."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from kerfwright.basics import Estimate, Finding, Spot
+
+#: "clear": nothing found that stops it or asks for care; "care": cautions; "stop": a stop.
+Outcome = Literal["clear", "care", "stop"]
+Vector = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """Sums over the whole program. Positions in the program's frame."""
+
+    lines: int
+    moves: int
+    time_s: float
+    time_spread_s: tuple[float, float]  #: nineteen times in twenty
+    cutting_time_s: float  #: time in which a cutter takes wood
+    rapid_mm: float
+    cut_mm: float  #: path at feed, whether wood is there or not
+    removed_mm3: float
+    lowest_mm: Vector  #: extents of all ends and arcs
+    highest_mm: Vector
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """The tightest moment for one limit of machine, cutter or spindle.
+
+    ``name`` is one of: "pull left x", "pull left y", "pull left z", "power", "deflection",
+    "chip thickest", "chip thinnest". ``value`` and ``limit`` are in ``unit``.
+    """
+
+    name: str
+    words: str
+    value: Estimate
+    limit: float
+    unit: str
+    line: int
+    time_s: float
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """One straight or gently bent run of the path that left an upright wall.
+
+    Offset: how far the wall stands from where the program puts it; above 0 the wood is proud
+    (too much left), below 0 shy (too much gone).
+    """
+
+    first_line: int
+    last_line: int
+    side: Literal["left", "right"]  #: of the travel
+    length_mm: float
+    depth_mm: float
+    offset: Estimate  #: mean along the wall [mm]
+    worst_mm: float
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AsCut:
+    """The part as it will really be, against the part as programmed."""
+
+    cell_mm: float
+    tolerance_mm: float
+    mean_mm: float  #: of the height error, weighted by area; above 0 proud
+    ninety_five_mm: float  #: 95 % of the touched area is within this
+    proud: Estimate  #: the highest place above the programmed surface
+    proud_spot: Spot
+    shy: Estimate  #: the lowest place below it, as a number below 0
+    shy_spot: Spot
+    outside_percent: float  #: of the touched area beyond the tolerance
+    ruled_by: Literal["set-up", "machine", "cut", ""]  #: what the error comes from mostly
+    walls: tuple[Wall, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Provenance:
+    """What the numbers were made from."""
+
+    kerfwright: str  #: version
+    code_sha256: str
+    program_file: str
+    program_sha256: str
+    machine: str
+    machine_sha256: str
+    tables_sha256: str
+    cell_mm: float
+    threads: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """The answer."""
+
+    outcome: Outcome
+    sentence: str  #: the answer in a sentence
+    findings: tuple[Finding, ...]  #: stops first, then by time
+    totals: Totals
+    margins: tuple[Margin, ...]
+    ascut: AsCut | None  #: None when nothing is cut
+    assumed: tuple[str, ...]
+    not_checked: tuple[str, ...]
+    provenance: Provenance

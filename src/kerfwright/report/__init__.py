@@ -1,0 +1,1 @@
+"""Verdict files and pictures: reads results, computes nothing."""

@@ -1,0 +1,30 @@
+"""How a job stands on the machine when the program starts."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from kerfwright.basics import Known
+from kerfwright.cutter import Cutter
+from kerfwright.stock import Board
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """Board, zero and cutters.
+
+    Three frames are in play, all with Z up: the program's (its zero is what the person set), the
+    board's (left front top corner) and the machine's (X and Y from the lower end of the travel, Z
+    from the table top). ``zero_on_board_mm`` is the program's zero in the board's frame,
+    ``board_at_mm`` the board's corner in the machine's.
+    """
+
+    board: Board
+    zero_on_board_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    zero_u_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)  #: standard uncertainty of the zero
+    board_at_mm: tuple[float, float, float]
+    slots: Mapping[int, Cutter]
+    first_slot: int | None = None  #: what is in the spindle before the first cutter change
+    below_board_mm: float = 0.0  #: how deep the job may cut into the spoil board
+    tolerance_mm: float = 0.2  #: what counts as wrong, proud or shy
+    assumed: tuple[str, ...] = ()
+    known: Mapping[str, Known] = field(default_factory=dict)

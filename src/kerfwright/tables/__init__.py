@@ -1,0 +1,1 @@
+"""Published data as text files, each with its source beside it."""

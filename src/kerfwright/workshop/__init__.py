@@ -1,0 +1,1 @@
+"""The workshop on disk: folder, shop log, versions, stage cache."""
