@@ -17,7 +17,7 @@ def test_counts_stated_by_the_compilation():
     assert len(read_table("species")) == 141
     assert len(read_table("dimensional_change")) == 108
     assert len(read_table("emc")) == 190
-    assert len(read_table("panels")) == 24
+    assert len(read_table("panels")) == 25
     assert len(read_table("cutting_force")) == 50
     assert len(read_table("chip_load")) == 89
 

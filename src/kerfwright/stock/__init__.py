@@ -1,5 +1,25 @@
 """Wood and boards: species, moisture, size, and the height field that a cut leaves."""
 
-from kerfwright.stock.board import Board, Wood
+from kerfwright.stock.board import Board, BoardError, Wood
+from kerfwright.stock.read_stock import (
+    Stock,
+    board_of,
+    read_grain,
+    read_stock,
+    wood_assumptions,
+)
+from kerfwright.stock.wood import WoodError, find_wood, wood_names
 
-__all__ = ["Board", "Wood"]
+__all__ = [
+    "Board",
+    "BoardError",
+    "Stock",
+    "Wood",
+    "WoodError",
+    "board_of",
+    "find_wood",
+    "read_grain",
+    "read_stock",
+    "wood_assumptions",
+    "wood_names",
+]
