@@ -1,0 +1,160 @@
+"""Wheels, rollers and balls pressed on rails."""
+
+from math import pi
+
+import numpy as np
+
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, not_below_zero, refuse
+
+#: Palmgren's constant for steel on steel, N and mm.
+_PALMGREN = 3.84e-5
+
+
+def contact_modulus_mpa(
+    modulus_a_mpa: Floats, poisson_a: Floats, modulus_b_mpa: Floats, poisson_b: Floats
+) -> FloatArray:
+    """E* of two bodies: 1 / E* is the sum of (1 - v²) / E. [MPa]
+
+    References
+    ----------
+    .. [1] K. L. Johnson, Contact Mechanics: from memory; line form read.
+    """
+    above_zero(modulus_a_mpa=modulus_a_mpa, modulus_b_mpa=modulus_b_mpa)
+    return 1.0 / (
+        (1.0 - array(poisson_a) ** 2) / array(modulus_a_mpa)
+        + (1.0 - array(poisson_b) ** 2) / array(modulus_b_mpa)
+    )
+
+
+def line_contact(
+    load_n_per_mm: Floats, radius_mm: Floats, modulus_mpa: Floats
+) -> tuple[FloatArray, FloatArray]:
+    """Half width and greatest pressure of a line contact. [mm, MPa]
+
+    Parameters
+    ----------
+    load_n_per_mm : float or array
+        Load for each mm of length. [N/mm]
+    radius_mm, modulus_mpa : float or array
+        1 / R = 1 / R1 + 1 / R2; E*. [mm, MPa]
+
+    References
+    ----------
+    .. [1] Hertz: read.
+    """
+    not_below_zero(load_n_per_mm=load_n_per_mm)
+    above_zero(radius_mm=radius_mm, modulus_mpa=modulus_mpa)
+    load, radius, modulus = array(load_n_per_mm), array(radius_mm), array(modulus_mpa)
+    return np.sqrt(4.0 * load * radius / (pi * modulus)), np.sqrt(load * modulus / (pi * radius))
+
+
+def ball_contact(
+    load_n: Floats, radius_mm: Floats, modulus_mpa: Floats
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    """A ball or crowned wheel on a flat.
+
+    Parameters
+    ----------
+    load_n, radius_mm, modulus_mpa : float or array
+        Load; effective radius; E*. [N, mm, MPa]
+
+    Returns
+    -------
+    tuple of array
+        Contact radius, approach, greatest pressure, tangent stiffness 2 E* a. [mm, mm, MPa, N/mm]
+
+    References
+    ----------
+    .. [1] Johnson, Contact Mechanics: from memory.
+    """
+    above_zero(load_n=load_n, radius_mm=radius_mm, modulus_mpa=modulus_mpa)
+    load, radius, modulus = array(load_n), array(radius_mm), array(modulus_mpa)
+    touch = (3.0 * load * radius / (4.0 * modulus)) ** (1.0 / 3.0)
+    return touch, touch**2 / radius, 3.0 * load / (2.0 * pi * touch**2), 2.0 * modulus * touch
+
+
+def roller_approach_mm(load_n: Floats, length_mm: Floats) -> FloatArray:
+    """Approach of a steel roller and its race, 3.84e-5 Q^0.9 / l^0.8. [mm]
+
+    References
+    ----------
+    .. [1] Palmgren; Harris, Rolling Bearing Analysis: from memory. Steel only.
+    """
+    not_below_zero(load_n=load_n)
+    above_zero(length_mm=length_mm)
+    return _PALMGREN * array(load_n) ** 0.9 / array(length_mm) ** 0.8
+
+
+def roller_stiffness_n_per_mm(load_n: Floats, length_mm: Floats) -> FloatArray:
+    """Slope dQ / d(approach) of ``roller_approach_mm`` at a load. [N/mm]"""
+    above_zero(load_n=load_n, length_mm=length_mm)
+    return array(load_n) ** 0.1 * array(length_mm) ** 0.8 / (0.9 * _PALMGREN)
+
+
+def flank_force_n(radial_n: Floats, half_angle_rad: Floats = pi / 4.0) -> FloatArray:
+    """Force on each flank of a V-wheel under a radial load: F / (2 sin a). [N]
+
+    ``half_angle_rad`` is between flank and wheel plane, 45 degrees for the usual 90 degree V.
+
+    References
+    ----------
+    .. [1] Statics.
+    """
+    return array(radial_n) / (2.0 * np.sin(array(half_angle_rad)))
+
+
+def v_wheel_stiffness_n_per_mm(
+    flank_n_per_mm: Floats, stud_n_per_mm: Floats = np.inf, half_angle_rad: Floats = pi / 4.0
+) -> tuple[FloatArray, FloatArray]:
+    """Radial and axial stiffness of one V-wheel with both flanks loaded. [N/mm]
+
+    Parameters
+    ----------
+    flank_n_per_mm : float or array
+        Contact stiffness of one flank, along its normal. [N/mm]
+    stud_n_per_mm : float or array
+        Bearing and stud in series, taken the same along and across; infinite: none. [N/mm]
+    half_angle_rad : float or array
+        Between flank and wheel plane. [rad]
+
+    Returns
+    -------
+    tuple of array
+        2 sin²(a) k radially, 2 cos²(a) k axially, each with the stud in series. [N/mm]
+
+    References
+    ----------
+    .. [1] Statics, computed.
+    """
+    above_zero(flank_n_per_mm=flank_n_per_mm, stud_n_per_mm=stud_n_per_mm)
+    flank, give = array(flank_n_per_mm), 1.0 / array(stud_n_per_mm)
+    sine2 = np.sin(array(half_angle_rad)) ** 2
+    return 1.0 / (1.0 / (2.0 * sine2 * flank) + give), 1.0 / (
+        1.0 / (2.0 * (1.0 - sine2) * flank) + give
+    )
+
+
+def unloading_force_n(preload_n: Floats, exponent: float) -> FloatArray:
+    """Force that takes all load off the far one of two wheels pressed at each other. [N]
+
+    Parameters
+    ----------
+    preload_n : float or array
+        Force in each wheel without outer load. [N]
+    exponent : float
+        n in Q ~ approach^n: 1 linear, 10/9 line contact, 3/2 ball. [-]
+
+    Returns
+    -------
+    array
+        2^n P: the near wheel's approach doubles when the far one's falls to nothing. From there
+        on only one wheel springs. [N]
+
+    References
+    ----------
+    .. [1] Derived here.
+    """
+    not_below_zero(preload_n=preload_n)
+    refuse(exponent < 1.0, "the exponent of a contact is not below 1")
+    force: FloatArray = array(preload_n) * 2.0**exponent
+    return force

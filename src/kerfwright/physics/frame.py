@@ -1,0 +1,174 @@
+"""Compliant parts put together: carried to one point, in a row, and side by side.
+
+Displacements and loads are six-vectors (ux, uy, uz, rx, ry, rz) and (fx, fy, fz, mx, my, mz) in one
+right-handed frame. [mm, rad; N, N mm] All functions take leading axes and broadcast over them.
+"""
+
+import numpy as np
+
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array
+
+
+def carried(arm_mm: FloatArray) -> FloatArray:
+    """Rigid transport J: displacement at a point from that of a body's reference point.
+
+    Parameters
+    ----------
+    arm_mm : array (..., 3)
+        From the reference point to the point. [mm]
+
+    Returns
+    -------
+    array (..., 6, 6)
+        u_point = J u_reference; a load at the point is J^T f at the reference.
+    """
+    arm = array(arm_mm)
+    matrix = np.zeros((*arm.shape[:-1], 6, 6))
+    matrix[..., range(6), range(6)] = 1.0
+    x, y, z = arm[..., 0], arm[..., 1], arm[..., 2]
+    # r x arm, with r the rotation
+    matrix[..., 0, 4], matrix[..., 0, 5] = z, -y
+    matrix[..., 1, 3], matrix[..., 1, 5] = -z, x
+    matrix[..., 2, 3], matrix[..., 2, 4] = y, -x
+    return matrix
+
+
+def turned(rotation: FloatArray) -> FloatArray:
+    """Block matrix Q that turns six-vectors from local into common axes.
+
+    Parameters
+    ----------
+    rotation : array (..., 3, 3)
+        Columns are the local axes in the common frame.
+
+    Returns
+    -------
+    array (..., 6, 6)
+        C_common = Q C_local Q^T.
+    """
+    rotation = array(rotation)
+    matrix = np.zeros((*rotation.shape[:-2], 6, 6))
+    matrix[..., :3, :3] = rotation
+    matrix[..., 3:, 3:] = rotation
+    return matrix
+
+
+def seen_from(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
+    """Compliance of a part at another point rigidly carried by its end: J C J^T.
+
+    Parameters
+    ----------
+    compliance : array (..., 6, 6)
+        At the part's end. [mm/N, rad/N, rad/(N mm)]
+    arm_mm : array (..., 3)
+        From the part's end to the point. [mm]
+
+    References
+    ----------
+    .. [1] Slocum, Precision Machine Design: from memory.
+    """
+    transport = carried(arm_mm)
+    return transport @ compliance @ np.swapaxes(transport, -1, -2)
+
+
+def bar_compliance(
+    length_mm: Floats,
+    stretch_n: Floats,
+    bend_about_2_nmm2: Floats,
+    bend_about_3_nmm2: Floats,
+    twist_nmm2: Floats,
+    shear_along_2_n: Floats = np.inf,
+    shear_along_3_n: Floats = np.inf,
+) -> FloatArray:
+    """Compliance at the free end of a straight bar along local axis 1, its other end held.
+
+    Parameters
+    ----------
+    length_mm : float or array
+        [mm]
+    stretch_n, bend_about_2_nmm2, bend_about_3_nmm2, twist_nmm2 : float or array
+        E A; E I about local axes 2 and 3; G J. [N, N mm², N mm²]
+    shear_along_2_n, shear_along_3_n : float or array
+        k G A for shear along local axes 2 and 3; infinite leaves shear out. [N]
+
+    Returns
+    -------
+    array (..., 6, 6)
+        Local axes 1, 2, 3 in place of x, y, z.
+
+    References
+    ----------
+    .. [1] Timoshenko cantilever under end force and end moment: textbook.
+    """
+    above_zero(length_mm=length_mm, stretch_n=stretch_n, twist_nmm2=twist_nmm2)
+    above_zero(bend_about_2_nmm2=bend_about_2_nmm2, bend_about_3_nmm2=bend_about_3_nmm2)
+    length = array(length_mm)
+    about2, about3 = array(bend_about_2_nmm2), array(bend_about_3_nmm2)
+    shape = np.broadcast_shapes(
+        length.shape, np.shape(stretch_n), about2.shape, about3.shape, np.shape(twist_nmm2)
+    )
+    matrix = np.zeros((*shape, 6, 6))
+    matrix[..., 0, 0] = length / array(stretch_n)
+    matrix[..., 1, 1] = length**3 / (3.0 * about3) + length / array(shear_along_2_n)
+    matrix[..., 2, 2] = length**3 / (3.0 * about2) + length / array(shear_along_3_n)
+    matrix[..., 3, 3] = length / array(twist_nmm2)
+    matrix[..., 4, 4] = length / about2
+    matrix[..., 5, 5] = length / about3
+    matrix[..., 1, 5] = matrix[..., 5, 1] = length**2 / (2.0 * about3)
+    matrix[..., 2, 4] = matrix[..., 4, 2] = -(length**2) / (2.0 * about2)
+    return matrix
+
+
+def held_between(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
+    """Stiffness of a part between two free bodies, for assembly.
+
+    Parameters
+    ----------
+    compliance : array (..., 6, 6)
+        At the far body's reference point with the near body held.
+    arm_mm : array (..., 3)
+        From the near body's reference point to the far body's. [mm]
+
+    Returns
+    -------
+    array (..., 12, 12)
+        Rows and columns: near body, then far body.
+    """
+    stiffness = np.linalg.inv(compliance)
+    transport = carried(arm_mm)
+    across = stiffness @ transport
+    near = np.swapaxes(transport, -1, -2) @ across
+    shape = np.broadcast_shapes(stiffness.shape[:-2], transport.shape[:-2])
+    matrix = np.empty((*shape, 12, 12))
+    matrix[..., :6, :6] = near
+    matrix[..., :6, 6:] = -np.swapaxes(across, -1, -2)
+    matrix[..., 6:, :6] = -across
+    matrix[..., 6:, 6:] = stiffness
+    return matrix
+
+
+def spring_stiffness(
+    at_mm: FloatArray, along: FloatArray, stiffness_n_per_mm: Floats
+) -> FloatArray:
+    """Stiffness on a body of one spring to the ground.
+
+    Parameters
+    ----------
+    at_mm : array (..., 3)
+        Where it is fixed, from the body's reference point. [mm]
+    along : array (..., 3)
+        Unit vector of the spring.
+    stiffness_n_per_mm : float or array
+        [N/mm]
+
+    Returns
+    -------
+    array (..., 6, 6)
+    """
+    direction = array(along)
+    arm = np.cross(array(at_mm), direction)
+    lever = np.concatenate(np.broadcast_arrays(direction, arm), axis=-1)
+    matrix: FloatArray = (
+        array(stiffness_n_per_mm)[..., None, None] * lever[..., :, None] * lever[..., None, :]
+    )
+    return matrix

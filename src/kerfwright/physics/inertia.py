@@ -1,0 +1,102 @@
+"""Masses and turning parts, seen at a motor. Home of the factor between kg and the N, mm, s set."""
+
+from math import pi
+from typing import Final
+
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, not_below_zero
+
+#: One kg mm/s² in newtons. The one place where kilograms meet the mm, N, s, MPa set.
+N_PER_KG_MM_PER_S2: Final = 1e-3
+#: kg/m³, as tables print density, in kg/mm³.
+KG_PER_MM3: Final = 1e-9
+
+
+def inertia_force_n(mass_kg: Floats, acceleration_mm_per_s2: Floats) -> FloatArray:
+    """Force that accelerates a mass. [N]
+
+    Parameters
+    ----------
+    mass_kg : float or array
+        Mass. [kg]
+    acceleration_mm_per_s2 : float or array
+        Acceleration. [mm/s²]
+
+    Returns
+    -------
+    array
+        Newton's second law in mm, N, s. [N]
+    """
+    return array(mass_kg) * array(acceleration_mm_per_s2) * N_PER_KG_MM_PER_S2
+
+
+def inertia_torque_nmm(inertia_kg_mm2: Floats, acceleration_rad_per_s2: Floats) -> FloatArray:
+    """Torque that speeds a turning part up. [N mm]
+
+    Parameters
+    ----------
+    inertia_kg_mm2 : float or array
+        Moment of inertia about the axis of turning. [kg mm²]
+    acceleration_rad_per_s2 : float or array
+        Angular acceleration. [rad/s²]
+
+    Returns
+    -------
+    array
+        Torque. [N mm]
+    """
+    return array(inertia_kg_mm2) * array(acceleration_rad_per_s2) * N_PER_KG_MM_PER_S2
+
+
+def reflected_inertia_kg_mm2(mass_kg: Floats, lead_mm: Floats) -> FloatArray:
+    """A moving mass as a moment of inertia at the shaft that drives it. [kg mm²]
+
+    Parameters
+    ----------
+    mass_kg : float or array
+        What moves along. [kg]
+    lead_mm : float or array
+        Travel in one turn of that shaft. [mm]
+
+    Returns
+    -------
+    array
+        m (l / 2 pi)². [kg mm²]
+
+    Notes
+    -----
+    Energy only: a sliding screw asks for more torque than this inertia says, because the mass's
+    force goes through the thread. Use the raising torque of ``mass x acceleration`` for that.
+
+    References
+    ----------
+    .. [1] Lead-screw page of smallmotors.com (coefficient 0.025 = 1 / 4 pi²): read.
+    """
+    not_below_zero(mass_kg=mass_kg)
+    above_zero(lead_mm=lead_mm)
+    return array(mass_kg) * (array(lead_mm) / (2.0 * pi)) ** 2
+
+
+def rod_inertia_kg_mm2(
+    diameter_mm: Floats, length_mm: Floats, density_kg_per_m3: Floats
+) -> FloatArray:
+    """Moment of inertia of a round rod about its own axis. [kg mm²]
+
+    Parameters
+    ----------
+    diameter_mm, length_mm : float or array
+        Of the rod; for a screw its mean diameter. [mm]
+    density_kg_per_m3 : float or array
+        Of its material. [kg/m³]
+
+    Returns
+    -------
+    array
+        pi rho d⁴ L / 32. [kg mm²]
+
+    References
+    ----------
+    .. [1] Lead-screw page of smallmotors.com (7.7e5 = pi 7.83e6 / 32): read.
+    """
+    above_zero(diameter_mm=diameter_mm, length_mm=length_mm, density_kg_per_m3=density_kg_per_m3)
+    density = array(density_kg_per_m3) * KG_PER_MM3
+    return pi * density * array(diameter_mm) ** 4 * array(length_mm) / 32.0

@@ -1,0 +1,101 @@
+"""Cross-sections of bars: area, second moments, torsion constants."""
+
+from math import pi
+
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, refuse
+
+
+def round_bar_second_moment_mm4(diameter_mm: Floats) -> FloatArray:
+    """pi d⁴ / 64, about any diameter. [mm⁴]"""
+    above_zero(diameter_mm=diameter_mm)
+    return pi * array(diameter_mm) ** 4 / 64.0
+
+
+def round_tube_torsion_mm4(diameter_mm: Floats, wall_mm: Floats) -> FloatArray:
+    """Torsion constant of a round tube, exact: pi (d⁴ - d_i⁴) / 32. [mm⁴]"""
+    _check_wall(diameter_mm, diameter_mm, wall_mm)
+    inner = array(diameter_mm) - 2.0 * array(wall_mm)
+    return pi * (array(diameter_mm) ** 4 - inner**4) / 32.0
+
+
+def bredt_torsion_mm4(enclosed_area_mm2: Floats, rim_over_wall: Floats) -> FloatArray:
+    """Torsion constant of a closed thin tube: 4 A² / sum(s / t). [mm⁴]
+
+    Parameters
+    ----------
+    enclosed_area_mm2 : float or array
+        Within the middle line of the wall. [mm²]
+    rim_over_wall : float or array
+        Sum of side length over wall thickness along the middle line. [-]
+
+    Returns
+    -------
+    array
+        [mm⁴]
+
+    Notes
+    -----
+    0.4 % low on a 50 x 3 mm round tube; useless for an open section.
+
+    References
+    ----------
+    .. [1] TU Delft open mechanics book, section 6.3: read.
+    """
+    above_zero(enclosed_area_mm2=enclosed_area_mm2, rim_over_wall=rim_over_wall)
+    return 4.0 * array(enclosed_area_mm2) ** 2 / array(rim_over_wall)
+
+
+def rectangle_tube_area_mm2(width_mm: Floats, depth_mm: Floats, wall_mm: Floats) -> FloatArray:
+    """Area of a rectangular tube with sharp corners. [mm²]"""
+    _check_wall(width_mm, depth_mm, wall_mm)
+    wall2 = 2.0 * array(wall_mm)
+    width, depth = array(width_mm), array(depth_mm)
+    return width * depth - (width - wall2) * (depth - wall2)
+
+
+def rectangle_tube_second_moment_mm4(
+    width_mm: Floats, depth_mm: Floats, wall_mm: Floats
+) -> FloatArray:
+    """Second moment of a rectangular tube, bent so that ``depth_mm`` is the deep side. [mm⁴]
+
+    Sharp corners: rounded ones take a few per cent off. A wall of half the width or depth or more
+    is a solid bar.
+    """
+    above_zero(width_mm=width_mm, depth_mm=depth_mm, wall_mm=wall_mm)
+    wall2 = 2.0 * array(wall_mm)
+    width, depth = array(width_mm), array(depth_mm)
+    inner = (width - wall2).clip(0.0) * (depth - wall2).clip(0.0) ** 3
+    moment: FloatArray = (width * depth**3 - inner) / 12.0
+    return moment
+
+
+def rectangle_tube_torsion_mm4(width_mm: Floats, depth_mm: Floats, wall_mm: Floats) -> FloatArray:
+    """Torsion constant of a rectangular tube of one wall thickness, by Bredt. [mm⁴]"""
+    _check_wall(width_mm, depth_mm, wall_mm)
+    width, depth = array(width_mm) - array(wall_mm), array(depth_mm) - array(wall_mm)
+    return bredt_torsion_mm4(width * depth, 2.0 * (width + depth) / array(wall_mm))
+
+
+def rectangle_bar_torsion_mm4(width_mm: Floats, thickness_mm: Floats) -> FloatArray:
+    """Torsion constant of a solid rectangle, ``thickness_mm`` the shorter side. [mm⁴]
+
+    Notes
+    -----
+    Within 0.5 % of the series solution for any shape.
+
+    References
+    ----------
+    .. [1] Roark, Formulas for Stress and Strain, table of torsion constants: from memory; checked
+       against the series in the tests.
+    """
+    above_zero(width_mm=width_mm, thickness_mm=thickness_mm)
+    ratio = array(thickness_mm) / array(width_mm)
+    refuse(ratio > 1.0, "the thickness must be the shorter side")
+    shape = 1.0 / 3.0 - 0.21 * ratio * (1.0 - ratio**4 / 12.0)
+    return array(width_mm) * array(thickness_mm) ** 3 * shape
+
+
+def _check_wall(width_mm: Floats, depth_mm: Floats, wall_mm: Floats) -> None:
+    above_zero(width_mm=width_mm, depth_mm=depth_mm, wall_mm=wall_mm)
+    thin = (2.0 * array(wall_mm) < array(width_mm)) & (2.0 * array(wall_mm) < array(depth_mm))
+    refuse(~thin, "the walls meet: this is no tube")

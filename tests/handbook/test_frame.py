@@ -1,0 +1,87 @@
+"""Compliant parts put together, against beam formulas and statics."""
+
+import numpy as np
+import pytest
+
+from kerfwright.physics import beams, frame
+
+EI3, EI2, EA, GJ = 4e9, 9e9, 5e7, 2e9
+
+
+def bar(length):
+    return frame.bar_compliance(length, EA, EI2, EI3, GJ)
+
+
+def test_bar_is_a_cantilever():
+    end = bar(500.0)
+    assert end[1, 1] == pytest.approx(beams.cantilever_end_mm(1, 500, 1, EI3))
+    assert end[2, 2] == pytest.approx(beams.cantilever_end_mm(1, 500, 1, EI2))
+    assert np.allclose(end, end.T)
+    assert np.all(np.linalg.eigvalsh(end) > 0)
+
+
+def test_two_bars_in_a_row_are_one():
+    # Half a cantilever carried to the end, plus the other half, is the whole: fixes every sign.
+    row = frame.seen_from(bar(200.0), np.array([300.0, 0, 0])) + bar(300.0)
+    assert row == pytest.approx(bar(500.0), rel=1e-12, abs=1e-18)
+
+
+@pytest.mark.parametrize("share", [0.5, 0.25])
+def test_clamped_beam_by_assembly(share):
+    # Two cantilevers meeting at the load: F L³ / 192 E I in the middle; a³ b³ / 3 L³ E I elsewhere
+    # (Machinery's Handbook: mid-span read, general form from memory).
+    left, right = 900 * share, 900 * (1 - share)
+    turn = frame.turned(np.diag([-1.0, -1.0, 1.0]))
+    stiffness = np.linalg.inv(bar(left)) + np.linalg.inv(turn @ bar(right) @ turn.T)
+    sag = np.linalg.inv(stiffness)
+    general = left**3 * right**3 / (3 * EI3 * 900**3)
+    assert sag[1, 1] == pytest.approx(general, rel=1e-9)
+    if share == 0.5:
+        assert sag[1, 1] == pytest.approx(beams.clamped_mid_mm(1, 900, 1, EI3), rel=1e-9)
+    assert sag[3, 3] == pytest.approx(beams.twist_rad(1, left, 900, 1, GJ), rel=1e-9)
+
+
+@pytest.mark.parametrize(("share", "um"), [(0.0, 10.0), (0.25, 6.25), (0.5, 5.0)])
+def test_parallel_bearers(share, um):
+    # computed: 10 N/µm a side, 100 N at a share of the span
+    arms = np.array([[0.0, -share * 700, 0.0], [0.0, (1 - share) * 700, 0.0]])
+    up = np.array([0.0, 0.0, 1.0])
+    stiffness = frame.spring_stiffness(arms, up, 10_000.0).sum(axis=0)
+    free = [2, 3]  # up and roll
+    compliance = np.linalg.inv(stiffness[np.ix_(free, free)])
+    assert 100 * compliance[0, 0] * 1000 == pytest.approx(um)
+
+
+def test_held_between_lets_rigid_motion_pass_free():
+    arm = np.array([30.0, -200.0, 120.0])
+    matrix = frame.held_between(bar(500.0), arm)
+    near = np.eye(6)
+    together = np.vstack((near, frame.carried(arm) @ near))
+    assert np.abs(matrix @ together).max() < 1e-6 * np.abs(matrix).max()
+    assert np.allclose(matrix, matrix.T)
+    held = np.linalg.inv(matrix[6:, 6:])
+    assert held == pytest.approx(bar(500.0), rel=1e-9)
+
+
+def test_force_below_a_beam_twists_it():
+    # displacement F / k + F h² / k_theta: superposition
+    compliance = np.diag([1e-4, 1e-4, 1e-4, 1e-9, 1e-9, 1e-9])
+    tip = frame.seen_from(compliance, np.array([0.0, 0.0, -150.0]))
+    assert tip[0, 0] == pytest.approx(1e-4 + 150**2 * 1e-9)
+    assert tip[2, 2] == pytest.approx(1e-4)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_stiffer_part_never_raises_the_work(seed):
+    rng = np.random.default_rng(seed)
+    arms = rng.uniform(-300, 300, (8, 3))
+    along = rng.normal(size=(8, 3))
+    along /= np.linalg.norm(along, axis=1)[:, None]
+    before = rng.uniform(1e3, 1e5, 8)
+    after = before * rng.uniform(1.0, 3.0, 8)
+    force = np.concatenate((rng.normal(size=3), np.zeros(3)))
+    work = [
+        force @ np.linalg.solve(frame.spring_stiffness(arms, along, k).sum(axis=0), force)
+        for k in (before, after)
+    ]
+    assert work[1] <= work[0] * (1 + 1e-12)
