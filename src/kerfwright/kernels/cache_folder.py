@@ -23,7 +23,8 @@ def choose_cache_folder() -> None:
     """Point the compiler at the cache of these sources, unless the user has chosen a folder.
 
     Must run before the compiler is imported; if it is there already, its setting is changed too.
-    Takes about half a millisecond. A folder that was chosen by a parent process for other sources is not taken over.
+    A folder that was chosen by a parent process for other sources is not taken over. Takes about
+    half a millisecond.
     """
     chosen = os.environ.get("NUMBA_CACHE_DIR", "")
     shelf = _usable_shelf()
@@ -69,8 +70,8 @@ def user_cache_root(platform: str, environment: Mapping[str, str]) -> Path | Non
 
     References
     ----------
-    .. [1] XDG Base Directory Specification, version 0.8, "Basics" and "Environment variables":
-       the default of ``XDG_CACHE_HOME``, and that a relative path is invalid and to be ignored.
+    .. [1] XDG Base Directory Specification: the default of ``XDG_CACHE_HOME`` as in version 0.7,
+       section "Environment variables"; that a relative path is to be ignored, section "Basics".
     .. [2] The folders of the other two platforms: common practice, no source.
     """
     if platform == "win32":
