@@ -1,5 +1,17 @@
 """Cutters as they stand in the rack: shape, flutes, reach, and what they are made of."""
 
-from kerfwright.cutter.cutter import Cutter, Shape
+from kerfwright.cutter.chip import ChipRange, chip_range
+from kerfwright.cutter.cutter import Cutter, CutterError, Shape
+from kerfwright.cutter.rack import load_cutters
+from kerfwright.cutter.read_cutter import read_cutter, read_slot
 
-__all__ = ["Cutter", "Shape"]
+__all__ = [
+    "ChipRange",
+    "Cutter",
+    "CutterError",
+    "Shape",
+    "chip_range",
+    "load_cutters",
+    "read_cutter",
+    "read_slot",
+]

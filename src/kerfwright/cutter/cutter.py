@@ -36,8 +36,11 @@ class Cutter:
     runout_mm: float = 0.0  #: total indicator reading at the cutting part
     material: Literal["carbide", "hss"] = "carbide"
     known: Mapping[str, Known] = field(default_factory=dict)
+    assumed: tuple[str, ...] = ()  #: what was not said, and what was taken, in words
 
     def __post_init__(self) -> None:
+        if not 0.0 <= self.tip_diameter_mm < self.diameter_mm:
+            raise CutterError(f"cutter {self.name}: its tip is wider than the cutter")
         for name in ("diameter_mm", "flutes", "flute_length_mm", "shank_diameter_mm"):
             if not getattr(self, name) > 0:
                 raise CutterError(f"cutter {self.name}: {name} must be above 0")
@@ -45,8 +48,6 @@ class Cutter:
             raise CutterError(f"cutter {self.name}: its flutes are longer than its stick-out")
         if self.shape == "v" and not 0.0 < self.included_angle_rad < pi:
             raise CutterError(f"cutter {self.name}: a V needs an angle between 0 and 180 degrees")
-        if not 0.0 <= self.tip_diameter_mm < self.diameter_mm:
-            raise CutterError(f"cutter {self.name}: its tip is wider than the cutter")
 
     @property
     def radius_mm(self) -> float:

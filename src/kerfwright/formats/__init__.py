@@ -2,10 +2,12 @@
 
 from kerfwright.formats.atomic import write_bytes, write_text
 from kerfwright.formats.known_value import read_known
+from kerfwright.formats.own_file import Problems, require_kind
 from kerfwright.formats.quantity import Quantity, QuantityError, read_quantity, read_size
 from kerfwright.formats.toml_file import TomlFile, read_toml
 
 __all__ = [
+    "Problems",
     "Quantity",
     "QuantityError",
     "TomlFile",
@@ -13,6 +15,7 @@ __all__ = [
     "read_quantity",
     "read_size",
     "read_toml",
+    "require_kind",
     "write_bytes",
     "write_text",
 ]
