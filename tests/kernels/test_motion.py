@@ -1,5 +1,6 @@
 """The planner against closed forms, a plain reference, and the limits it must keep."""
 
+from itertools import pairwise
 from math import sqrt
 
 import numpy as np
@@ -24,11 +25,11 @@ def run(
     unit, length, blend = np.empty((n, 3)), np.empty(n), np.empty(n + 1)
     most, speed2, node_s = np.empty(2 * n), np.empty(2 * n), np.empty(2 * n)
     cuts = np.linspace(0, n, pieces + 1).astype(int)
-    for a, b in zip(cuts, cuts[1:], strict=False):
+    for a, b in pairwise(cuts):
         prepare(points, corner, a, b, unit, length, blend)
-    for a, b in list(zip(cuts, cuts[1:], strict=False))[::-1]:
+    for a, b in list(pairwise(cuts))[::-1]:
         look_back(a, b, feeds, top, limit, np.array(jump), stop, unit, length, blend, most)
-    for a, b in zip(cuts, cuts[1:], strict=False):
+    for a, b in pairwise(cuts):
         run_forward(
             a, b, feeds, top, limit, np.zeros(n + 1), unit, length, blend, most, speed2, node_s
         )

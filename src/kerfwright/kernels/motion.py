@@ -289,7 +289,7 @@ def plan_reference(
 
     def room(x: float, i: int, after: float) -> float:
         low, high = range_of_u(x, i)
-        return min(high, (after - x) / (4 * d[i])) - max(low, -x / (4 * d[i]))
+        return float(min(high, (after - x) / (4 * d[i])) - max(low, -x / (4 * d[i])))
 
     most = np.zeros(2 * n)
     for i in range(n - 1, 0, -1):
