@@ -5,6 +5,7 @@ listed so that the person can see which one to measure.
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from math import degrees, pi, radians, tan
 from typing import Literal
 
@@ -60,6 +61,30 @@ def complete(
         known=known,
         assumed=tuple(words),
         **values,
+    )
+
+
+def with_stick_out(cutter: Cutter, stick_out: Known) -> Cutter:
+    """The same cutter, held shorter or longer in the collet.
+
+    Raises
+    ------
+    CutterError
+        If its flutes, where they are stated, would not fit.
+    """
+    known = {**cutter.known, "stick_out_mm": stick_out}
+    flutes = known.get("flute_length_mm")
+    length = cutter.flute_length_mm
+    if flutes is not None and flutes.kind == "default":
+        length = min(length, stick_out.value)
+    return replace(
+        cutter,
+        stick_out_mm=stick_out.value,
+        flute_length_mm=length,
+        known=known,
+        assumed=tuple(
+            words for words in cutter.assumed if not words.startswith(f"{cutter.name}: stick-out ")
+        ),
     )
 
 

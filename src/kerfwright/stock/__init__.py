@@ -2,6 +2,7 @@
 
 from kerfwright.stock.board import Board, BoardError, Wood
 from kerfwright.stock.read_stock import (
+    THICKNESS_U_MM,
     Stock,
     board_of,
     read_grain,
@@ -11,6 +12,7 @@ from kerfwright.stock.read_stock import (
 from kerfwright.stock.wood import WoodError, find_wood, wood_names
 
 __all__ = [
+    "THICKNESS_U_MM",
     "Board",
     "BoardError",
     "Stock",

@@ -102,8 +102,8 @@ def wood_assumptions(wood: Wood, moisture_percent: float | None) -> tuple[str, .
     """What the name of a wood leaves open, in words."""
     words = []
     density = wood.known.get("density_kg_per_m3")
-    if density is not None and density.kind in ("estimated", "default"):
-        low, high = density.interval()
+    low, high = density.interval() if density is not None else (0.0, 0.0)
+    if density is not None and density.kind != "measured" and low < high:
         words.append(
             f"density of {wood.name}: {density.value:.0f} kg/m³, nineteen times in twenty between "
             f"{low:.0f} and {high:.0f}; {density.ref}"

@@ -1,0 +1,347 @@
+"""job.toml: one job's board, zero, cutters in their slots, and what counts as right."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import replace
+from difflib import get_close_matches
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from kerfwright.basics import Known
+from kerfwright.cutter import MOST_SLOTS, Cutter, CutterError, in_limits, with_stick_out
+from kerfwright.formats import (
+    Problems,
+    QuantityError,
+    read_known,
+    read_size,
+    read_toml,
+    require_kind,
+)
+from kerfwright.machine import MachineModel
+from kerfwright.setup.place_board import DEFAULT_TOLERANCE_MM, build_setup, middle_of_table_mm
+from kerfwright.setup.setup import Setup
+from kerfwright.setup.zero import AXES, UNSAID, AxisZero, read_axis_zero
+from kerfwright.stock import (
+    THICKNESS_U_MM,
+    Board,
+    BoardError,
+    Wood,
+    WoodError,
+    board_of,
+    find_wood,
+    read_grain,
+    wood_assumptions,
+)
+
+VERSION = 1
+_SECTIONS = ("kerfwright", "note", "board", "zero", "slots", "limits")
+_BOARD = ("size", "thickness", "wood", "grain", "moisture", "density", "at", "note")
+_ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "note")
+_LIMITS = ("below_board", "tolerance", "note")
+_UNKNOWN = ("don't know", "don’t know", "unknown", "?")
+
+
+def load_job(path: Path, cutters: Mapping[str, Cutter], machine: MachineModel) -> Setup:
+    """Read a job.
+
+    Parameters
+    ----------
+    path : Path
+        A file whose first line is ``kerfwright = "job 1"``; docs/job-file.md tells the keys.
+    cutters : mapping
+        The rack, by name: ``cutter.load_cutters``.
+    machine : MachineModel
+        Table and spoil board are taken from it.
+
+    Raises
+    ------
+    InputError, InputErrors
+        If the file cannot be read; all of its errors are gathered.
+    """
+    toml = read_toml(path)
+    require_kind(toml, "job", VERSION)
+    problems = Problems(toml)
+    problems.unknown_keys(toml.data, (), _SECTIONS)
+    sections = {key: problems.section(toml.data, key) for key in _SECTIONS[2:]}
+    assumed: list[str] = []
+    board = _board(problems, sections["board"], assumed)
+    slots, first_slot = _slots(problems, sections["slots"], cutters)
+    below_mm, tolerance_mm = _limits(problems, sections["limits"], machine, assumed)
+    problems.unknown_keys(sections["zero"], ("zero",), _ZERO)
+    stand_in = Board(length_mm=1.0, width_mm=1.0, thickness_mm=1.0, wood=find_wood("don't know"))
+    zero = _zero(problems, sections["zero"], board or stand_in, assumed)
+    corner_mm = _corner(problems, sections["board"], board or stand_in, machine, assumed)
+    problems.tell()
+    if board is None:
+        raise RuntimeError("a board that could not be read was not told")
+    return build_setup(
+        board=board,
+        zero=zero,
+        corner_mm=corner_mm,
+        slots=slots,
+        first_slot=first_slot,
+        machine=machine,
+        assumed=assumed,
+        below_board_mm=below_mm,
+        tolerance_mm=tolerance_mm,
+    )
+
+
+def _board(problems: Problems, table: Mapping[str, Any], assumed: list[str]) -> Board | None:
+    problems.unknown_keys(table, ("board",), _BOARD)
+    sizes = problems.reading(("board", "size"), partial(_size, table.get("size")))
+    thickness = _thickness(problems, table, sizes, assumed)
+    moisture = _known(problems, table, "moisture", "share", (0.0, 2.0))
+    percent = None if moisture is None else 100.0 * moisture.value
+    wood = _wood(problems, table, percent)
+    grain_rad = problems.reading(("board", "grain"), partial(_grain, table, wood, assumed))
+    if sizes is None or thickness is None or wood is None or grain_rad is None:
+        return None
+    assumed.extend(wood_assumptions(wood, percent))
+    try:
+        board = board_of((sizes[0], sizes[1], thickness.value), wood, grain_rad, percent, thickness)
+    except BoardError as error:
+        problems.add(("board", "size"), str(error), 'write it like "310 x 310 x 30 mm"')
+        return None
+    if moisture is None:
+        return board
+    return replace(board, known={**board.known, "moisture_percent": _scaled(moisture, 100.0)})
+
+
+def _size(value: object) -> tuple[float, float, float]:
+    remedy = 'write it like size = "310 x 310 x 30 mm": along X, along Y, thick'
+    if not isinstance(value, str):
+        raise QuantityError("the board has no size", remedy)
+    sizes, rest = read_size(value)
+    if rest:
+        raise QuantityError(f'"{rest[:60]}" does not belong to a size', remedy)
+    if len(sizes) != 3:
+        raise QuantityError("the size has no thickness", remedy)
+    return sizes[0], sizes[1], sizes[2]
+
+
+def _thickness(
+    problems: Problems,
+    table: Mapping[str, Any],
+    sizes: tuple[float, float, float] | None,
+    assumed: list[str],
+) -> Known | None:
+    measured = _known(problems, table, "thickness", "length", (0.05, 1000.0))
+    if measured is not None:
+        return measured
+    if sizes is None:
+        return None
+    assumed.append(f"thickness within {2 * THICKNESS_U_MM:g} mm of what is written: not measured")
+    return Known(
+        value=sizes[2],
+        kind="estimated",
+        ref="size in the job file; its spread is common practice, no source",
+        u=THICKNESS_U_MM,
+    )
+
+
+def _wood(problems: Problems, table: Mapping[str, Any], percent: float | None) -> Wood | None:
+    name = table.get("wood", "don't know")
+    if not isinstance(name, str):
+        problems.add(("board", "wood"), "is no name of a wood", 'write it like "hard maple"')
+        return None
+    try:
+        wood = find_wood(name, percent)
+    except WoodError as error:
+        problems.add(("board", "wood"), error.problem, error.remedy)
+        return None
+    density = _known(problems, table, "density", "density", (50.0, 2000.0))
+    if density is None:
+        return wood
+    return replace(
+        wood,
+        density_kg_per_m3=density.value,
+        known={**wood.known, "density_kg_per_m3": density},
+    )
+
+
+def _grain(table: Mapping[str, Any], wood: Wood | None, assumed: list[str]) -> float:
+    value = table.get("grain", "don't know")
+    if isinstance(value, str) and value.strip().lower() in _UNKNOWN:
+        if wood is not None and wood.kind in ("solid", "plywood"):
+            assumed.append("grain along X (face grain, for plywood): say so if it is not")
+        return 0.0
+    grain_rad = read_grain(value) if isinstance(value, str) else None
+    if grain_rad is None:
+        raise QuantityError("is no direction of the grain", 'write "along X" or "30 deg"')
+    return grain_rad
+
+
+def _corner(
+    problems: Problems,
+    table: Mapping[str, Any],
+    board: Board,
+    machine: MachineModel,
+    assumed: list[str],
+) -> tuple[float, float]:
+    """Left front corner of the board, machine X and Y. [mm]"""
+    at = table.get("at", "don't know")
+    middle = middle_of_table_mm(board, machine)
+    if isinstance(at, str) and at.strip().lower() in (*_UNKNOWN, "middle"):
+        if at.strip().lower() != "middle":
+            assumed.append("the board lies in the middle of the table")
+        return middle
+    if not isinstance(at, list) or len(at) != 2:
+        problems.add(
+            ("board", "at"),
+            "is no place on the table",
+            'write it like at = ["120 mm", "80 mm"], from the left front corner of the table',
+        )
+        return middle
+    along = [
+        problems.reading(("board", "at"), partial(read_known, value, "length", "job file"))
+        for value in at
+    ]
+    if along[0] is None or along[1] is None:
+        if not problems.any:
+            problems.add(("board", "at"), "one of the two is not known", 'write at = "middle"')
+        return middle
+    return machine.table_at_mm[0] + along[0].value, machine.table_at_mm[1] + along[1].value
+
+
+def _zero(
+    problems: Problems, table: Mapping[str, Any], board: Board, assumed: list[str]
+) -> list[AxisZero]:
+    usual = {"x": "left", "y": "front", "z": "top"}
+    zero = []
+    for axis in AXES:
+        place, by = table.get(axis), table.get(f"{axis}_by", UNSAID)
+        if place is None:
+            assumed.append(f"zero in {axis.upper()} at the {usual[axis]} of the board")
+            place = usual[axis]
+        for key, value in ((axis, place), (f"{axis}_by", by)):
+            if not isinstance(value, str):
+                problems.add(("zero", key), f"{key} is no text", f'write it like {axis} = "left"')
+        if isinstance(place, str) and isinstance(by, str):
+            read = _axis_zero(problems, axis, place, by, board)
+            if read is not None:
+                zero.append(read)
+    return zero
+
+
+def _axis_zero(problems: Problems, axis: str, place: str, by: str, board: Board) -> AxisZero | None:
+    try:  # first the place alone, so that an error is shown at the right key
+        read_axis_zero(axis, place, UNSAID, board)
+    except QuantityError as error:
+        problems.add(("zero", axis), error.problem, error.remedy)
+        return None
+    return problems.reading(("zero", f"{axis}_by"), partial(read_axis_zero, axis, place, by, board))
+
+
+def _slots(
+    problems: Problems, table: Mapping[str, Any], cutters: Mapping[str, Cutter]
+) -> tuple[dict[int, Cutter], int | None]:
+    slots: dict[int, Cutter] = {}
+    for key, value in table.items():
+        if key in ("first", "note"):
+            continue
+        if not re.fullmatch(r"[0-9]{1,3}", key) or not 1 <= int(key) <= MOST_SLOTS:
+            problems.add(
+                ("slots", key), f'"{key[:60]}" is no slot', 'write it like 1 = "ball 3 mm"'
+            )
+            continue
+        cutter = _slot(problems, key, value, cutters)
+        if cutter is not None:
+            slots[int(key)] = cutter
+    if not table:
+        problems.add(("slots",), "no slot holds a cutter", 'under [slots] write 1 = "ball 3 mm"')
+    first = table.get("first")
+    if first is not None and (isinstance(first, bool) or str(first) not in table):
+        problems.add(
+            ("slots", "first"), "the first cutter is in none of the slots", "write its number"
+        )
+        return slots, None
+    return slots, None if first is None else int(first)
+
+
+def _slot(
+    problems: Problems, key: str, value: object, cutters: Mapping[str, Cutter]
+) -> Cutter | None:
+    at = ("slots", key)
+    name = value
+    if isinstance(value, dict):
+        problems.unknown_keys(value, at, ("cutter", "stick_out"))
+        name = value.get("cutter")
+    if not isinstance(name, str):
+        problems.add(at, "names no cutter", 'write it like 1 = "ball 3 mm"')
+        return None
+    cutter = cutters.get(name)
+    if cutter is None:
+        near = get_close_matches(name[:80], cutters, n=3, cutoff=0.5)
+        rack = f"near it are {', '.join(near)}" if near else f"there are {', '.join(cutters)}"
+        problems.add(at, f'there is no "{name[:60]}" in the rack', f"{rack}; or add it to the rack")
+        return None
+    if not isinstance(value, dict) or "stick_out" not in value:
+        return cutter
+    stick_out = problems.reading((*at, "stick_out"), partial(_stick_out, value["stick_out"]))
+    if stick_out is None:
+        return cutter
+    try:
+        return with_stick_out(cutter, stick_out)
+    except CutterError as error:
+        problems.add((*at, "stick_out"), str(error), "pull the cutter out further")
+        return None
+
+
+def _stick_out(value: object) -> Known | None:
+    return in_limits("stick_out_mm", read_known(value, "length", "job file"))
+
+
+def _limits(
+    problems: Problems, table: Mapping[str, Any], machine: MachineModel, assumed: list[str]
+) -> tuple[float, float]:
+    problems.unknown_keys(table, ("limits",), _LIMITS)
+    below = _known(problems, table, "below_board", "length", (0.0, 100.0), "limits")
+    tolerance = _known(problems, table, "tolerance", "length", (0.001, 50.0), "limits")
+    if below is not None and below.value > machine.spoil_board_mm:
+        problems.add(
+            ("limits", "below_board"),
+            f"is more than the spoil board is thick, {machine.spoil_board_mm:g} mm",
+            "allow less, or put a thicker spoil board on and say so in the machine file",
+        )
+    if tolerance is None:
+        assumed.append(f"right means within {DEFAULT_TOLERANCE_MM:g} mm, proud or shy")
+    return (
+        0.0 if below is None else below.value,
+        DEFAULT_TOLERANCE_MM if tolerance is None else tolerance.value,
+    )
+
+
+def _known(
+    problems: Problems,
+    table: Mapping[str, Any],
+    key: str,
+    dimension: str,
+    ends: tuple[float, float],
+    section: str = "board",
+) -> Known | None:
+    """The value of a key, None if it is absent, not known, or noted as wrong."""
+    if key not in table:
+        return None
+
+    def read() -> Known | None:
+        known = read_known(table[key], dimension, "job file")
+        if known is not None and not ends[0] <= known.value <= ends[1]:
+            raise QuantityError(f"{key} is beyond all that can be", "check the number and its unit")
+        return known
+
+    return problems.reading((section, key), read)
+
+
+def _scaled(known: Known, factor: float) -> Known:
+    def times(value: float | None) -> float | None:
+        return None if value is None else factor * value
+
+    return replace(
+        known,
+        value=factor * known.value,
+        u=times(known.u),
+        low=times(known.low),
+        high=times(known.high),
+    )
