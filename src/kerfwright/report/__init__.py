@@ -1,1 +1,15 @@
-"""Verdict files and pictures: reads results, computes nothing."""
+"""Verdict files, words and pictures: reads results, computes nothing."""
+
+from kerfwright.report.board_picture import draw_board
+from kerfwright.report.loads_picture import draw_loads
+from kerfwright.report.verdict_file import VerdictFileError, verdict_as_plain, write_verdict
+from kerfwright.report.words import describe
+
+__all__ = [
+    "VerdictFileError",
+    "describe",
+    "draw_board",
+    "draw_loads",
+    "verdict_as_plain",
+    "write_verdict",
+]

@@ -1,0 +1,267 @@
+"""Loads through the shop minutes: pull left in each motor, power, bending, chip."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics.units import MINUTE_S
+from kerfwright.prove import Proof, Verdict
+from kerfwright.report import paper
+from kerfwright.report.figures import amount
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+MOST_PINS = 24
+LEFT_PX, RIGHT_PX = 262.0, 74.0
+STRIP_PX, GAP_PX = 84.0, 16.0
+LANE_PX = 54.0
+INK = "#5b6b63"  #: what a load is drawn in
+OVER = "#cf6a35"  #: the part of it beyond a limit
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Strip:
+    """One load through time."""
+
+    name: str
+    values: FloatArray  #: (k,)
+    unit: str  #: "share" is drawn in per cent
+    limits: tuple[float, ...]
+    low_is_bad: bool = False
+
+    @property
+    def scale(self) -> float:
+        """Drawn units in one of ``unit``."""
+        return 100.0 if self.unit == "share" else 1.0
+
+
+def draw_loads(proof: Proof, path: Path) -> None:
+    """Draw the loads at ``path``, a ``.png`` 1200 pixels wide or an ``.svg``."""
+    sentence = proof.verdict.sentence
+    strips = _strips(proof)
+    lines = len(paper.title_lines(sentence, paper.WIDTH_PX - 80.0))
+    top = 24.0 + lines * paper.line_px(15.0) + 12.0
+    height = top + LANE_PX + len(strips) * (STRIP_PX + GAP_PX) + 86.0
+    with paper.on_paper():
+        figure = paper.sheet(height)
+        paper.title(figure, 40.0, 24.0, sentence, paper.WIDTH_PX - 80.0)
+        time_min = proof.series.time_s / MINUTE_S
+        width = paper.WIDTH_PX - LEFT_PX - RIGHT_PX
+        until = max(float(time_min[-1]) if time_min.size else 0.0, 1e-3)
+        _slots(figure, proof, until, top + LANE_PX, len(strips))
+        for index, strip in enumerate(strips):
+            strip_top = top + LANE_PX + index * (STRIP_PX + GAP_PX)
+            axes = paper.axes_px(figure, LEFT_PX, strip_top, width, STRIP_PX)
+            axes.set_xlim(0.0, until)
+            _draw_strip(axes, strip, time_min, until)
+            _label(figure, strip, strip_top)
+            axes.tick_params(labelbottom=index == len(strips) - 1)
+        axes.set_xlabel("shop minutes from the start of the program", fontsize=9.0)
+        _pins(figure, proof.verdict, until, top, height - 86.0 - GAP_PX)
+        _footing(figure, height)
+        paper.save(figure, path)
+
+
+def _strips(proof: Proof) -> list[_Strip]:
+    series = proof.series
+    limit = {margin.name: margin.limit for margin in proof.verdict.margins}
+
+    def limits(*names: str) -> tuple[float, ...]:
+        return tuple(limit[name] for name in names if name in limit)
+
+    pulls = [
+        _Strip(
+            name=f"pull left, {axis.upper()}",
+            values=getattr(series, f"pull_left_{axis}"),
+            unit="share",
+            limits=limits(f"pull left {axis}"),
+            low_is_bad=True,
+        )
+        for axis in "xyz"
+    ]
+    return [
+        *pulls,
+        _Strip(name="power at the cutter", values=series.power_w, unit="W", limits=limits("power")),
+        _Strip(
+            name="cutter bends",
+            values=series.deflection_mm,
+            unit="mm",
+            limits=limits("deflection"),
+        ),
+        _Strip(
+            name="thickest chip",
+            values=series.chip_mm,
+            unit="mm",
+            limits=limits("chip thickest", "chip thinnest"),
+        ),
+    ]
+
+
+def _draw_strip(axes: "Axes", strip: _Strip, time_min: FloatArray, until_min: float) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    time, values = _thinned(strip, time_min)
+    values = values * strip.scale
+    limits = [limit * strip.scale for limit in strip.limits]
+    rest = 100.0 if strip.low_is_bad else 0.0
+    look: dict[str, Any] = {"step": "pre", "linewidth": 0.0, "zorder": 2}
+    axes.fill_between(time, values, rest, color=INK, alpha=0.75, **look)
+    if limits:
+        beyond = np.minimum if strip.low_is_bad else np.maximum
+        axes.fill_between(
+            time, beyond(values, limits[0]), limits[0], color=OVER, **{**look, "zorder": 3}
+        )
+    for index, limit in enumerate(limits):
+        axes.axhline(
+            limit, color=paper.STOP, lw=1.1, ls="solid" if index == 0 else "dashed", zorder=4
+        )
+    finite = values[np.isfinite(values)]
+    low = min([0.0, *limits, *finite.tolist()])
+    high = max([100.0 if strip.low_is_bad else 0.0, *limits, *finite.tolist()])
+    room = 0.06 * (high - low or 1.0)
+    axes.set_ylim(low - (room if low < 0.0 else 0.0), high + room)
+    axes.set_xlim(0.0, until_min)
+    axes.yaxis.set_major_locator(MaxNLocator(3, steps=[1, 2, 5, 10]))
+    axes.xaxis.set_major_locator(MaxNLocator(12, steps=[1, 2, 5, 10]))
+    axes.grid(axis="x", color=paper.RULE, lw=0.6, zorder=1)
+    axes.set_facecolor("none")
+    for side in ("top", "right"):
+        axes.spines[side].set_visible(False)
+    if strip.unit == "mm":
+        inch = axes.secondary_yaxis("right", functions=(paper.inches, paper.millimetres))
+        inch.yaxis.set_major_locator(MaxNLocator(2, steps=[1, 2, 5, 10]))
+        inch.yaxis.set_major_formatter(
+            lambda value, _: f"{value:.3f}".strip("0").rstrip(".") or "0"
+        )
+        inch.set_ylabel("in", fontsize=8.0, color=paper.FAINT, rotation=0, labelpad=8.0)
+        inch.tick_params(colors=paper.FAINT)
+        inch.spines["right"].set_visible(False)
+
+
+def _thinned(strip: _Strip, time_min: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """At most one bin for two pixels, the worst of those that it stands for; drawn as steps.
+
+    A step thinner than that would fade away at its edges.
+    """
+    bins = strip.values.size
+    if bins == 0:
+        return time_min, strip.values
+    block = max(-(-bins // int((paper.WIDTH_PX - LEFT_PX - RIGHT_PX) / 2.0)), 1)
+    high, low = paper.extremes_by_block(
+        np.asarray(strip.values, dtype=np.float64).reshape(1, -1), (1, block)
+    )
+    worst = (low if strip.low_is_bad else high)[0]
+    ends = time_min[np.minimum(np.arange(1, worst.size + 1) * block, bins) - 1]
+    # Bins are known by their ends: the first needs a start, or it would not be seen.
+    return np.concatenate(([0.0], ends)), np.concatenate((worst[:1], worst))
+
+
+def _label(figure: "Figure", strip: _Strip, top: float) -> None:
+    unit = "%" if strip.unit == "share" else strip.unit
+    paper.write_px(figure, 40.0, top + 2.0, strip.name, size=10.0, weight="bold")
+    paper.write_px(figure, 40.0, top + 21.0, f"in {unit}", size=8.5, color=paper.FAINT)
+    for index, limit in enumerate(strip.limits):
+        words = "limit" if index == 0 else "thinnest" if strip.name == "thickest chip" else "limit"
+        paper.write_px(
+            figure,
+            40.0,
+            top + 37.0 + 15.0 * index,
+            f"{words} {amount(limit, strip.unit)}",
+            size=8.0,
+            color=paper.STOP,
+        )
+
+
+def _slots(figure: "Figure", proof: Proof, until_min: float, top: float, strips: int) -> None:
+    """Which cutter is in the spindle, as bands behind all strips."""
+    series = proof.series
+    height = strips * (STRIP_PX + GAP_PX) - GAP_PX
+    width = paper.WIDTH_PX - LEFT_PX - RIGHT_PX
+    axes = paper.axes_px(figure, LEFT_PX, top, width, height)
+    axes.set_xlim(0.0, until_min)
+    axes.set_ylim(0.0, 1.0)
+    axes.set_axis_off()
+    for index, (slot, start_min, end_min) in enumerate(_runs(series.slot, series.time_s)):
+        axes.axvspan(
+            start_min, end_min, color=paper.FRESH if index % 2 == 0 else "#efe9da", lw=0.0, zorder=0
+        )
+        if end_min - start_min < 0.04 * until_min:
+            continue
+        cutter = proof.setup.slots.get(slot)
+        words = f"cutter {slot}" + (f": {cutter.name}" if cutter is not None else "")
+        letters = int((end_min - start_min) / until_min * width / 6.2)
+        axes.text(
+            start_min,
+            1.0,
+            f" {words}"[:letters],
+            va="bottom",
+            fontsize=8.5,
+            color=paper.FAINT,
+            parse_math=False,
+        )
+
+
+def _runs(slot: NDArray[np.int16], time_s: FloatArray) -> list[tuple[int, float, float]]:
+    """Stretches with one cutter: slot, start and end. [min]"""
+    if slot.size == 0:
+        return []
+    change = np.flatnonzero(np.diff(slot)) + 1
+    first = np.concatenate(([0], change))
+    last = np.concatenate((change, [slot.size])) - 1
+    starts = np.where(first > 0, time_s[np.maximum(first - 1, 0)], 0.0) / MINUTE_S
+    ends = time_s[last] / MINUTE_S
+    # Only the longest are worth a band: a job with hundreds of changes would be all stripes.
+    runs = list(zip(slot[first].tolist(), starts.tolist(), ends.tolist(), strict=True))
+    return runs if len(runs) <= 40 else []
+
+
+def _pins(figure: "Figure", verdict: Verdict, until_min: float, top: float, bottom: float) -> None:
+    """The findings on a lane above the strips, each with a pencil line down through them."""
+    pins = [(n, f, f.time_s) for n, f in paper.numbered(verdict.findings) if f.time_s is not None]
+    width = paper.WIDTH_PX - LEFT_PX - RIGHT_PX
+    axes = paper.axes_px(figure, LEFT_PX, top, width, bottom - top)
+    axes.set_xlim(0.0, width)
+    axes.set_ylim(bottom - top, 0.0)
+    axes.set_axis_off()
+    axes.set_zorder(5)
+    pins = pins[:MOST_PINS]
+    wanted = [
+        float(np.clip(time_s / MINUTE_S / until_min, 0.0, 1.0)) * width for _, _, time_s in pins
+    ]
+    for (number, finding, _), x, place in zip(pins, wanted, _side_by_side(wanted), strict=True):
+        axes.plot(
+            [x, x], [38.0, bottom - top], color=paper.PENCIL, lw=0.8, alpha=0.7, ls=(0, (4, 3))
+        )
+        axes.plot([place, x], [14.0, 38.0], color=paper.PENCIL, lw=0.8)
+        paper.pin(axes, (place, 14.0), number, finding.severity)
+
+
+def _side_by_side(wanted: Sequence[float], distance: float = 26.0) -> list[float]:
+    """Places along the lane in the order of time, none nearer than a pin's width to another."""
+    order = np.argsort(wanted, kind="stable")
+    places = np.zeros(len(wanted))
+    after = -np.inf
+    for index in order:
+        after = max(wanted[index], after + distance)
+        places[index] = after
+    return [float(place) for place in places]
+
+
+def _footing(figure: "Figure", height: float) -> None:
+    paper.write_px(
+        figure,
+        40.0,
+        height - 30.0,
+        "Each point is the worst within its stretch of time. Pull left: 100 % is an idle motor, "
+        "0 % one that just stalls. Pins are numbered as in the verdict.",
+        size=8.5,
+        color=paper.FAINT,
+    )

@@ -1,0 +1,203 @@
+"""The verdict in words, for a terminal or a text file: the answer first, then why."""
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from kerfwright.basics import Finding, Remedy
+from kerfwright.basics.units import INCH_MM
+from kerfwright.prove import AsCut, Margin, Provenance, Totals, Verdict, Wall
+from kerfwright.report.figures import (
+    amount,
+    chance_words,
+    clean,
+    duration,
+    estimate_words,
+    leaning,
+    leaning_estimate,
+    moment,
+    spot_words,
+    time_span,
+)
+
+WIDTH = 92
+MOST_WALLS = 5
+
+ANSWER = {"clear": "CLEAR", "care": "WITH CARE", "stop": "STOP"}
+SEVERITY = {"stop": "STOP", "caution": "caution", "note": "note"}
+
+SPREADS = "The true value lies in the spread given behind it nineteen times in twenty."
+
+CAUTIONS = (
+    "Wear eye and ear protection and keep the dust out of your lungs. Keep hands, hair, sleeves "
+    "and gloves away from a turning cutter; pull the plug before you change it. Stay with the "
+    "machine while it cuts, within reach of its stop. Follow your local codes, and leave mains "
+    "wiring to a licensed electrician. This is a forecast from the numbers given, not a permit."
+)
+
+
+def describe(verdict: Verdict, width: int = WIDTH) -> str:
+    """The whole verdict as plain text.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        What the proof says.
+    width : int
+        Longest line. [characters]
+
+    Returns
+    -------
+    str
+        Lines ended by line feeds; no control characters, whatever the program's text held.
+    """
+    paragraphs = [
+        _wrap(f"{ANSWER[verdict.outcome]}: {verdict.sentence}", width),
+        _wrap(SPREADS, width),
+    ]
+    if verdict.findings:
+        paragraphs.append("FOUND")
+        paragraphs += [
+            "\n".join(_finding(number, finding, width))
+            for number, finding in enumerate(verdict.findings, start=1)
+        ]
+    if verdict.ascut is not None:
+        paragraphs.append(_pairs("THE PART AS CUT", _ascut(verdict.ascut), width))
+    if verdict.margins:
+        paragraphs.append(_pairs("TIGHTEST MOMENTS", map(_margin, verdict.margins), width))
+    paragraphs.append(_pairs("TOTALS", _totals(verdict.totals), width))
+    if verdict.assumed:
+        paragraphs.append(_list("ASSUMED, BECAUSE NOT GIVEN", verdict.assumed, width))
+    if verdict.not_checked:
+        paragraphs.append(_list("NOT CHECKED", verdict.not_checked, width))
+    paragraphs.append("BEFORE YOU CUT\n" + _wrap(CAUTIONS, width, "  ", "  "))
+    paragraphs.append(_wrap(_made_from(verdict.provenance), width))
+    return "\n\n".join(paragraphs) + "\n"
+
+
+def limit_words(finding: Finding) -> str:
+    """What was found against what is allowed, or nothing where nothing was measured."""
+    if not finding.unit and finding.value.value == 0.0 and finding.limit == 0.0:
+        return ""
+    found = estimate_words(finding.value, finding.unit)
+    return f"found {found}; limit {amount(finding.limit, finding.unit)}"
+
+
+def remedy_words(remedy: Remedy) -> str:
+    """A remedy, and what the model found after trying it."""
+    words = f"do: {remedy.words.rstrip('.')}"
+    for change in remedy.changes:
+        words += f" [{change.path}: {change.old} -> {change.new}]"
+    if remedy.tried is not None:
+        value = amount(remedy.tried.value.value, remedy.tried.unit)
+        words += f". Tried in the model: then {value}"
+        words += f", limit {amount(remedy.tried.limit, remedy.tried.unit)}"
+    return words + "."
+
+
+def _finding(number: int, finding: Finding, width: int) -> Iterator[str]:
+    head = f"{number:3d}  {SEVERITY[finding.severity]}"
+    if finding.line > 0:
+        head += f", line {finding.line}"
+    if finding.time_s is not None:
+        head += f", {moment(finding.time_s)} into the job"
+    yield head
+    details = [finding.words]
+    if finding.spot is not None:
+        details.append(f"at {spot_words(finding.spot)}")
+    details.append(limit_words(finding))
+    if finding.likelihood is not None:
+        details.append(f"likely {chance_words(finding.likelihood)}")
+    details += [remedy_words(remedy) for remedy in finding.remedies]
+    for detail in filter(None, details):
+        yield _wrap(detail, width, "     ", "       ")
+
+
+def _margin(margin: Margin) -> tuple[str, str]:
+    share = margin.name.startswith("pull left") and not margin.unit
+    unit = "share" if share else margin.unit
+    return margin.words.rstrip("."), (
+        f"{estimate_words(margin.value, unit)}; limit {amount(margin.limit, unit)}; "
+        f"line {margin.line}, at {moment(margin.time_s)}"
+    )
+
+
+def _ascut(ascut: AsCut) -> Iterator[tuple[str, str]]:
+    yield "tolerance", amount(ascut.tolerance_mm, "mm")
+    yield (
+        "95 parts in 100",
+        f"of what is cut lie within {amount(ascut.ninety_five_mm, 'mm')} of the program; "
+        f"{ascut.outside_percent:.3g} % lies beyond the tolerance",
+    )
+    yield "on average", leaning(ascut.mean_mm)
+    yield "most proud", f"{leaning_estimate(ascut.proud)}; {spot_words(ascut.proud_spot)}"
+    yield "most shy", f"{leaning_estimate(ascut.shy)}; {spot_words(ascut.shy_spot)}"
+    if ascut.ruled_by:
+        yield "comes mostly from", f"the {ascut.ruled_by}"
+    worst = sorted(ascut.walls, key=lambda wall: -abs(wall.worst_mm))
+    for wall in worst[:MOST_WALLS]:
+        yield _wall(wall)
+    if len(worst) > MOST_WALLS:
+        yield "other walls", f"{len(worst) - MOST_WALLS}, all nearer to the program"
+
+
+def _wall(wall: Wall) -> tuple[str, str]:
+    lines = f"line {wall.first_line}"
+    if wall.last_line != wall.first_line:
+        lines = f"lines {wall.first_line}-{wall.last_line}"
+    return (
+        f"wall {wall.side} of {lines}",
+        f"{leaning_estimate(wall.offset)}; at worst {leaning(wall.worst_mm)}; "
+        f"{wall.length_mm:.0f} mm long, {wall.depth_mm:.1f} deep",
+    )
+
+
+def _totals(totals: Totals) -> Iterator[tuple[str, str]]:
+    spread = time_span(*totals.time_spread_s)
+    yield "time", f"{duration(totals.time_s)} ({spread}, nineteen times in twenty)"
+    yield "taking wood", duration(totals.cutting_time_s)
+    yield "program", f"{totals.lines} lines, {totals.moves} moves"
+    yield "path at feed", _metres(totals.cut_mm)
+    yield "path at rapid", _metres(totals.rapid_mm)
+    yield (
+        "made into chips",
+        f"{totals.removed_mm3 / 1e6:.3g} litres of solid wood "
+        f"({totals.removed_mm3 / INCH_MM**3:.3g} cubic inches)",
+    )
+    for axis, low, high in zip("XYZ", totals.lowest_mm, totals.highest_mm, strict=True):
+        yield f"{axis} of the program", f"from {amount(low, 'mm')} to {amount(high, 'mm')}"
+
+
+def _metres(length_mm: float) -> str:
+    return f"{length_mm / 1000.0:.3g} m ({length_mm / INCH_MM / 12.0:.3g} ft)"
+
+
+def _made_from(made: Provenance) -> str:
+    return (
+        f"From {made.program_file} ({made.program_sha256[:12]}), machine {made.machine} "
+        f"({made.machine_sha256[:12]}), cells of {made.cell_mm:g} mm, "
+        f"Kerfwright {made.kerfwright} ({made.code_sha256[:12]})."
+    )
+
+
+def _pairs(title: str, pairs: Iterable[tuple[str, str]], width: int) -> str:
+    pairs = list(pairs)
+    column = min(max(len(name) for name, _ in pairs), 30) + 4
+    lines = (
+        _wrap(words, width, f"  {clean(name)}".ljust(column - 1) + " ", " " * column)
+        for name, words in pairs
+    )
+    return "\n".join([title, *lines])
+
+
+def _list(title: str, items: Iterable[str], width: int) -> str:
+    return "\n".join([title, *(_wrap(item, width, "  - ", "    ") for item in items)])
+
+
+def _wrap(text: str, width: int, first: str = "", rest: str = "") -> str:
+    return textwrap.fill(
+        clean(text),
+        width,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+    )

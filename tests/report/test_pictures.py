@@ -1,0 +1,241 @@
+"""The pictures: right colours in the right places, the same bytes each time, never a crash."""
+
+import subprocess
+import sys
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from PIL import Image
+
+from kerfwright.basics import Spot
+from kerfwright.prove import Series
+from kerfwright.report import draw_board, draw_loads, paper
+from kerfwright.report.board_picture import bands
+
+DRAWERS = pytest.mark.parametrize("draw", [draw_board, draw_loads], ids=["board", "loads"])
+
+
+def rgb(colour):
+    return tuple(int(colour[i : i + 2], 16) for i in (1, 3, 5))
+
+
+def pixels(path):
+    with Image.open(path) as image:
+        return np.asarray(image.convert("RGB"))
+
+
+@DRAWERS
+@pytest.mark.parametrize("kind", ["png", "svg"])
+def test_same_bytes_each_time_and_nothing_beside(proof, tmp_path, draw, kind):
+    for name in ("one", "two"):
+        draw(proof, tmp_path / f"{name}.{kind}")
+    one, two = (tmp_path / f"{name}.{kind}" for name in ("one", "two"))
+    assert one.read_bytes() == two.read_bytes()
+    assert sorted(p.name for p in tmp_path.iterdir()) == [f"one.{kind}", f"two.{kind}"]
+
+
+@DRAWERS
+def test_png_is_1200_wide_and_svg_is_well_formed(proof, tmp_path, draw):
+    draw(proof, tmp_path / "a.png")
+    assert pixels(tmp_path / "a.png").shape[1] == 1200
+    draw(proof, tmp_path / "a.svg")
+    root = ElementTree.parse(tmp_path / "a.svg").getroot()
+    assert root.tag.endswith("svg")
+    assert not [e for e in root.iter() if e.tag.endswith("script")]
+
+
+@DRAWERS
+def test_another_kind_of_file_is_refused(proof, tmp_path, draw):
+    with pytest.raises(ValueError, match=r"\.png or \.svg"):
+        draw(proof, tmp_path / "a.gif")
+    assert not list(tmp_path.iterdir())
+
+
+@DRAWERS
+def test_the_persons_own_settings_change_nothing(proof, tmp_path, draw):
+    import matplotlib as mpl
+
+    draw(proof, tmp_path / "a.png")
+    with mpl.rc_context({"font.size": 30.0, "axes.facecolor": "black", "svg.hashsalt": "x"}):
+        draw(proof, tmp_path / "b.png")
+        assert mpl.rcParams["font.size"] == 30.0
+    assert (tmp_path / "a.png").read_bytes() == (tmp_path / "b.png").read_bytes()
+
+
+def flat_proof(make, **errors):
+    """A board cut in four quarters, each with one error, in tolerances of 0.2 mm."""
+    setup = make.setup(100.0, 100.0)
+    height = np.full((100, 100), -3.0, dtype=np.float32)
+    error = np.full((100, 100), np.nan, dtype=np.float32)
+    error[:50, :50] = errors.get("front_left", np.nan)
+    error[:50, 50:] = errors.get("front_right", np.nan)
+    error[50:, :50] = errors.get("back_left", np.nan)
+    height[50:, 50:] = errors.get("back_right_height", -3.0)
+    spot = Spot(x_mm=1.0, y_mm=1.0, z_mm=0.0)
+    verdict = make.verdict(findings=())
+    verdict = replace(verdict, ascut=replace(verdict.ascut, proud_spot=spot, shy_spot=spot))
+    return make.proof(verdict, setup, 1.0, height_mm=height, error_mm=error)
+
+
+def test_colours_stand_where_the_error_is(make, tmp_path):
+    # 0.5 mm proud is 2.5 tolerances, 0.25 shy 1.25, 0.05 within half of one.
+    proof = flat_proof(make, front_left=0.5, front_right=-0.25, back_left=0.05)
+    draw_board(proof, tmp_path / "a.png")
+    image = pixels(tmp_path / "a.png")
+    edges, colours = bands()
+    left, top, side = 78, find_board_top(image), 640
+
+    def at(x_share, y_share):
+        return tuple(image[top + round((1.0 - y_share) * side), left + round(x_share * side)])
+
+    def band(tolerances):
+        return rgb(colours[int(np.searchsorted(edges, tolerances)) - 1])
+
+    assert at(0.3, 0.3) == band(2.5) == rgb(paper.PROUD[2])
+    assert at(0.7, 0.3) == band(-1.25) == rgb(paper.SHY[1])
+    assert at(0.3, 0.7) == band(0.25) == rgb(paper.FRESH)
+    wood = image[top + 10 : top + 300, left + 340 : left + 630].reshape(-1, 3)
+    assert (wood == rgb(paper.WOOD)).all(axis=1).mean() > 0.8
+
+
+def find_board_top(image):
+    """Row of the board's upper edge: the first long dark line from the left edge on."""
+    dark = (image[:, 90:700].max(axis=2) < 120).mean(axis=1)
+    return int(np.flatnonzero(dark > 0.9)[0]) + 1
+
+
+def test_a_hole_is_a_hole_and_a_skin_left_in_it_is_proud(make, tmp_path):
+    proof = flat_proof(make, front_left=0.05, back_right_height=-18.5)
+    error = proof.error_mm.copy()
+    error[50:75, 50:] = 0.9  # programmed 0.5 mm into the spoil board, cut 0.4 mm short of it
+    error[75:, 50:] = 0.1
+    draw_board(replace(proof, error_mm=error), tmp_path / "a.png")
+    image = pixels(tmp_path / "a.png")
+    top = find_board_top(image)
+    assert tuple(image[top + 80, 78 + 480]) == rgb(paper.HOLE)
+    assert tuple(image[top + 240, 78 + 480]) == rgb(paper.PROUD[3])
+
+
+def test_one_bad_cell_in_a_big_map_is_seen(make, tmp_path):
+    setup = make.setup(310.0, 310.0)
+    height = np.full((1240, 1240), -3.0, dtype=np.float32)
+    error = np.zeros((1240, 1240), dtype=np.float32)
+    error[620, 930] = -1.0
+    verdict = make.verdict(findings=())
+    proof = make.proof(verdict, setup, 0.25, height_mm=height, error_mm=error)
+    draw_board(proof, tmp_path / "a.png")
+    image = pixels(tmp_path / "a.png")
+    board = image[find_board_top(image) :, 90:700]
+    assert (board == rgb(paper.SHY[3])).all(axis=2).any()
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    arrays(
+        np.float32,
+        st.tuples(st.integers(1, 12), st.integers(1, 12)),
+        elements=st.floats(-8.0, 8.0, width=32) | st.just(np.nan),
+    ),
+    st.integers(1, 5),
+)
+def test_worst_by_block_is_the_worst(values, block):
+    blocks = paper.worst_by_block(values, block)
+    for row in range(-(-values.shape[0] // block)):
+        for column in range(-(-values.shape[1] // block)):
+            part = values[row * block : (row + 1) * block, column * block : (column + 1) * block]
+            real = part[~np.isnan(part)]
+            if real.size == 0:
+                assert np.isnan(blocks[row, column])
+            else:
+                assert abs(blocks[row, column]) == np.abs(real).max()
+                assert blocks[row, column] in real
+    assert blocks.shape == (-(-values.shape[0] // block), -(-values.shape[1] // block))
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 600), st.floats(0, 600)), min_size=1, max_size=10))
+def test_pins_do_not_cover_one_another(points):
+    places = paper.apart(points, 25.0, 0.0, (600.0, 600.0))
+    for index, (x, y) in enumerate(places):
+        assert 0.0 <= x <= 600.0
+        assert 0.0 <= y <= 600.0
+        for other in places[:index]:
+            assert np.hypot(x - other[0], y - other[1]) >= 25.0 - 1e-9
+
+
+@DRAWERS
+def test_strange_and_hostile_text_is_drawn(make, tmp_path, draw):
+    odd = replace(
+        make.verdict().findings[0], words="x^{2}$ \\frac <b>&amp; \u6728\u5de5 \x1b[2J " * 60
+    )
+    verdict = make.verdict(findings=(odd,) * 300, sentence="$\\alpha$ <&> " * 100)
+    draw(make.proof(verdict), tmp_path / "a.svg")
+    ElementTree.parse(tmp_path / "a.svg")
+    draw(make.proof(verdict), tmp_path / "a.png")
+    assert pixels(tmp_path / "a.png").shape[0] < 4000
+
+
+@DRAWERS
+@pytest.mark.parametrize(("length", "width"), [(2440.0, 610.0), (40.0, 900.0), (3.0, 3.0)])
+def test_boards_of_any_shape(make, tmp_path, draw, length, width):
+    setup = make.setup(length, width)
+    draw(make.proof(make.verdict(), setup, cell_mm=min(length, width) / 30), tmp_path / "a.png")
+    assert 300 < pixels(tmp_path / "a.png").shape[0] < 2000
+
+
+def test_board_with_nothing_cut_and_with_one_cell(make, tmp_path):
+    untouched = np.full((3, 3), np.nan, dtype=np.float32)
+    height = np.zeros((3, 3), dtype=np.float32)
+    nothing = make.verdict(outcome="clear", findings=(), ascut=None)
+    draw_board(
+        make.proof(nothing, cell_mm=120.0, height_mm=height, error_mm=untouched),
+        tmp_path / "a.png",
+    )
+    one = np.full((1, 1), 0.3, dtype=np.float32)
+    draw_board(make.proof(cell_mm=310.0, height_mm=one * -10, error_mm=one), tmp_path / "b.png")
+    everywhere = make.proof(cell_mm=310.0, height_mm=one * -10, error_mm=untouched[:1, :1])
+    draw_board(everywhere, tmp_path / "c.png")
+
+
+def series_of(values, slot=None):
+    k = len(values)
+    values = np.asarray(values, dtype=float)
+    return Series(
+        time_s=np.arange(1.0, k + 1.0),
+        pull_left_x=1.0 - values,
+        pull_left_y=1.0 - values,
+        pull_left_z=1.0 - values,
+        power_w=values * 100,
+        deflection_mm=values * 0.1,
+        chip_mm=values * 0.1,
+        slot=np.zeros(k, dtype=np.int16) if slot is None else np.asarray(slot, dtype=np.int16),
+    )
+
+
+@pytest.mark.parametrize("values", [[], [0.4], [0.0, np.nan, 3.0], np.zeros(50_000)])
+def test_loads_of_any_length(make, tmp_path, values):
+    slot = np.arange(len(values)) % 300
+    draw_loads(make.proof(series=series_of(values, slot)), tmp_path / "a.png")
+
+
+def test_a_short_peak_among_many_bins_is_seen(make, tmp_path):
+    calm, peak = np.full(50_000, 0.1), np.full(50_000, 0.1)
+    peak[25_000] = 1.3  # past stall
+    for name, values in (("calm", calm), ("peak", peak)):
+        draw_loads(make.proof(series=series_of(values)), tmp_path / f"{name}.png")
+    over = np.array([0xCF, 0x6A, 0x35])
+    near = [
+        (np.abs(pixels(tmp_path / f"{name}.png").astype(int) - over).max(axis=2) < 12).sum()
+        for name in ("calm", "peak")
+    ]
+    assert near[1] > near[0] + 20
+
+
+def test_the_library_is_loaded_only_when_a_picture_is_drawn():
+    code = "import sys, kerfwright.report; sys.exit('matplotlib' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
