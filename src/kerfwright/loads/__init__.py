@@ -1,1 +1,14 @@
-"""Force law, chip, pull left in the motors, deflection."""
+"""Force law, chip, pull left in the motors, give at the cutter's tip."""
+
+from kerfwright.loads.law import EdgeLaw, edge_law_for
+from kerfwright.loads.motors import axis_numbers
+from kerfwright.loads.reach import compliance_at, cutter_compliance_mm_per_n, give_mm
+
+__all__ = [
+    "EdgeLaw",
+    "axis_numbers",
+    "compliance_at",
+    "cutter_compliance_mm_per_n",
+    "edge_law_for",
+    "give_mm",
+]

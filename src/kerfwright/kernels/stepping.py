@@ -1,0 +1,173 @@
+"""A planned path cut into short steps, with speed and acceleration at each.
+
+Steps are numbered in the order of travel and never depend on how the path is cut into windows.
+Neighbouring steps of like direction are gathered into groups of about a millimetre, over which the
+cut is taken as steady: one step of a few cells sees too few of them to tell a force.
+"""
+
+from math import ceil, sqrt
+
+from numba import njit
+
+#: Steps in one group at most, however short they are.
+MOST_IN_GROUP = 64
+_ALIKE = 0.94  #: cosine of the turn that ends a group, 20 degrees
+
+
+@njit(inline="always", error_model="numpy")
+def _tangent(i, unit, limit):  # type: ignore[no-untyped-def]
+    most = 1e30
+    for axis in range(3):
+        share = abs(unit[i, axis])
+        if share * most > limit[axis]:
+            most = limit[axis] / share
+    return most
+
+
+@njit(inline="always", error_model="numpy")
+def _time_at(i, s, at, cap, length_mm, blend_mm, speed2, node_s, wait_s):  # type: ignore[no-untyped-def]
+    """Time at the distance s from vertex i on segment i; the vertex is the middle of its blend."""
+    d0, d1 = blend_mm[i], blend_mm[i + 1]
+    x, y = speed2[2 * i], speed2[2 * i + 1]
+    t0, t1 = node_s[2 * i], node_s[2 * i + 1]
+    if s < d0:
+        begin = 0.5 * (node_s[2 * i - 1] + wait_s[i] + t0)
+        return begin + (t0 - begin) * s / d0
+    straight = length_mm[i] - d0 - d1
+    s -= d0
+    if s > straight:
+        end = 0.5 * (node_s[2 * i + 2] - wait_s[i + 1] + t1) if d1 > 0.0 else t1
+        return t1 + (end - t1) * min(1.0, (s - straight) / d1) if d1 > 0.0 else t1
+    peak = min(cap, 0.5 * (x + y) + at * straight)
+    v = sqrt(max(peak, 0.0))
+    up = (peak - x) / (2.0 * at)
+    down = (peak - y) / (2.0 * at)
+    if s <= up:
+        return t0 + (sqrt(max(x + 2.0 * at * s, 0.0)) - sqrt(x)) / at
+    if s >= straight - down:
+        rest = straight - s
+        return t1 - (sqrt(max(y + 2.0 * at * rest, 0.0)) - sqrt(y)) / at
+    return t0 + (v - sqrt(x)) / at + (s - up) / v
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def make_steps(  # type: ignore[no-untyped-def]
+    segment,
+    follows_first,
+    wanted,
+    step_mm,
+    group_mm,
+    clear_z,
+    point_mm,
+    unit,
+    length_mm,
+    blend_mm,
+    speed2,
+    node_s,
+    wait_s,
+    cap2,
+    limit,
+    kind,
+    steps,
+    segment_of,
+    follows,
+    time_s,
+    velocity,
+    acceleration,
+    group_first,
+):
+    """Fill one window with the steps of whole groups.
+
+    Parameters
+    ----------
+    segment : first segment of the window. follows_first : whether the same cutter came from there.
+    wanted : steps to make at least, if the path has them; a window ends where a group does.
+    step_mm, group_mm : longest step in the wood, length of a group.
+    clear_z : where both ends of a segment stand at or above it there is no wood: one step.
+    point_mm (n + 1, 3), unit, length_mm, blend_mm, speed2, node_s, wait_s : of the plan.
+    cap2 : (n,) speed² that segment i may not pass. limit : (3,) acceleration of each axis.
+    kind : (n,) a number for each segment; where it changes the window ends.
+    steps (w, 6), segment_of, follows, time_s (w, 2), velocity (w, 3), acceleration (w, 3),
+    group_first (g + 1,) : written; room for ``wanted`` + MOST_IN_GROUP + the steps of one segment.
+
+    Returns
+    -------
+    (segment to go on with, steps made, groups made)
+    """
+    segments = length_mm.shape[0]
+    made, groups = 0, 0
+    in_group, group_length = 0, 0.0
+    ux = uy = uz = 0.0
+    first_kind = kind[segment]
+    air_before = True
+    i = segment
+    while i < segments and kind[i] == first_kind:
+        air = point_mm[i, 2] >= clear_z and point_mm[i + 1, 2] >= clear_z
+        count = 1 if air else max(1, ceil(length_mm[i] / step_mm - 1e-9))
+        turned = unit[i, 0] * ux + unit[i, 1] * uy + unit[i, 2] * uz < _ALIKE
+        full = in_group >= MOST_IN_GROUP or group_length >= group_mm
+        if made >= wanted and (turned or full or air or air_before):
+            break
+        at = _tangent(i, unit, limit)
+        d0, d1 = blend_mm[i], blend_mm[i + 1]
+        straight = length_mm[i] - d0 - d1
+        x, y = speed2[2 * i], speed2[2 * i + 1]
+        for j in range(count):
+            s0 = length_mm[i] * j / count
+            s1 = length_mm[i] * (j + 1) / count
+            full = in_group >= MOST_IN_GROUP or group_length >= group_mm
+            if made == 0 or full or air or air_before or (turned and j == 0):
+                group_first[groups] = made
+                groups += 1
+                in_group, group_length = 0, 0.0
+                ux, uy, uz = unit[i, 0], unit[i, 1], unit[i, 2]
+            air_before = air
+            in_group += 1
+            group_length += s1 - s0
+            for axis in range(3):
+                steps[made, axis] = point_mm[i, axis] + s0 * unit[i, axis]
+                steps[made, 3 + axis] = point_mm[i, axis] + s1 * unit[i, axis]
+            if j == count - 1:
+                for axis in range(3):
+                    steps[made, 3 + axis] = point_mm[i + 1, axis]
+            segment_of[made] = i
+            follows[made] = made > 0 or follows_first
+            for side in range(2):
+                time_s[made, side] = _time_at(
+                    i, s1 if side else s0, at, cap2[i], length_mm, blend_mm, speed2, node_s, wait_s
+                )
+            s = 0.5 * (s0 + s1)
+            if count == 1 and straight > 0.5 * length_mm[i]:
+                # One step for the whole move: where it is fastest it still pulls with all it may.
+                v = sqrt(max(min(cap2[i], 0.5 * (x + y) + at * straight), 0.0))
+                for axis in range(3):
+                    velocity[made, axis] = v * unit[i, axis]
+                    acceleration[made, axis] = at * unit[i, axis]
+            elif s < d0 or s > length_mm[i] - d1:
+                k = i if s < d0 else i + 1
+                d = d0 if s < d0 else d1
+                way = s if s < d0 else s - length_mm[i]  # from the middle of the blend
+                x0, x1 = speed2[2 * k - 1], speed2[2 * k]
+                u = (x1 - x0) / (4.0 * d)
+                here = 0.5 * (x0 + x1) + 2.0 * u * way
+                v = sqrt(max(here, 0.0))
+                for axis in range(3):
+                    p, q = unit[k - 1, axis], unit[k, axis]
+                    slope = 0.5 * (p + q) + way / (2.0 * d) * (q - p)
+                    velocity[made, axis] = v * slope
+                    acceleration[made, axis] = slope * u + (q - p) / (2.0 * d) * here
+            else:
+                rising = x + 2.0 * at * (s - d0)
+                falling = y + 2.0 * at * (length_mm[i] - d1 - s)
+                here = min(cap2[i], min(rising, falling))
+                pull = 0.0
+                if here < cap2[i] * (1.0 - 1e-9):
+                    pull = at if rising < falling else -at
+                v = sqrt(max(here, 0.0))
+                for axis in range(3):
+                    velocity[made, axis] = v * unit[i, axis]
+                    acceleration[made, axis] = pull * unit[i, axis]
+            made += 1
+        i += 1
+    group_first[groups] = made
+    return i, made, groups

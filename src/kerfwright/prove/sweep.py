@@ -1,0 +1,345 @@
+"""One pass over the path: wood taken, engagement, loads. A second over the path as it will run."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics.progress import Progress, silent
+from kerfwright.basics.units import GRAVITY_MM_PER_S2
+from kerfwright.cutter import Cutter
+from kerfwright.kernels import cutting, removal
+from kerfwright.kernels.play import play_offsets
+from kerfwright.kernels.stepping import MOST_IN_GROUP, make_steps
+from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
+from kerfwright.machine import MachineModel
+from kerfwright.program import MoveKind, Program
+from kerfwright.prove.removal import SHAPES, Remover, Taken
+from kerfwright.prove.trajectory import Trajectory
+from kerfwright.setup import Setup
+from kerfwright.stock.field import Field
+
+FloatArray = NDArray[np.float64]
+
+WINDOW = 16_384  #: steps at a time: kernel calls stay short, engagement stays small
+GROUP_MM = 1.0
+NOT_CUT = -1  #: kind of a segment whose cutter is missing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worst:
+    """The tightest group for one limit, with all that its loads were computed from."""
+
+    group: int
+    column: FloatArray  #: (COLUMNS,)
+    engagement: FloatArray  #: (3, BINS)
+    velocity: FloatArray  #: (steps, 3) [mm/s]
+    acceleration: FloatArray  #: (steps, 3) [mm/s²]
+    way_mm: tuple[float, float, float]  #: in plan, down, along the path
+    heading_rad: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swept:
+    """What came out of the first pass. Groups are in the order of travel."""
+
+    field: Field
+    column: NDArray[np.float32]  #: (g, COLUMNS), see ``kernels.cutting``; positions on the board
+    segment: NDArray[np.int32]  #: (g,) first segment of each group
+    first_step: NDArray[np.int32]  #: (g,) number of each group's first step
+    give_mm: NDArray[np.float32]  #: (g, 3) how far the steady force moves the tip
+    motion_mm: NDArray[np.float32]  #: (g, 3) travel in the group
+    steps: int
+    worst: dict[str, Worst]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tooling:
+    """Which cutter turns how fast on each segment of a trajectory."""
+
+    kind: NDArray[np.int64]  #: (n,) alike where cutter, speed and rapid or feed are; NOT_CUT
+    slot: NDArray[np.int64]  #: (n,)
+    rapid: NDArray[np.bool_]  #: (n,)
+    spindle_rev_per_s: FloatArray  #: (n,) as it will turn
+    commanded_rev_per_s: FloatArray  #: (n,) as the program says
+    missing: tuple[int, ...]  #: slots that the program uses and the set-up lacks
+
+
+def tooling(
+    program: Program, trajectory: Trajectory, setup: Setup, machine: MachineModel
+) -> Tooling:
+    """Match the moves with the cutters of the set-up."""
+    slot = program.slot[trajectory.move].astype(np.int64)
+    before_any = setup.first_slot
+    if before_any is None and len(setup.slots) == 1 and not (slot > 0).any():
+        before_any = next(iter(setup.slots))
+    slot[slot == 0] = before_any or 0
+    rapid = program.kind[trajectory.move] == MoveKind.RAPID
+    commanded = np.abs(program.spindle_rev_per_s[trajectory.move]).astype(np.float64)
+    spindle = machine.spindle
+    turning = np.full(len(slot), 0.5 * (spindle.lowest_rev_per_s + spindle.highest_rev_per_s))
+    if spindle.follows_program:
+        held = np.clip(commanded, spindle.lowest_rev_per_s, spindle.highest_rev_per_s)
+        turning = np.where(commanded > 0.0, held, spindle.highest_rev_per_s)
+    present = np.isin(slot, list(setup.slots))
+    missing = sorted({int(s) for s in np.unique(slot[~present & ~rapid])})
+    _, kind = np.unique(np.stack([slot, rapid, turning]), axis=1, return_inverse=True)
+    return Tooling(
+        kind=np.where(present, kind.reshape(-1), NOT_CUT),
+        slot=slot,
+        rapid=rapid,
+        spindle_rev_per_s=turning,
+        commanded_rev_per_s=commanded,
+        missing=tuple(missing),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Window:
+    begin: int  #: first segment
+    first_step: int
+    steps: FloatArray
+    segment_of: NDArray[np.int64]
+    follows: NDArray[np.bool_]
+    time_s: FloatArray
+    velocity: FloatArray
+    acceleration: FloatArray
+    group_first: NDArray[np.int64]
+
+    @property
+    def groups(self) -> int:
+        return len(self.group_first) - 1
+
+
+def _windows(
+    trajectory: Trajectory, tools: Tooling, setup: Setup, cell_mm: float
+) -> Iterator[_Window]:
+    """The path in the board's frame, cut into windows of whole groups."""
+    step_mm = min(0.5, 2.0 * cell_mm)
+    point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
+    longest = int(np.ceil(trajectory.length_mm.max() / step_mm)) + 1
+    room = WINDOW + MOST_IN_GROUP + longest
+    cap2, n, segment, made_so_far = trajectory.cap2, len(trajectory.move), 0, 0
+    ends = np.flatnonzero(np.diff(tools.kind)) + 1
+    while segment < n:
+        if tools.kind[segment] == NOT_CUT:
+            after = ends[np.searchsorted(ends, segment, side="right") :]
+            segment = int(after[0]) if len(after) else n
+            continue
+        steps, time = np.empty((room, 6)), np.empty((room, 2))
+        velocity, acceleration = np.empty((room, 3)), np.empty((room, 3))
+        segment_of, follows = np.empty(room, np.int64), np.empty(room, np.bool_)
+        group_first = np.empty(room + 1, np.int64)
+        linked = segment > 0 and tools.slot[segment] == tools.slot[segment - 1]
+        linked = linked and tools.kind[segment - 1] != NOT_CUT
+        begin = segment
+        segment, made, groups = make_steps(
+            segment, linked, WINDOW, step_mm, GROUP_MM, 0.0, point, trajectory.unit,
+            trajectory.length_mm, trajectory.blend_mm, trajectory.speed2, trajectory.node_s,
+            trajectory.wait_s, cap2, trajectory.limit_mm_per_s2, tools.kind, steps, segment_of,
+            follows, time, velocity, acceleration, group_first,
+        )  # fmt: skip
+        yield _Window(
+            begin=begin, first_step=made_so_far, steps=steps[:made], segment_of=segment_of[:made],
+            follows=follows[:made], time_s=time[:made], velocity=velocity[:made],
+            acceleration=acceleration[:made], group_first=group_first[: groups + 1],
+        )  # fmt: skip
+        made_so_far += made
+
+
+def sweep(
+    trajectory: Trajectory,
+    tools: Tooling,
+    setup: Setup,
+    machine: MachineModel,
+    cell_mm: float,
+    threads: int,
+    progress: Progress = silent,
+) -> Swept:
+    """Cut the program as written, and compute every group's loads on the way."""
+    remover = Remover(Field.of_board(setup.board, cell_mm), threads)
+    laws = {slot: edge_law_for(setup.board, cutter) for slot, cutter in setup.slots.items()}
+    axes, curves = axis_numbers(machine)
+    kept = _Kept()
+    columns: list[NDArray[np.float32]] = []
+    segments: list[NDArray[np.int32]] = []
+    first: list[NDArray[np.int32]] = []
+    gives: list[NDArray[np.float32]] = []
+    motions: list[NDArray[np.float32]] = []
+    steps = groups = 0
+    try:
+        for window in _windows(trajectory, tools, setup, cell_mm):
+            progress("cutting in the computer", window.begin / len(trajectory.move))
+            cutter = setup.slots[int(tools.slot[window.begin])]
+            law = laws[int(tools.slot[window.begin])]
+            taken = remover.take(window.steps, window.follows, window.first_step, cutter)
+            column, gathered = _loads(
+                window, taken, cutter, law, float(tools.spindle_rev_per_s[window.begin]),
+                axes, curves, cell_mm,
+            )  # fmt: skip
+            force = column[:, cutting.FORCE_X : cutting.FORCE_Z + 1]
+            give = give_mm(machine, cutter, _in_machine(column, setup), force)
+            a, b = window.group_first[:-1], window.group_first[1:] - 1
+            kept.look_at(window, column, gathered, give, groups)
+            groups += window.groups
+            columns.append(column.astype(np.float32))
+            segments.append(window.segment_of[a].astype(np.int32))
+            first.append((window.first_step + a).astype(np.int32))
+            gives.append(give.astype(np.float32))
+            motions.append((window.steps[b, 3:] - window.steps[a, :3]).astype(np.float32))
+            steps = window.first_step + len(window.steps)
+    finally:
+        remover.close()
+    none = np.empty((0, 3), np.float32)
+    return Swept(
+        field=remover.field,
+        column=np.vstack(columns or [np.empty((0, cutting.COLUMNS), np.float32)]),
+        segment=np.concatenate(segments or [np.empty(0, np.int32)]),
+        first_step=np.concatenate(first or [np.empty(0, np.int32)]),
+        give_mm=np.vstack(gives or [none]),
+        motion_mm=np.vstack(motions or [none]),
+        steps=steps,
+        worst=kept.worst,
+    )
+
+
+def sweep_as_run(
+    trajectory: Trajectory,
+    tools: Tooling,
+    setup: Setup,
+    machine: MachineModel,
+    swept: Swept,
+    threads: int,
+    progress: Progress = silent,
+) -> tuple[Field, FloatArray]:
+    """Cut again with corners rounded and the tip where force and play put it.
+
+    Returns the field and, for each group, how far the tip stood from the programmed path. (g, 3)
+    """
+    offset = swept.give_mm + _play(swept, machine)
+    rounding = np.zeros_like(trajectory.point_mm)
+    turn = np.diff(trajectory.unit, axis=0)
+    rounding[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
+    cell_mm = swept.field.cell_mm
+    remover = Remover(Field.of_board(setup.board, cell_mm), threads)
+    group = 0
+    try:
+        for window in _windows(trajectory, tools, setup, cell_mm):
+            progress("cutting as the machine will", window.begin / len(trajectory.move))
+            cutter = setup.slots[int(tools.slot[window.begin])]
+            here = offset[group : group + window.groups]
+            group += window.groups
+            steps = _moved(window, here, rounding)
+            remover.take(steps, window.follows, window.first_step, cutter, engaged=False)
+    finally:
+        remover.close()
+    return remover.field, offset
+
+
+def _moved(window: _Window, offset: FloatArray, rounding: FloatArray) -> FloatArray:
+    steps = window.steps.copy()
+    many = np.diff(window.group_first)
+    own = np.repeat(offset, many, axis=0)
+    steps[:, :3] += own
+    steps[:, 3:] += own
+    # Where two groups meet the tip is half way between their offsets, so the path stays whole.
+    meet = window.group_first[1:-1]
+    meet = meet[window.follows[meet]]
+    half = 0.5 * (own[meet] - own[meet - 1])
+    steps[meet, :3] -= half
+    steps[meet - 1, 3:] += half
+    change = np.diff(window.segment_of) != 0
+    first = np.concatenate([[True], change])
+    last = np.concatenate([change, [True]])
+    steps[first, :3] += rounding[window.segment_of[first]]
+    steps[last, 3:] += rounding[window.segment_of[last] + 1]
+    return steps
+
+
+def _play(swept: Swept, machine: MachineModel) -> FloatArray:
+    offset = np.zeros((len(swept.column), 3))
+    force = swept.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
+    friction = np.array([axis.friction_n for axis in machine.axes])
+    play = np.array([axis.play_mm for axis in machine.axes])
+    # The weight of Z keeps it at the lower side of its play until more than that lifts it.
+    force[:, 2] -= machine.z.mass_kg * GRAVITY_MM_PER_S2 / 1000.0
+    play_offsets(force, swept.motion_mm.astype(np.float64), friction, play, np.zeros(3), offset)
+    return offset
+
+
+def _in_machine(column: FloatArray, setup: Setup) -> FloatArray:
+    return np.asarray(column[:, cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm))
+
+
+def _loads(
+    window: _Window,
+    taken: Taken,
+    cutter: Cutter,
+    law: EdgeLaw,
+    spindle_rev_per_s: float,
+    axes: FloatArray,
+    curves: FloatArray,
+    cell_mm: float,
+) -> tuple[FloatArray, FloatArray]:
+    gathered = np.empty((window.groups, 3, removal.BINS))
+    column = np.empty((window.groups, cutting.COLUMNS))
+    cutting.group_loads(
+        window.groups, window.group_first, window.steps, window.time_s, window.velocity,
+        window.acceleration, spindle_rev_per_s, taken.entry, taken.volume, taken.engagement,
+        cell_mm**2, SHAPES[cutter.shape], cutter.radius_mm, cutter.flank_slope,
+        cutter.tip_diameter_mm / 2.0, cutter.flutes, law.chip_n_per_mm2, law.edge_n_per_mm,
+        law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, axes, curves, gathered,
+        column,
+    )  # fmt: skip
+    return column, gathered
+
+
+class _Kept:
+    """Keeps the tightest group for each limit while the windows go by."""
+
+    def __init__(self) -> None:
+        self.worst: dict[str, Worst] = {}
+        self._score: dict[str, float] = {}
+
+    def look_at(
+        self,
+        window: _Window,
+        column: FloatArray,
+        gathered: FloatArray,
+        give: FloatArray,
+        groups_before: int,
+    ) -> None:
+        cut = column[:, cutting.TAKEN] > 0.0
+        scores = {
+            "pull left x": -column[:, cutting.PULL_X],
+            "pull left y": -column[:, cutting.PULL_Y],
+            "pull left z": -column[:, cutting.PULL_Z],
+            "power": np.where(cut, column[:, cutting.POWER], -np.inf),
+            "deflection": np.where(cut, np.linalg.norm(give, axis=1), -np.inf),
+            "chip thickest": np.where(cut, column[:, cutting.FEED_PER_TOOTH], -np.inf),
+            "depth": np.where(cut, column[:, cutting.DEPTH], -np.inf),
+        }
+        for name, score in scores.items():
+            g = int(np.argmax(score))
+            if score[g] > self._score.get(name, -np.inf):
+                self._score[name] = float(score[g])
+                self.worst[name] = _worst(window, g, column, gathered, groups_before)
+
+
+def _worst(
+    window: _Window, g: int, column: FloatArray, gathered: FloatArray, groups_before: int
+) -> Worst:
+    a, b = int(window.group_first[g]), int(window.group_first[g + 1])
+    way = window.steps[a:b, 3:] - window.steps[a:b, :3]
+    flat = np.hypot(way[:, 0], way[:, 1])
+    across = window.steps[b - 1, 3:] - window.steps[a, :3]
+    return Worst(
+        group=groups_before + g,
+        column=column[g].copy(),
+        engagement=gathered[g].copy(),
+        velocity=window.velocity[a:b].copy(),
+        acceleration=window.acceleration[a:b].copy(),
+        way_mm=(float(flat.sum()), float(-way[:, 2].sum()), float(np.hypot(flat, way[:, 2]).sum())),
+        heading_rad=float(np.arctan2(across[1], across[0])),
+    )
