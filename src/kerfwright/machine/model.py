@@ -1,13 +1,16 @@
 """``MachineModel``: plain numbers for the proof, each traceable to where it comes from."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from math import inf, pi
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Known
+from kerfwright.basics.units import GRAVITY_MM_PER_S2
+from kerfwright.physics.inertia import N_PER_KG_MM_PER_S2, inertia_force_n
 
 FloatArray = NDArray[np.float64]
 CornerRule = Literal["exact stop", "path tolerance", "axis speed step"]
@@ -19,7 +22,11 @@ class AxisModel:
 
     The motor's demand for a thrust F at the carriage, speed v and acceleration a [N, mm/s, mm/s²]:
     ``raising or lowering torque per newton x (F + friction + mass x a / 1000) + drag
-    + inertia x a x 2 pi / lead / 1000``, shared between ``motors``.
+    + inertia x a x 2 pi / lead / 1000``; thrust and drag are shared between ``motors``, the inertia
+    is each motor's own. ``demand_nmm`` computes it with all signs.
+
+    ``lowering_mm`` is above 0 where the motor still has to push (the drive locks itself) and
+    below 0 where the thrust turns the drive and the motor has to hold it back.
     """
 
     name: Literal["x", "y", "z"]
@@ -31,15 +38,76 @@ class AxisModel:
     friction_n: float  #: of the guide, opposing motion
     raising_mm: float  #: torque per newton of thrust against the motion [N mm / N]
     lowering_mm: float  #: the same when the thrust goes with the motion
-    drag_torque_nmm: float  #: of a preloaded nut and the bearings, whatever the thrust
+    drag_torque_nmm: float  #: of all preloaded nuts and bearings, whatever the thrust
     inertia_kg_mm2: float  #: turning parts, at the motor, of one motor's train
     curve_rev_per_s: FloatArray  #: (k,) motor speeds, rising from 0
     curve_torque_nmm: FloatArray  #: (k,) pull-out torque of one motor at those speeds
     top_speed_mm_per_s: float  #: least of controller, motor and whip
     rapid_mm_per_s: float  #: what the controller uses for rapids, not above the top speed
     acceleration_mm_per_s2: float  #: what the controller uses
-    stiffness_n_per_mm: float  #: drive train, carriage to frame
+    stiffness_n_per_mm: float  #: drive train, carriage to frame; is in the compliance already
     play_mm: float  #: lost motion at reversal
+    drive: Literal["screw", "belt", "rack"] = "screw"
+    microsteps: int = 1  #: positions in a full step
+    rotor_teeth: float = 50.0
+    idle_share: float = 1.0  #: of the current, left when it stands
+    motor_top_mm_per_s: float = inf  #: where moving itself, as set, takes all the motor's pull
+    whip_mm_per_s: float = inf  #: where the screw starts to whip
+    set_rapid_mm_per_s: float = inf  #: as set in the controller
+
+    @property
+    def weight_n(self) -> float:
+        """Pulls the carriage towards minus: of what Z moves; 0 for X and Y. [N]"""
+        if self.name != "z":
+            return 0.0
+        return float(inertia_force_n(self.mass_kg, GRAVITY_MM_PER_S2))
+
+    @property
+    def holding_torque_nmm(self) -> float:
+        """Greatest torque of one motor as driven, standing with its full current. [N mm]"""
+        return float(self.curve_torque_nmm[0])
+
+    @property
+    def locks_itself(self) -> bool:
+        """Whether a thrust on the carriage cannot turn the motor."""
+        return self.lowering_mm > 0.0
+
+    def pull_nmm(self, speed_mm_per_s: FloatArray | float) -> FloatArray:
+        """Pull-out torque of one motor at a carriage speed, either way; any shape. [N mm]"""
+        turns = np.abs(np.asarray(speed_mm_per_s, dtype=np.float64)) / self.lead_mm
+        return np.asarray(np.interp(turns, self.curve_rev_per_s, self.curve_torque_nmm))
+
+    def demand_nmm(
+        self,
+        force_n: FloatArray | float,
+        speed_mm_per_s: FloatArray | float,
+        acceleration_mm_per_s2: FloatArray | float,
+    ) -> FloatArray:
+        """Torque that one motor must give, along its motion. [N mm]
+
+        Parameters
+        ----------
+        force_n : float or array
+            On the carriage along plus, from the cut. [N]
+        speed_mm_per_s, acceleration_mm_per_s2 : float or array
+            Of the carriage along plus. At rest the acceleration says which way it will go.
+
+        Returns
+        -------
+        array
+            Below 0 where the motor holds back. It loses steps where the magnitude exceeds
+            ``pull_nmm``.
+        """
+        speed = np.asarray(speed_mm_per_s, dtype=np.float64)
+        acceleration = np.asarray(acceleration_mm_per_s2, dtype=np.float64)
+        way = np.where(speed != 0.0, np.sign(speed), np.sign(acceleration))
+        carried = self.mass_kg * acceleration * N_PER_KG_MM_PER_S2
+        against = way * (carried + self.weight_n - force_n) + np.where(way != 0, self.friction_n, 0)
+        through = np.where(against >= 0.0, self.raising_mm * against, -self.lowering_mm * against)
+        turning = way * acceleration * 2.0 * pi / self.lead_mm * self.inertia_kg_mm2
+        drag = np.where(way != 0.0, self.drag_torque_nmm, 0.0)
+        shared = (through + drag) / self.motors
+        return np.asarray(shared + turning * N_PER_KG_MM_PER_S2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +141,9 @@ class Controller:
     cutter_change: Literal["stops and Z is set again", "stops, length table", "ignores it"]
     cutter_change_s: float
     spindle_start_s: float
+    default_units: Literal["mm", "inch"] = "mm"  #: until a program says G20 or G21
+    arc_centres: Literal["from start", "absolute"] = "from start"
+    unknown_words: Literal["stops", "skips"] = "stops"  #: at a word that it does not know
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,11 +167,17 @@ class MachineModel:
     table_at_mm: tuple[float, float]  #: its left front corner, in machine X and Y
     spoil_board_mm: float  #: thickness on the table, 0 if none
     nose_height_mm: float  #: spindle nose above the table top with Z at its highest
-    compliance_at_mm: tuple[FloatArray, FloatArray, FloatArray]  #: grid, X, Y and nose height
+    compliance_at_mm: tuple[FloatArray, FloatArray, FloatArray]  #: grid: machine X, machine Y and
+    #: the nose's height above the table top, each rising
     compliance_mm_per_n: FloatArray  #: (nx, ny, nz, 3, 3)
     known: Mapping[str, Known]
     assumed: tuple[str, ...]  #: what was not known, with the range taken, in words
     drawn: Callable[[np.random.Generator], "MachineModel"]
+    values: Mapping[str, float] = field(default_factory=dict)  #: number taken for each path
+    choices: Mapping[str, str] = field(default_factory=dict)  #: word taken for each path of words
+    #: part in shop words -> (nx, ny, nz, 3): its share of how far the nose moves the way it is
+    #: pushed, along X, Y, Z; the parts add up to 1
+    compliance_shares: Mapping[str, FloatArray] = field(default_factory=dict)
 
     @property
     def axes(self) -> tuple[AxisModel, AxisModel, AxisModel]:

@@ -26,6 +26,8 @@ def refuse(bad: NDArray[np.bool_] | bool, problem: str) -> None:
 def above_zero(**values: Floats) -> None:
     """Refuse values that are not above 0, by their argument name."""
     for name, value in values.items():
+        if isinstance(value, float) and value > 0.0:
+            continue
         flags = ~(array(value) > 0.0)
         if flags.any():
             refuse(flags, f"{name} must be above 0")
@@ -34,6 +36,8 @@ def above_zero(**values: Floats) -> None:
 def not_below_zero(**values: Floats) -> None:
     """Refuse values below 0 (and what is no number), by their argument name."""
     for name, value in values.items():
+        if isinstance(value, float) and value >= 0.0:
+            continue
         flags = ~(array(value) >= 0.0)
         if flags.any():
             refuse(flags, f"{name} must not be below 0")

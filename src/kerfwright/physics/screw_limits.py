@@ -153,7 +153,8 @@ def buckling_force_n(
     with np.errstate(divide="ignore"):
         changes_at = np.sqrt(2.0 * pi**2 * ends * modulus / limited)
     slender = (slenderness > changes_at) | (limited == 0.0)
-    return np.where(slender, euler, johnson)
+    force: FloatArray = np.where(slender, euler, johnson)
+    return force
 
 
 def screw_stress_mpa(thrust_n: Floats, torque_nmm: Floats, root_diameter_mm: Floats) -> FloatArray:

@@ -1,0 +1,168 @@
+"""From machine.toml to ``MachineModel``, and the same machine with other numbers."""
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal, cast
+
+import numpy as np
+
+from kerfwright.basics import Known
+from kerfwright.formats import TomlFile, read_toml
+from kerfwright.machine.defaults import fill
+from kerfwright.machine.drive import axis_model
+from kerfwright.machine.entries import AXES, Number, entry_at, words_at
+from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
+from kerfwright.machine.read import read_written
+from kerfwright.machine.structure import PLACES, nose_compliance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Description:
+    """Everything that does not change from draw to draw."""
+
+    name: str
+    sha256: str
+    known: Mapping[str, Known]
+    choices: Mapping[str, str]
+    dial_rev_per_s: tuple[float, ...]
+    assumed: tuple[str, ...]
+    limits: tuple[tuple[str, Known, float, float], ...]  #: path, known, least, most
+
+    def drawn(self, rng: np.random.Generator) -> MachineModel:
+        """The machine with every value drawn from its spread, within what can be."""
+        numbers = {
+            path: min(max(known.draw(rng), least), most) for path, known, least, most in self.limits
+        }
+        return _model(self, numbers)
+
+
+def load_machine(path: Path) -> MachineModel:
+    """Read machine.toml.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+
+    Returns
+    -------
+    MachineModel
+        With the middle of every range; ``drawn`` for the spread.
+
+    Raises
+    ------
+    InputError, InputErrors
+        With file, line, column and remedy for everything that cannot be read.
+    """
+    return parse(read_toml(path))
+
+
+def parse(toml: TomlFile) -> MachineModel:
+    """``load_machine`` of a file already read."""
+    written = read_written(toml)
+    written.problems.tell()  # what cannot be read would only lead to more errors
+    filling = fill(written)
+    written.problems.tell()
+    description = _Description(
+        name=written.texts.get("name", "unnamed machine"),
+        sha256=hashlib.sha256(toml.text.encode()).hexdigest(),
+        known=filling.values,
+        choices=filling.choices,
+        dial_rev_per_s=written.lists.get("spindle.dial", ()),
+        assumed=filling.assumed_words(),
+        limits=tuple(_limits(path, known) for path, known in sorted(filling.values.items())),
+    )
+    return _model(description, {path: known.value for path, known in filling.values.items()})
+
+
+def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
+    entry = entry_at(path)
+    assert isinstance(entry, Number)
+    # A normal spread has tails; a value that must be above 0 keeps a twentieth of its middle.
+    least = entry.least if entry.nought else max(entry.least, 0.05 * abs(known.value))
+    if entry.least < 0.0:
+        least = entry.least
+    return path, known, least, entry.most
+
+
+def _model(description: _Description, numbers: Mapping[str, float]) -> MachineModel:
+    choices = description.choices
+    axes: dict[str, AxisModel] = {}
+    trains = {}
+    for axis in AXES:
+        axes[axis], trains[axis] = axis_model(axis, numbers, choices, PLACES)
+    nose = nose_compliance(numbers, choices, trains)
+    return MachineModel(
+        name=description.name,
+        sha256=description.sha256,
+        x=axes["x"],
+        y=axes["y"],
+        z=axes["z"],
+        spindle=_spindle(description, numbers),
+        controller=_controller(choices, numbers),
+        table_mm=(numbers["table.width"], numbers["table.depth"]),
+        table_at_mm=(numbers["table.left"], numbers["table.front"]),
+        spoil_board_mm=numbers["table.spoil_board"],
+        nose_height_mm=numbers["table.nose_height"],
+        compliance_at_mm=nose.at_mm,
+        compliance_mm_per_n=nose.compliance_mm_per_n,
+        compliance_shares=nose.shares,
+        known=description.known,
+        values=numbers,
+        choices=choices,
+        assumed=description.assumed + tuple(_slower_than_set(axes.values())),
+        drawn=description.drawn,
+    )
+
+
+def _slower_than_set(axes: Iterable[AxisModel]) -> list[str]:
+    words = []
+    for axis in axes:
+        if axis.rapid_mm_per_s < 0.999 * axis.set_rapid_mm_per_s:
+            words.append(
+                f"{words_at(f'controller.{axis.name}.rapid')}: set to "
+                f"{axis.set_rapid_mm_per_s * 60.0:.0f} mm/min, which motor or screw cannot hold; "
+                f"taken as {axis.rapid_mm_per_s * 60.0:.0f} mm/min"
+            )
+    return words
+
+
+def _spindle(description: _Description, numbers: Mapping[str, float]) -> Spindle:
+    if "spindle.power" in numbers:
+        power = numbers["spindle.power"]
+    else:
+        power = (
+            numbers["spindle.input_current"]
+            * numbers["spindle.input_voltage"]
+            * numbers["spindle.efficiency"]
+        )
+    return Spindle(
+        kind=cast(
+            Literal["variable frequency", "hand router"], description.choices["spindle.kind"]
+        ),
+        lowest_rev_per_s=numbers["spindle.lowest"],
+        highest_rev_per_s=numbers["spindle.highest"],
+        shaft_power_w=power,
+        dial_rev_per_s=description.dial_rev_per_s,
+    )
+
+
+def _controller(choices: Mapping[str, str], numbers: Mapping[str, float]) -> Controller:
+    said = {key.removeprefix("controller."): word for key, word in choices.items()}
+    return Controller(
+        corner_rule=cast(CornerRule, said["corners"]),
+        corner_tolerance_mm=numbers.get("controller.path_tolerance", 0.0),
+        corner_speed_step_mm_per_s=(
+            numbers["controller.x.speed_step"],
+            numbers["controller.y.speed_step"],
+            numbers["controller.z.speed_step"],
+        ),
+        cutter_change=said["cutter_change"],  # type: ignore[arg-type]  # one of the entry's options
+        cutter_change_s=numbers["controller.cutter_change_time"],
+        spindle_start_s=numbers["controller.spindle_start_time"],
+        default_units=said["default_units"],  # type: ignore[arg-type]
+        arc_centres=said["arc_centres"],  # type: ignore[arg-type]
+        unknown_words=said["unknown_words"],  # type: ignore[arg-type]
+    )

@@ -1,0 +1,237 @@
+"""One axis from its numbers: motor, drive and guide become an ``AxisModel``."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from math import inf, pi, radians
+from typing import Literal, cast
+
+import numpy as np
+
+from kerfwright.machine.materials import density_kg_per_m3, modulus_mpa, shear_modulus_mpa
+from kerfwright.machine.model import AxisModel, FloatArray
+from kerfwright.physics import belts_and_racks, screw_limits, screws, steppers
+from kerfwright.physics.inertia import rod_inertia_kg_mm2
+from kerfwright.tables import read_table
+
+#: Practice stays below this share of the speed at which a screw whips.
+WHIP_SHARE = 0.8
+FLANK_RAD = {"acme": radians(14.5), "trapezoidal": radians(15.0), "square": 0.0}
+#: Motor speeds of the curve: far enough for every lead in use. [rev/s]
+CURVE_REV_PER_S = np.concatenate((np.arange(0.0, 20.0, 0.25), np.arange(20.0, 60.5, 1.0)))
+
+Numbers = Mapping[str, float]
+Choices = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Train:
+    """What lies between one motor and the carriage, seen at the motor."""
+
+    lead_mm: float
+    raising_mm: float
+    lowering_mm: float
+    drag_nmm: float
+    inertia_kg_mm2: float
+    play_mm: float
+    whip_mm_per_s: float
+    give_mm_per_n: FloatArray  #: (k,) without the motor, at shares of the travel
+
+
+def axis_model(
+    axis: Literal["x", "y", "z"], numbers: Numbers, choices: Choices, shares: FloatArray
+) -> tuple[AxisModel, FloatArray]:
+    """The model of one axis, and the stiffness of one motor's train at shares of the travel.
+
+    Parameters
+    ----------
+    axis : str
+        x, y or z.
+    numbers, choices : mapping
+        By dotted path of machine.toml, complete.
+    shares : array (k,)
+        Places along the travel, 0 to 1.
+
+    Returns
+    -------
+    AxisModel, array (k,)
+        Stiffness of ONE train. [N/mm]
+    """
+    at = f"axes.{axis}."
+    own = {key[len(at) :]: value for key, value in numbers.items() if key.startswith(at)}
+    words = {key[len(at) :]: value for key, value in choices.items() if key.startswith(at)}
+    drive = cast(Literal["screw", "belt", "rack"], words["drive"])
+    train = {"screw": _screw, "belt": _belt, "rack": _rack}[drive](own, words, shares)
+    motors = round(own["motors"])
+    constant, current = _constant_and_current(own)
+    holding = constant * current
+    teeth = float(steppers.rotor_teeth(round(own["motor.full_steps"])))
+    # The magnetic spring: one newton asks raising_mm of torque, which turns the shaft away.
+    spring = train.lead_mm / (2.0 * pi) * train.raising_mm / (teeth * holding)
+    stiffness = 1.0 / (train.give_mm_per_n + spring)
+    curve = own["motor.pull_share"] * steppers.pull_out_torque_nmm(
+        CURVE_REV_PER_S,
+        constant,
+        current,
+        own["driver.supply"],
+        own["motor.resistance"],
+        own["motor.inductance"],
+        teeth,
+    )
+    mass = own["moving_mass"]
+    acceleration = numbers[f"controller.{axis}.acceleration"]
+    rapid = numbers[f"controller.{axis}.rapid"]
+    model = AxisModel(
+        name=axis,
+        travel_mm=own["travel"],
+        lead_mm=train.lead_mm,
+        positions_per_rev=round(own["motor.full_steps"]) * round(own["driver.microsteps"]),
+        motors=motors,
+        mass_kg=mass,
+        friction_n=own["guide_friction"],
+        raising_mm=train.raising_mm,
+        lowering_mm=train.lowering_mm,
+        drag_torque_nmm=motors * (train.drag_nmm + own["bearing_drag"]),
+        inertia_kg_mm2=train.inertia_kg_mm2 + own["motor.rotor_inertia"] + own["other_inertia"],
+        curve_rev_per_s=CURVE_REV_PER_S,
+        curve_torque_nmm=curve,
+        top_speed_mm_per_s=rapid,
+        rapid_mm_per_s=rapid,
+        acceleration_mm_per_s2=acceleration,
+        stiffness_n_per_mm=motors * float(np.interp(0.5, shares, stiffness)),
+        play_mm=train.play_mm,
+        drive=drive,
+        idle_share=own["driver.idle"],
+        microsteps=round(own["driver.microsteps"]),
+        rotor_teeth=teeth,
+        whip_mm_per_s=train.whip_mm_per_s,
+        set_rapid_mm_per_s=rapid,
+    )
+    return _limited(model), stiffness
+
+
+def _constant_and_current(own: Numbers) -> tuple[float, float]:
+    constant = steppers.torque_constant_nmm_per_a(
+        own["motor.holding_torque"], own["motor.rated_current"]
+    )
+    return float(constant), own["driver.current"]
+
+
+def _limited(model: AxisModel) -> AxisModel:
+    """The same axis with the speeds that its motor and screw allow."""
+    # Upwards on Z, where the weight is against it; on X and Y both ways are alike.
+    need = float(model.demand_nmm(0.0, 1e-9, model.acceleration_mm_per_s2))
+    motor_top = model.lead_mm * _last_speed(model.curve_rev_per_s, model.curve_torque_nmm, need)
+    top = min(model.set_rapid_mm_per_s, motor_top, WHIP_SHARE * model.whip_mm_per_s)
+    # A motor that cannot move its own axis still gets a speed: the proof then tells the stall.
+    top = max(top, 0.05 * model.set_rapid_mm_per_s)
+    return replace(model, motor_top_mm_per_s=motor_top, top_speed_mm_per_s=top, rapid_mm_per_s=top)
+
+
+def _last_speed(speeds: FloatArray, torques: FloatArray, need: float) -> float:
+    """Highest speed at which a falling curve still gives ``need``; 0 if it never does."""
+    enough = np.flatnonzero(torques >= need)
+    if enough.size == 0:
+        return 0.0
+    last = int(enough[-1])
+    if last == len(speeds) - 1:
+        return float(speeds[-1])
+    fall = torques[last] - torques[last + 1]
+    part = (torques[last] - need) / fall
+    return float(speeds[last] + part * (speeds[last + 1] - speeds[last]))
+
+
+def _screw(own: Numbers, words: Choices, shares: FloatArray) -> Train:
+    ratio, form, lead = own["ratio"], words["screw.form"], own["screw.lead"]
+    pitch, diameter = own["screw.pitch"], own["screw.diameter"]
+    mean = max(diameter - pitch / 2.0, 0.3 * diameter)
+    root = min(own["screw.root_diameter"], 0.98 * diameter)
+    material = words["screw.material"]
+    if form == "ball":
+        raise_nmm, lower_nmm = screws.ball_screw_torques_nmm(1.0, lead, own["screw.efficiency"])
+        drag = 2.0 * own["screw.preload"] * (float(raise_nmm) - lead / (2.0 * pi))
+    else:
+        thread = (mean, lead, own["screw.friction"], FLANK_RAD[form])
+        raise_nmm = screws.raising_torque_nmm(1.0, *thread)
+        lower_nmm = screws.lowering_torque_nmm(1.0, *thread)
+        drag = float(screws.preload_drag_torque_nmm(own["screw.preload"], *thread))
+    whip = screw_limits.whip_speed_rev_per_s(
+        root,
+        own["screw.free_length"],
+        _first_root(words["screw.ends"]),
+        modulus_mpa(material),
+        density_kg_per_m3(material),
+    )
+    turning = rod_inertia_kg_mm2(mean, own["screw.free_length"], density_kg_per_m3(material))
+    return Train(
+        lead_mm=lead / ratio,
+        raising_mm=float(raise_nmm) / ratio,
+        lowering_mm=float(lower_nmm) / ratio,
+        drag_nmm=drag / ratio,
+        inertia_kg_mm2=float(turning) / ratio**2,
+        play_mm=own["screw.play"],
+        whip_mm_per_s=float(whip) * lead,
+        give_mm_per_n=_screw_give(own, words, shares, root, float(raise_nmm)),
+    )
+
+
+def _screw_give(
+    own: Numbers, words: Choices, shares: FloatArray, root_mm: float, raise_mm: float
+) -> FloatArray:
+    """Stretch and wind-up of the screw, nut and bearing in a row. [mm/N]"""
+    material, travel = words["screw.material"], own["travel"]
+    length = max(own["screw.free_length"], 1.02 * travel)
+    at = 0.5 * (length - travel) + shares * travel
+    both = words["screw.ends"] == "fixed-fixed"
+    stretch = screw_limits.axial_stiffness_n_per_mm(
+        root_mm, modulus_mpa(material), at, length, both
+    )
+    wound = screw_limits.torsional_stiffness_nmm_per_rad(root_mm, shear_modulus_mpa(material), at)
+    return (
+        1.0 / stretch
+        + own["screw.lead"] / (2.0 * pi) * raise_mm / wound
+        + 1.0 / own["screw.nut_stiffness"]
+        + 1.0 / own["bearing_stiffness"]
+    )
+
+
+def _belt(own: Numbers, words: Choices, shares: FloatArray) -> Train:
+    lead = float(belts_and_racks.belt_lead_mm(own["belt.pitch"], round(own["belt.teeth"])))
+    length = max(own["belt.length"], 1.02 * own["travel"])
+    at = 0.5 * (length - own["travel"]) + shares * own["travel"]
+    stiffness = (
+        belts_and_racks.open_belt_stiffness_n_per_mm
+        if words["belt.arrangement"] == "open"
+        else belts_and_racks.looped_belt_stiffness_n_per_mm
+    )(own["belt.specific_stiffness"], own["belt.width"], at, length)
+    return _rolling(
+        own, lead, own["belt.efficiency"], own["belt.play"], np.asarray(1.0 / stiffness)
+    )
+
+
+def _rack(own: Numbers, words: Choices, shares: FloatArray) -> Train:
+    del words
+    lead = float(belts_and_racks.rack_lead_mm(own["rack.module"], round(own["rack.teeth"])))
+    give = np.full(shares.shape, 1.0 / own["rack.mesh_stiffness"])
+    return _rolling(own, lead, own["rack.efficiency"], own["rack.play"], give)
+
+
+def _rolling(own: Numbers, lead: float, share: float, play: float, give: FloatArray) -> Train:
+    """A drive whose losses are a share of the work, both ways."""
+    ratio = own["ratio"]
+    ideal = lead / (2.0 * pi * ratio)
+    return Train(
+        lead_mm=lead / ratio,
+        raising_mm=ideal / share,
+        lowering_mm=-ideal * share,
+        drag_nmm=0.0,
+        inertia_kg_mm2=0.0,
+        play_mm=play,
+        whip_mm_per_s=inf,
+        give_mm_per_n=give + 1.0 / own["bearing_stiffness"],
+    )
+
+
+@cache
+def _first_root(ends: str) -> float:
+    return next(float(r["beta1"]) for r in read_table("end_fixity") if r["condition"] == ends)
