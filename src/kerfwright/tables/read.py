@@ -35,7 +35,7 @@ def tables_sha256() -> str:
     """One hash over every table and every statement of source, as hexadecimal digits."""
     whole = hashlib.sha256()
     for item in _table_files():
-        content = item.read_bytes()
+        content = item.read_bytes().replace(b"\r\n", b"\n")  # as on any system
         whole.update(f"{item.name} {len(content)}\n".encode())
         whole.update(content)
     return whole.hexdigest()
