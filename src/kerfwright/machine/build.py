@@ -10,9 +10,9 @@ import numpy as np
 
 from kerfwright.basics import Known
 from kerfwright.formats import TomlFile, read_toml
-from kerfwright.machine.defaults import fill
 from kerfwright.machine.drive import axis_model
 from kerfwright.machine.entries import AXES, Number, entry_at, words_at
+from kerfwright.machine.filling import fill
 from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
 from kerfwright.machine.read import read_written
 from kerfwright.machine.structure import PLACES, nose_compliance

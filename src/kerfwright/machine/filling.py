@@ -1,0 +1,315 @@
+"""A description made whole: every value given, or taken and said."""
+
+from collections.abc import Callable
+
+from kerfwright.basics import Known
+from kerfwright.machine.defaults import PRACTICE, assumed_words, between, exact, table_default
+from kerfwright.machine.entries import AXES, SECTIONS, Choice, entry_at, words_at
+from kerfwright.machine.read import Written
+from kerfwright.machine.threads import screw_by_size
+
+#: Pitch times starts may differ from a lead that was measured by this share.
+_LEAD_MISFIT = 0.02
+#: As much screw stands beyond the travel at least and at most. [mm]
+_BEYOND_TRAVEL_MM = (100.0, 300.0)
+
+
+class Filling:
+    """Fills ``Written`` up, value by value, and says what it took."""
+
+    def __init__(self, written: Written) -> None:
+        self.written = written
+        self.values: dict[str, Known] = {}
+        self.choices: dict[str, str] = {}
+        self.assumed: list[str] = []
+
+    def choice(self, path: str) -> str:
+        """The word chosen at a path, or the usual one, said."""
+        if path not in self.choices:
+            entry = entry_at(path)
+            assert isinstance(entry, Choice)
+            said = self.written.choices.get(path)
+            if said is None:
+                self.assumed.append(f"{words_at(path)}: not said, taken as {entry.options[0]}")
+            self.choices[path] = said or entry.options[0]
+        return self.choices[path]
+
+    def value(self, path: str, kind: str = "") -> Known:
+        """What is known of a path, or the range of the table for that kind."""
+        return self._taken(path, lambda: table_default(path, kind))
+
+    def derived(self, path: str, low: float, high: float, why: str) -> Known:
+        """What is known of a path, or a range that follows from other values."""
+        return self._taken(path, lambda: between(low, high, why))
+
+    def assumed_words(self) -> tuple[str, ...]:
+        """What was taken, axes that share a sentence joined: ``X, Z: friction ...``."""
+        axes_of: dict[str, list[str]] = {}
+        for sentence in self.assumed:
+            axis, parted, rest = sentence.partition(": ")
+            if parted and axis.lower() in AXES:
+                axes_of.setdefault(rest, []).append(axis)
+            else:
+                axes_of[sentence] = []
+        return tuple(
+            f"{', '.join(axes)}: {words}" if axes else words for words, axes in axes_of.items()
+        )
+
+    def _taken(self, path: str, default: Callable[[], Known]) -> Known:
+        if path not in self.values:
+            known = self.written.values.get(path)
+            if known is None:
+                known = default()
+                self.assumed.append(assumed_words(path, known))
+            self.values[path] = known
+        return self.values[path]
+
+
+def fill(written: Written) -> Filling:
+    """Every value and choice that the model needs, given or taken."""
+    filling = Filling(written)
+    gantry = filling.choice("frame.moves_along")
+    for axis in AXES:
+        role = "z" if axis == "z" else "gantry" if axis == gantry else "carriage"
+        _fill_axis(filling, axis, role)
+    _fill_frame(filling, "y" if gantry == "x" else "x")
+    _fill_table(filling)
+    _fill_spindle(filling)
+    _fill_controller(filling)
+    return filling
+
+
+def _fill_axis(filling: Filling, axis: str, role: str) -> None:
+    at = f"axes.{axis}"
+    _refuse_other_drives(filling, axis)
+    filling.value(f"{at}.travel", axis)
+    for key in ("motors", "ratio", "bearing_drag", "other_inertia", "bearing_stiffness"):
+        filling.value(f"{at}.{key}")
+    for key in ("moving_mass", "guide_friction"):
+        filling.value(f"{at}.{key}", role)
+    flange = filling.value(f"{at}.motor.flange").value
+    size = min(("42", "57", "86"), key=lambda name: abs(float(name) - flange))
+    for key in ("holding_torque", "rated_current", "resistance", "inductance", "rotor_inertia"):
+        filling.value(f"{at}.motor.{key}", size)
+    filling.value(f"{at}.motor.full_steps")
+    filling.value(f"{at}.motor.pull_share")
+    for key in ("supply", "microsteps", "idle"):
+        filling.value(f"{at}.driver.{key}")
+    rated = filling.values[f"{at}.motor.rated_current"].value
+    why = f"0.7 to 1.0 of the motor's rated current, peak: {PRACTICE}"
+    filling.derived(f"{at}.driver.current", 0.7 * rated, rated, why)
+    {"screw": _fill_screw, "belt": _fill_belt, "rack": _fill_rack}[filling.choice(f"{at}.drive")](
+        filling, axis
+    )
+    for key in ("wheels", "along", "across"):
+        filling.value(f"rails.{axis}.{key}", role)
+    for key in ("rapid", "acceleration", "speed_step"):
+        filling.value(f"controller.{axis}.{key}", role)
+
+
+def _refuse_other_drives(filling: Filling, axis: str) -> None:
+    drive = filling.choice(f"axes.{axis}.drive")
+    given = {**filling.written.values, **filling.written.choices, **filling.written.texts}
+    for other in ("screw", "belt", "rack"):
+        head = f"axes.{axis}.{other}"
+        if other != drive and any(path.startswith(f"{head}.") for path in given):
+            filling.written.error(
+                head,
+                f"describes a {other}, but {axis.upper()} is driven by a {drive}",
+                f'write drive = "{other}" under [axes.{axis}], or take this section out',
+            )
+
+
+def _fill_screw(filling: Filling, axis: str) -> None:
+    at = f"axes.{axis}.screw"
+    form = filling.choice(f"{at}.form")
+    if form == "ball":
+        filling.written.choices.setdefault(f"{at}.nut", "ball")
+    nut = filling.choice(f"{at}.nut")
+    if (form == "ball") != (nut == "ball"):
+        filling.written.error(
+            f"{at}.nut",
+            f'a nut of kind "{nut}" does not run on a thread of form "{form}"',
+            'write form = "ball" and nut = "ball" together, or neither',
+        )
+        nut = "ball" if form == "ball" else "plain"
+    _fill_thread(filling, at, form)
+    if form == "ball":
+        filling.value(f"{at}.efficiency")
+    else:
+        filling.value(f"{at}.friction", nut)
+    for key in ("preload", "play", "nut_stiffness"):
+        filling.value(f"{at}.{key}", nut)
+    filling.choice(f"{at}.material")
+    filling.choice(f"{at}.ends")
+    travel = filling.values[f"axes.{axis}.travel"].value
+    low, high = (travel + beyond for beyond in _BEYOND_TRAVEL_MM)
+    filling.derived(f"{at}.free_length", low, high, f"travel and 100 to 300 mm: {PRACTICE}")
+    if filling.values[f"{at}.free_length"].value < travel:
+        filling.written.error(
+            f"{at}.free_length",
+            "the screw is shorter between its bearings than the travel",
+            "measure from bearing to bearing, or correct the travel",
+        )
+
+
+def _fill_thread(filling: Filling, at: str, form: str) -> None:
+    diameter, pitch, root = _of_size(filling, at, form)
+    for key, known in (("diameter", diameter), ("pitch", pitch), ("root_diameter", root)):
+        if known is not None:
+            filling.written.values.setdefault(f"{at}.{key}", known)
+    d = filling.derived(f"{at}.diameter", 8.0, 16.0, PRACTICE).value
+    p = filling.derived(f"{at}.pitch", 2.0, 3.0, PRACTICE).value
+    if p >= d:
+        filling.written.error(
+            f"{at}.pitch",
+            f"a pitch of {p:g} mm does not fit on a screw of {d:g} mm",
+            "pitch is from thread to thread; the travel in one turn is the lead",
+        )
+    shape = {"acme": (d - p - 0.5, d - p), "square": (d - p, d - p), "ball": (0.85 * d, 0.9 * d)}
+    low, high = shape.get(form, (d - p - 0.5, d - p - 0.3))
+    why = "from diameter and pitch" if form != "ball" else PRACTICE
+    filling.derived(f"{at}.root_diameter", max(low, 0.3 * d), max(high, 0.3 * d), why)
+    _fill_lead(filling, at, p)
+
+
+def _fill_lead(filling: Filling, at: str, pitch_mm: float) -> None:
+    lead, starts = (filling.written.values.get(f"{at}.{key}") for key in ("lead", "starts"))
+    if lead is None and starts is not None:
+        filling.values[f"{at}.lead"] = Known(
+            value=pitch_mm * round(starts.value), kind=starts.kind, ref="pitch times starts"
+        )
+    elif lead is None:
+        filling.derived(
+            f"{at}.lead",
+            pitch_mm,
+            5.0 * pitch_mm,
+            "one to five starts; turn the screw once and measure how far it moved",
+        )
+    else:
+        filling.values[f"{at}.lead"] = lead
+        if starts is not None:
+            by_count = pitch_mm * round(starts.value)
+            if abs(lead.value / by_count - 1.0) > _LEAD_MISFIT:
+                filling.written.error(
+                    f"{at}.lead",
+                    f"a lead of {lead.value:g} mm does not go with {round(starts.value)} starts of "
+                    f"{pitch_mm:g} mm pitch, which make {by_count:g} mm",
+                    "turn the screw once and measure how far the nut moved: that is the lead",
+                )
+    if starts is not None:
+        filling.values[f"{at}.starts"] = starts
+
+
+def _of_size(
+    filling: Filling, at: str, form: str
+) -> tuple[Known | None, Known | None, Known | None]:
+    """Diameter, pitch and core of a screw named by its size."""
+    size = filling.written.texts.get(f"{at}.size")
+    if size is None:
+        return None, None, None
+    known = screw_by_size(size, form)
+    if known is None:
+        filling.written.error(
+            f"{at}.size",
+            f'"{size[:40]}" is no size of form "{form}" that this Kerfwright knows',
+            'write it like "1/2-10" (Acme) or "Tr12x3" (trapezoidal), or give diameter and pitch',
+        )
+        return None, None, None
+    return known
+
+
+def _fill_belt(filling: Filling, axis: str) -> None:
+    at = f"axes.{axis}.belt"
+    filling.choice(f"{at}.arrangement")
+    for key in ("pitch", "teeth", "width", "specific_stiffness", "efficiency", "play"):
+        filling.value(f"{at}.{key}")
+    travel = filling.values[f"axes.{axis}.travel"].value
+    low, high = (travel + beyond for beyond in _BEYOND_TRAVEL_MM)
+    filling.derived(f"{at}.length", low, high, f"travel and 100 to 300 mm: {PRACTICE}")
+
+
+def _fill_rack(filling: Filling, axis: str) -> None:
+    for key in ("module", "teeth", "mesh_stiffness", "efficiency", "play"):
+        filling.value(f"axes.{axis}.rack.{key}")
+
+
+def _fill_frame(filling: Filling, beam_axis: str) -> None:
+    for key in ("nose_below_beam", "nose_before_beam", "joint_stiffness", "mount_stiffness"):
+        filling.value(f"frame.{key}")
+    if filling.values[f"axes.{'y' if beam_axis == 'x' else 'x'}.motors"].value < 1.5:
+        filling.choice("frame.drive_at")
+    for section, keys in (
+        ("beam", ("width", "depth", "wall")),
+        ("upright", ("thickness", "width", "height")),
+        ("z_plate", ("thickness", "width")),
+    ):
+        filling.choice(f"frame.{section}.material")
+        for key in keys:
+            filling.value(f"frame.{section}.{key}")
+    travel = filling.values[f"axes.{beam_axis}.travel"].value
+    why = f"travel of {beam_axis.upper()} and 150 to 300 mm: {PRACTICE}"
+    length = filling.derived("frame.beam.length", travel + 150.0, travel + 300.0, why)
+    if length.value < travel:
+        filling.written.error(
+            "frame.beam.length",
+            f"the beam is shorter than the travel of {beam_axis.upper()} along it",
+            "measure from upright to upright, or correct moves_along in [frame]",
+        )
+    wheel = filling.choice("rails.wheel")
+    filling.value("rails.stud_stiffness", wheel)
+    if wheel != "ball carriage":
+        filling.value("rails.preload")
+    if wheel == "steel V":
+        filling.value("rails.contact_length")
+    if wheel == "plastic V":
+        filling.value("rails.wheel_radius")
+
+
+def _fill_table(filling: Filling) -> None:
+    for key, axis, edge in (("width", "x", "left"), ("depth", "y", "front")):
+        travel = filling.values[f"axes.{axis}.travel"].value
+        filling.derived(f"table.{key}", travel, travel, f"as long as the travel of {axis.upper()}")
+        filling.derived(f"table.{edge}", 0.0, 0.0, f"where the travel of {axis.upper()} begins")
+    filling.value("table.spoil_board")
+    z = filling.values["axes.z.travel"].value
+    filling.derived("table.nose_height", z, z + 40.0, f"travel of Z and up to 40 mm: {PRACTICE}")
+    if "table.stiffness" in filling.written.values:
+        filling.values["table.stiffness"] = filling.written.values["table.stiffness"]
+        return
+    filling.choice("table.material")
+    for key in ("skin", "core", "ribs_apart", "rib"):
+        filling.value(f"table.{key}")
+    width = filling.values["table.width"].value
+    why = f"0.6 to 1.0 of the table's width: {PRACTICE}"
+    filling.derived("table.between_supports", 0.6 * width, width, why)
+
+
+def _fill_spindle(filling: Filling) -> None:
+    kind = filling.choice("spindle.kind")
+    given = filling.written.values
+    if kind == "hand router" and "spindle.power" not in given:
+        if "spindle.input_current" in given and "spindle.input_voltage" in given:
+            for key in ("input_current", "input_voltage", "efficiency"):
+                filling.value(f"spindle.{key}")
+        else:
+            filling.value("spindle.power")
+    else:
+        filling.value("spindle.power")
+    dial = filling.written.lists.get("spindle.dial")
+    if dial is not None:
+        given.setdefault("spindle.lowest", exact(dial[0], "lowest of the dial"))
+        given.setdefault("spindle.highest", exact(dial[-1], "highest of the dial"))
+    low, high = (filling.value(f"spindle.{key}", kind) for key in ("lowest", "highest"))
+    if low.value > high.value:
+        filling.written.error(
+            "spindle.lowest", "the lowest speed is above the highest", "exchange the two"
+        )
+
+
+def _fill_controller(filling: Filling) -> None:
+    for key, entry in SECTIONS["controller"].items():
+        if isinstance(entry, Choice):
+            filling.choice(f"controller.{key}")
+        elif key != "path_tolerance" or filling.choice("controller.corners") == "path tolerance":
+            filling.value(f"controller.{key}")

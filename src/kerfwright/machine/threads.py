@@ -1,0 +1,35 @@
+"""Screws named by their size, from the tables of threads."""
+
+import re
+from functools import cache
+
+from kerfwright.basics import Known
+from kerfwright.basics.units import INCH_MM
+from kerfwright.machine.defaults import between, exact
+from kerfwright.tables import read_table
+
+
+@cache
+def screw_by_size(size: str, form: str) -> tuple[Known, Known, Known] | None:
+    """Diameter, pitch and core diameter of a named thread; None if it is not in the tables."""
+    plain = re.sub(r"\s", "", size)
+    if form == "acme" and (match := re.fullmatch(r"(\d+(?:-\d+/\d+)?|\d+/\d+)-(\d+)", plain)):
+        ref = "table acme_threads, after ASME B1.5 from memory"
+        for row in read_table("acme_threads"):
+            if row["size"] == match[1] and row["tpi"] == match[2]:
+                low, high = (
+                    float(row[key]) * INCH_MM
+                    for key in ("minor_dia_min_2G_in", "minor_dia_basic_in")
+                )
+                return (
+                    exact(float(row["D_in"]) * INCH_MM, ref),
+                    exact(INCH_MM / float(row["tpi"]), ref),
+                    between(low, high, ref, "datasheet"),
+                )
+    if form == "trapezoidal" and re.fullmatch(r"[Tt][Rr]\d+(\.\d+)?[x×]\d+(\.\d+)?", plain):
+        name = "Tr" + plain[2:].replace("×", "x")
+        ref = "table trapezoidal_threads, after DIN 103"
+        for row in read_table("trapezoidal_threads"):
+            if row["designation"] == name:
+                return tuple(exact(float(row[k]), ref) for k in ("d_mm", "P_mm", "d3_mm"))  # type: ignore[return-value]
+    return None
