@@ -1,5 +1,40 @@
-"""The standard language: text to columns that know their line and byte."""
+"""The standard language: text to columns that know their line and byte.
 
-from kerfwright.program.program import Arcs, Event, EventKind, MoveKind, PathMode, Program
+``read_program`` reads a file of NISTIR 6556's language (RS274/NGC, version 3) strictly, or by the
+looser rules of ``WORKSHOP``, and tells everything that it tolerated or assumed.
+"""
 
-__all__ = ["Arcs", "Event", "EventKind", "MoveKind", "PathMode", "Program"]
+from kerfwright.program.dialect import STRICT, WORKSHOP, Dialect
+from kerfwright.program.problem import ProgramError
+from kerfwright.program.program import (
+    After,
+    Arcs,
+    Event,
+    EventKind,
+    Jumps,
+    MoveKind,
+    PathMode,
+    Program,
+)
+from kerfwright.program.reader import Reading, examine_program, parse_program, read_program
+from kerfwright.program.start import StartState
+
+__all__ = [
+    "STRICT",
+    "WORKSHOP",
+    "After",
+    "Arcs",
+    "Dialect",
+    "Event",
+    "EventKind",
+    "Jumps",
+    "MoveKind",
+    "PathMode",
+    "Program",
+    "ProgramError",
+    "Reading",
+    "StartState",
+    "examine_program",
+    "parse_program",
+    "read_program",
+]

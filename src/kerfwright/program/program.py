@@ -1,14 +1,19 @@
 """What a program says, as columns."""
 
-from dataclasses import dataclass
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import IntEnum
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.kernels.program_text import find_line
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+_LINE_END = re.compile(rb"[\r\n]")
 
 
 class MoveKind(IntEnum):
@@ -28,7 +33,16 @@ class PathMode(IntEnum):
 
 
 EventKind = Literal[
-    "dwell", "stop", "optional_stop", "end", "cutter", "spindle", "coolant", "message"
+    "dwell",
+    "stop",
+    "optional_stop",
+    "end",
+    "cutter",
+    "spindle",
+    "coolant",
+    "message",
+    "sync",
+    "probe",
 ]
 
 
@@ -37,7 +51,9 @@ class Event:
     """Something that happens between moves.
 
     ``value``: seconds of a dwell; slot of a cutter change; rev/s of the spindle, positive
-    clockwise seen from above, 0 stopped.
+    clockwise seen from above, 0 stopped; coolant 0 off, 1 mist, 2 flood, 3 both; feed of spindle
+    and axis tied together (sync) 1 or 0. ``words``: the text of a message; "pallet" for a stop
+    with a change of pallets; "orient" for a spindle stopped at its marked angle.
     """
 
     kind: EventKind
@@ -45,16 +61,47 @@ class Event:
     line: int
     value: float = 0.0
     words: str = ""
+    at_mm: tuple[float, float, float] | None = None  #: programmed end of a probing move
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arcs:
-    """Side table of the moves that are arcs. All arrays have one row for each arc."""
+    """Side table of the moves that are arcs. All arrays have one row for each arc.
+
+    The radius at the end may differ from that at the start by as much as the rules of reading
+    allow (0.002 mm by the standard); take it as changing evenly with the angle.
+    """
 
     move: IntArray  #: (k,) index into the moves, rising
     centre_mm: FloatArray  #: (k, 3); along the axis: the start of the arc
     normal: IntArray  #: (k,) 0, 1, 2: the axis that the arc turns about, X, Y or Z
     sweep_rad: FloatArray  #: (k,) signed, right-handed about the axis; up to 2 pi in size
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Jumps:
+    """Where the numbers of the place change and the machine does not move (G43, G49).
+
+    A length offset makes the cutter's tip the controlled point, so Z jumps before the next move.
+    """
+
+    move: IntArray  #: (k,) index of the move before which it happens, not falling
+    by_mm: FloatArray  #: (k, 3) new place minus old place
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class After:
+    """How everything stands when the program has ended."""
+
+    modes: Mapping[str, str]  #: "motion", "plane", "units", ... to the code in force
+    g92_mm: tuple[float, float, float]
+    gauge_z_mm: float  #: Z of the spindle's gauge point
+    parameters: Mapping[int, float]  #: those that are not 0
+    messages: tuple[str, ...]
+
+
+NO_JUMPS = Jumps(move=np.zeros(0, np.int64), by_mm=np.zeros((0, 3)))
+NOTHING_AFTER = After(modes={}, g92_mm=(0.0, 0.0, 0.0), gauge_z_mm=0.0, parameters={}, messages=())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,15 +130,34 @@ class Program:
     arcs: Arcs
     events: tuple[Event, ...]
     notes: tuple[str, ...] = ()  #: each thing tolerated or assumed in reading, in words
+    jumps: Jumps = NO_JUMPS
+    #: (k,) moves whose feed comes from a time given for the whole move (G93)
+    timed_moves: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
+    after: After = NOTHING_AFTER
 
     @property
     def moves(self) -> int:
         """How many moves there are."""
         return len(self.kind)
 
+    @property
+    def from_mm(self) -> FloatArray:
+        """Where each move starts, (n, 3). [mm]"""
+        start = np.empty_like(self.end_mm)
+        if len(start):
+            start[0] = self.start_mm
+            start[1:] = self.end_mm[:-1]
+            for move, by_mm in zip(self.jumps.move, self.jumps.by_mm, strict=True):
+                if move < len(start):
+                    start[move] += by_mm
+        return start
+
     def text_of(self, line: int) -> str:
         """The text of a line, from 1, without its end; "" beyond the file."""
-        lines = self.text.split(b"\n", line) if line > 0 else []
-        if len(lines) < line:
+        if line < 1:
             return ""
-        return lines[line - 1].decode("latin-1").rstrip("\r")
+        start, missing = find_line(np.frombuffer(self.text, np.uint8), 0, line - 1, len(self.text))
+        if missing:
+            return ""
+        end = _LINE_END.search(self.text, start)
+        return self.text[start : end.start() if end else None].decode("latin-1")

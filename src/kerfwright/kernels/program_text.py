@@ -1,0 +1,522 @@
+"""Plain lines of a cutting program, byte by byte, into columns.
+
+``read_lines`` takes the lines that make up nearly all of a long program: straight moves and arcs
+with X Y Z I J K R F, the common modal G codes, N numbers, comments and blanks. A line that it does
+not know, or finds odd in any way, it leaves untouched and hands back; the interpreter of the
+program room, which is its reference, carries that line out. State and columns are the same for
+both, and so is every bit of the result.
+"""
+
+from math import atan2, pi, sqrt
+from typing import Any
+
+import numpy as np
+from numba import njit
+
+Array = Any  #: a numpy array; the compiler checks what is in it
+
+#: Places in the whole-number part of the state, int64.
+LINE = 0  #: lines finished
+ROW = 1  #: moves written
+ARC = 2  #: arcs written
+WHY = 3  #: why ``read_lines`` came back: DONE, ODD or FULL
+MOTION = 4  #: 0 to 3 for G0 to G3; below 0 when no such code is in force
+INCREMENTAL = 5
+NORMAL = 6  #: axis normal to the arc plane: 2 for G17, 1 for G18, 0 for G19
+PATH = 7
+SLOT = 8
+SAID = 9  #: bits SAID_*: what the program has stated so far
+SAID_AT_MOVE = 10  #: ``SAID`` as it was at the first move
+SAID_AT_ARC = 11  #: the same at the first arc
+LONGEST_LINE = 12
+SEMICOLONS = 13  #: 1 if a semicolon opens a comment
+NUMBER_DIGITS = 14  #: digits that an N number may have
+CENTRES_ABSOLUTE = 15
+WIDE_COMMENTS = 16  #: 1 if a comment may hold bytes above 126
+DOUBT = 17  #: bits DOUBT_*: what is not sure since a line before could not be carried out
+WHOLES = 18
+
+#: Places in the real part of the state, float64.
+PLACE = 0  #: three: where the controlled point is [mm]
+SHIFT = 3  #: three: origin of the system and G92 offset together [mm]
+UNIT = 6  #: mm in one unit of the program's numbers
+FEED = 7  #: the F number in force, units per minute
+SPEED = 8  #: the S number in force
+SPINDLE = 9  #: commanded, rev/s, clockwise positive
+ROUND_MM = 10  #: how far start and end radius may differ by the standard
+ROUND_LOOSE_MM = 11  #: how far they may differ by the rules of reading
+ROUND_WORST_MM = 12  #: the largest difference beyond the standard's
+REALS = 13
+
+DONE, ODD, FULL = 0, 1, 2
+SAID_UNITS, SAID_DISTANCE, SAID_PLANE = 1, 2, 4
+DOUBT_X, DOUBT_Y, DOUBT_Z, DOUBT_FEED, DOUBT_MOTION = 1, 2, 4, 8, 16
+
+#: Rows of the table of things tolerated: how often, and the first line. int64, (TOLD, 2).
+TOLD_SEMICOLON, TOLD_NUMBER, TOLD_ROUND, TOLD_WIDE = 0, 1, 2, 3
+TOLD = 4
+
+#: Two points closer than this are one: far below any digit that a program prints.
+SAME_POINT_MM = 1e-6
+#: Beyond this no place, number or speed is believed.
+FARTHEST = 1e7
+
+_TEN_TO = np.array([10.0**k for k in range(16)])
+_DIGITS = 15  # an integer of so many digits, and ten to that power, are both exact in a double
+_X, _Y, _Z = 23, 24, 25
+_F, _G, _I, _J, _K, _N, _R, _S = 5, 6, 8, 9, 10, 13, 17, 18
+_AXES = (1 << _X) | (1 << _Y) | (1 << _Z)
+_CENTRE = (1 << _I) | (1 << _J) | (1 << _K)
+_PLAIN = _AXES | _CENTRE | (1 << _F) | (1 << _R) | (1 << _S)
+
+
+def turned_angle_reference(
+    start_a: float, start_b: float, end_a: float, end_b: float, turn: float
+) -> float:
+    """Angle of an arc between two points given from its centre.
+
+    Parameters
+    ----------
+    start_a, start_b, end_a, end_b : float
+        Start and end from the centre, in a right-handed pair of axes. [mm]
+    turn : float
+        1 for counter-clockwise (G3), -1 for clockwise (G2).
+
+    Returns
+    -------
+    float
+        Signed angle, above 0 and up to 2 pi in size; a full turn when start and end are one point
+        within ``SAME_POINT_MM`` along the arc. [rad]
+    """
+    angle = atan2(start_a * end_b - start_b * end_a, start_a * end_a + start_b * end_b)
+    radius = sqrt(start_a * start_a + start_b * start_b)
+    if abs(angle) * radius <= SAME_POINT_MM:
+        return turn * 2.0 * pi
+    if turn > 0.0 and angle < 0.0:
+        return angle + 2.0 * pi
+    if turn < 0.0 and angle > 0.0:
+        return angle - 2.0 * pi
+    return angle
+
+
+def centre_by_radius_reference(
+    chord_a: float, chord_b: float, radius: float, turn: float
+) -> tuple[float, float, float]:
+    """Centre of an arc given by its chord and its radius (NISTIR 6556, 3.5.3.1).
+
+    Parameters
+    ----------
+    chord_a, chord_b : float
+        End minus start, in a right-handed pair of axes; not both 0. [mm]
+    radius : float
+        Above 0 for a turn of up to half a circle, below 0 for the larger part. [mm]
+    turn : float
+        1 for counter-clockwise (G3), -1 for clockwise (G2).
+
+    Returns
+    -------
+    tuple of float
+        Centre from the start, both axes; and by how much half the chord is longer than the
+        radius, 0 if it is not (the centre is then the middle of the chord). [mm]
+    """
+    length = sqrt(chord_a * chord_a + chord_b * chord_b)
+    rest = radius * radius - 0.25 * (length * length)
+    if rest <= 0.0:
+        return 0.5 * chord_a, 0.5 * chord_b, max(0.0, 0.5 * length - abs(radius))
+    side = turn * sqrt(rest) / length
+    if radius < 0.0:
+        side = -side
+    return 0.5 * chord_a - side * chord_b, 0.5 * chord_b + side * chord_a, 0.0
+
+
+turned_angle = njit(cache=True, nogil=True, inline="always")(turned_angle_reference)
+centre_by_radius = njit(cache=True, nogil=True, inline="always")(centre_by_radius_reference)
+
+
+@njit(cache=True, nogil=True)
+def count_lines(buffer: Array, start: int, stop: int) -> int:
+    """Line ends (LF, CR, or CR LF as one) in ``buffer[start:stop]``.
+
+    Reference: the matches of ``rb"\\r\\n|\\r|\\n"``.
+    """
+    count = 0
+    last = buffer.size - 1
+    for i in range(start, stop):
+        byte = buffer[i]
+        if byte == 10 or (byte == 13 and (i == last or buffer[i + 1] != 10)):
+            count += 1
+    return count
+
+
+@njit(cache=True, nogil=True)
+def line_end(buffer: Array, start: int, stop: int) -> int:
+    """Place of the first LF or CR in ``buffer[start:stop]``, or ``stop``.
+
+    Reference: the first match of ``rb"[\\r\\n]"``.
+    """
+    i = start
+    while i < stop and buffer[i] != 10 and buffer[i] != 13:
+        i += 1
+    return i
+
+
+@njit(cache=True, nogil=True)
+def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, int]:
+    """Go ``lines`` line ends on from ``start``, not beyond ``stop``.
+
+    Returns the place behind the last line end passed, and how many are still to pass.
+    Reference: ``re.split(rb"\\r\\n|\\r|\\n", ...)``.
+    """
+    i = start
+    while lines > 0 and i < stop:
+        byte = buffer[i]
+        i += 1
+        if byte == 13 and i < buffer.size and buffer[i] == 10:
+            i += 1
+            lines -= 1
+        elif byte == 10 or byte == 13:
+            lines -= 1
+    return i, lines
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def read_lines(
+    buffer: Array,
+    start: int,
+    stop: int,
+    whole: Array,
+    real: Array,
+    told: Array,
+    kind: Array,
+    end_mm: Array,
+    feed_mm_per_s: Array,
+    line: Array,
+    byte: Array,
+    slot: Array,
+    spindle_rev_per_s: Array,
+    path_mode: Array,
+    arc_move: Array,
+    arc_centre_mm: Array,
+    arc_normal: Array,
+    arc_sweep_rad: Array,
+) -> int:
+    """Carry out plain lines from ``start`` on, up to the first that begins at or behind ``stop``.
+
+    Parameters
+    ----------
+    buffer : (bytes,) uint8
+        The whole text; the last line that begins before ``stop`` is read to its end.
+    whole, real, told : int64, float64, int64
+        The state, see the constants above; changed in place.
+    kind ... arc_sweep_rad
+        The columns of ``Program`` and ``Arcs``; rows from ``whole[ROW]`` and ``whole[ARC]`` on
+        are written.
+
+    Returns
+    -------
+    int
+        Where the next line begins. ``whole[WHY]`` tells why it stopped there: DONE; ODD, that
+        line is the interpreter's; FULL, the columns have no row left.
+
+    Notes
+    -----
+    It must not be called while cutter radius compensation or inverse-time feed is on. Numbers of
+    up to 15 digits are an integer divided by a power of ten, both exact, so correctly rounded.
+    """
+    size = buffer.size
+    value = np.zeros(26)
+    target = np.zeros(3)
+    place = np.array([real[PLACE], real[PLACE + 1], real[PLACE + 2]])
+    unit = real[UNIT]
+    feed, speed, spindle = real[FEED], real[SPEED], real[SPINDLE]
+    motion, incremental, normal = whole[MOTION], whole[INCREMENTAL], whole[NORMAL]
+    path, in_spindle, said = whole[PATH], whole[SLOT], whole[SAID]
+    row, arc, lines = whole[ROW], whole[ARC], whole[LINE]
+    rows, arcs = kind.size, arc_move.size
+    semicolons, number_digits = whole[SEMICOLONS], whole[NUMBER_DIGITS]
+    absolute, wide = whole[CENTRES_ABSOLUTE], whole[WIDE_COMMENTS]
+    longest, doubt = whole[LONGEST_LINE], whole[DOUBT]
+    why = DONE
+    i = start
+    while i < stop:
+        if row >= rows or arc >= arcs:
+            why = FULL
+            break
+        first = i
+        last = min(size, first + longest + 1)  # a longer line is odd
+        seen = 0
+        items = 0
+        odd = False
+        new_motion = -1
+        new_incremental = -1
+        new_normal = -1
+        new_path = -1
+        new_said = said
+        once = 0  # bits of the groups G94, G40, units
+        long_number = False
+        remark = False
+        wide_bytes = False
+        while i < last:
+            c = buffer[i]
+            if c == 10 or c == 13:
+                break
+            if c == 32 or c == 9:
+                i += 1
+                continue
+            if c == 40:  # a comment; a message begins with an M and goes to the interpreter
+                i += 1
+                while i < last and (buffer[i] == 32 or buffer[i] == 9):
+                    i += 1
+                odd = i >= last or (buffer[i] | 32) == 109
+                while i < last and buffer[i] != 41:
+                    c = buffer[i]
+                    if c == 40 or (c < 32 and c != 9) or (c > 126 and wide == 0):
+                        odd = True
+                        break
+                    if c > 126:
+                        wide_bytes = True
+                    i += 1
+                if odd or i >= last:
+                    odd = True
+                    break
+                i += 1
+                items += 1
+                continue
+            if c == 59 and semicolons != 0:
+                while i < last and buffer[i] != 10 and buffer[i] != 13:
+                    c = buffer[i]
+                    if (c < 32 and c != 9) or (c > 126 and wide == 0):
+                        odd = True
+                        break
+                    if c > 126:
+                        wide_bytes = True
+                    i += 1
+                remark = True
+                break
+            letter = (c | 32) - 97
+            if c < 65 or letter < 0 or letter > 25:
+                odd = True
+                break
+            i += 1
+            while i < last and (buffer[i] == 32 or buffer[i] == 9):
+                i += 1
+            negative = False
+            signed = False
+            if i < last and (buffer[i] == 45 or buffer[i] == 43):
+                negative = buffer[i] == 45
+                signed = True
+                i += 1
+            mantissa: Any = np.int64(0)
+            digits = 0
+            decimals = 0
+            while i < last and 48 <= buffer[i] <= 57:
+                if digits < _DIGITS:
+                    mantissa = mantissa * 10 + np.int64(buffer[i] - 48)
+                digits += 1
+                i += 1
+            point = i < last and buffer[i] == 46
+            if point:
+                i += 1
+                while i < last and 48 <= buffer[i] <= 57:
+                    if digits < _DIGITS:
+                        mantissa = mantissa * 10 + np.int64(buffer[i] - 48)
+                    digits += 1
+                    decimals += 1
+                    i += 1
+            if digits == 0 or digits > _DIGITS:
+                odd = True
+                break
+            while i < last and (buffer[i] == 32 or buffer[i] == 9):
+                i += 1
+            # Blanks mean nothing even inside a number; such a number is the interpreter's.
+            if i < last and ((48 <= buffer[i] <= 57) or buffer[i] == 46):
+                odd = True
+                break
+            if letter == _G:
+                if negative or decimals > 1:
+                    odd = True
+                    break
+                code = mantissa if decimals == 1 else mantissa * 10
+                if code <= 30 and code % 10 == 0:
+                    odd = new_motion >= 0
+                    new_motion = code // 10
+                elif code == 900 or code == 910:
+                    odd = new_incremental >= 0
+                    new_incremental = 1 if code == 910 else 0
+                    new_said |= SAID_DISTANCE
+                elif code == 170 or code == 180 or code == 190:
+                    odd = new_normal >= 0
+                    new_normal = 19 - code // 10
+                    new_said |= SAID_PLANE
+                elif code == 610 or code == 611 or code == 640:
+                    odd = new_path >= 0
+                    new_path = 0 if code == 640 else code - 609
+                elif code == 940:
+                    odd = once & 1 != 0
+                    once |= 1
+                elif code == 400:
+                    odd = once & 2 != 0
+                    once |= 2
+                elif code == 200 or code == 210:  # only when it changes nothing
+                    odd = once & 4 != 0 or (unit == 1.0) != (code == 210)
+                    once |= 4
+                    new_said |= SAID_UNITS
+                else:
+                    odd = True
+            elif letter == _N:
+                odd = items > 0 or signed or point or digits > number_digits
+                long_number = digits > 5
+            else:
+                bit = 1 << letter
+                odd = (_PLAIN & bit) == 0 or (seen & bit) != 0
+                seen |= bit
+                number = np.float64(mantissa)
+                if decimals > 0:
+                    number = number / _TEN_TO[decimals]
+                value[letter] = -number if negative else number
+            if odd:
+                break
+            items += 1
+        if odd or (i >= last and (last < size or last - first > longest)):
+            why = ODD
+        else:
+            new_feed = feed
+            if seen & (1 << _F):
+                new_feed = value[_F]
+                odd = not 0.0 <= new_feed <= FARTHEST
+            if seen & (1 << _S):  # a new speed is an event
+                odd |= value[_S] != speed
+            code = new_motion if new_motion >= 0 else motion
+            inc = new_incremental if new_incremental >= 0 else incremental
+            axis = new_normal if new_normal >= 0 else normal
+            moves = seen & _AXES
+            moving = False
+            round_off = False
+            if moves == 0:
+                odd |= new_motion >= 0 or seen & (_CENTRE | (1 << _R)) != 0
+            elif code < 0:
+                odd = True
+            else:
+                for k in range(3):
+                    target[k] = place[k]
+                    if seen & (1 << (_X + k)):
+                        if inc:
+                            target[k] = place[k] + value[_X + k] * unit
+                        else:
+                            target[k] = value[_X + k] * unit + real[SHIFT + k]
+                        odd |= not abs(target[k]) <= FARTHEST
+                if code >= 1:
+                    odd |= not new_feed > 0.0
+                if code <= 1:
+                    odd |= seen & (_CENTRE | (1 << _R)) != 0
+                    moving = target[0] != place[0] or target[1] != place[1] or target[2] != place[2]
+                elif not odd:
+                    a, b = (axis + 1) % 3, (axis + 2) % 3
+                    turn = 1.0 if code == 3 else -1.0
+                    odd = seen & ((1 << (_X + a)) | (1 << (_X + b))) == 0
+                    centres = seen & _CENTRE
+                    if seen & (1 << _R):
+                        odd |= centres != 0
+                        radius = value[_R] * unit
+                        chord_a, chord_b = target[a] - place[a], target[b] - place[b]
+                        square = chord_a * chord_a + chord_b * chord_b
+                        # Near half and full turns the interpreter has something to say.
+                        part = square / (4.0 * radius * radius) if radius != 0.0 else 9.0
+                        odd |= part > 0.98 or square <= SAME_POINT_MM * SAME_POINT_MM
+                        odd |= radius < 0.0 and part < 0.018
+                        if not odd:
+                            from_a, from_b, _ = centre_by_radius(chord_a, chord_b, radius, turn)
+                    else:
+                        odd |= centres == 0 or seen & (1 << (_I + axis)) != 0
+                        from_a = 0.0
+                        from_b = 0.0
+                        if absolute != 0:
+                            odd |= seen & (1 << (_I + a)) == 0 or seen & (1 << (_I + b)) == 0
+                            from_a = value[_I + a] * unit + real[SHIFT + a] - place[a]
+                            from_b = value[_I + b] * unit + real[SHIFT + b] - place[b]
+                        else:
+                            if seen & (1 << (_I + a)):
+                                from_a = value[_I + a] * unit
+                            if seen & (1 << (_I + b)):
+                                from_b = value[_I + b] * unit
+                        odd |= not (abs(from_a) <= FARTHEST and abs(from_b) <= FARTHEST)
+                    if not odd:
+                        centre_a, centre_b = place[a] + from_a, place[b] + from_b
+                        to_a, to_b = target[a] - centre_a, target[b] - centre_b
+                        radius = sqrt(from_a * from_a + from_b * from_b)
+                        differ = abs(sqrt(to_a * to_a + to_b * to_b) - radius)
+                        odd = differ > real[ROUND_LOOSE_MM] or not radius > SAME_POINT_MM
+                        round_off = differ > real[ROUND_MM]
+                        if not odd:
+                            moving = True
+                            sweep = turned_angle(-from_a, -from_b, to_a, to_b, turn)
+                            arc_move[arc] = row
+                            arc_centre_mm[arc, a] = centre_a
+                            arc_centre_mm[arc, b] = centre_b
+                            arc_centre_mm[arc, axis] = place[axis]
+                            arc_normal[arc] = axis
+                            arc_sweep_rad[arc] = sweep
+                            if round_off:
+                                real[ROUND_WORST_MM] = max(real[ROUND_WORST_MM], differ)
+            if odd:
+                why = ODD
+        if why == ODD:
+            i = first
+            break
+        # Nothing was odd: the line counts.
+        lines += 1
+        if remark:
+            told[TOLD_SEMICOLON, 0] += 1
+            if told[TOLD_SEMICOLON, 1] == 0:
+                told[TOLD_SEMICOLON, 1] = lines
+        if long_number:
+            told[TOLD_NUMBER, 0] += 1
+            if told[TOLD_NUMBER, 1] == 0:
+                told[TOLD_NUMBER, 1] = lines
+        if wide_bytes:
+            told[TOLD_WIDE, 0] += 1
+            if told[TOLD_WIDE, 1] == 0:
+                told[TOLD_WIDE, 1] = lines
+        if round_off:
+            told[TOLD_ROUND, 0] += 1
+            if told[TOLD_ROUND, 1] == 0:
+                told[TOLD_ROUND, 1] = lines
+        feed, motion, incremental, normal, said = new_feed, code, inc, axis, new_said
+        if new_path >= 0:
+            path = new_path
+        if doubt != 0:
+            if seen & (1 << _F):
+                doubt &= ~DOUBT_FEED
+            if new_motion >= 0:
+                doubt &= ~DOUBT_MOTION
+            for k in range(3):
+                if not inc and seen & (1 << (_X + k)):
+                    doubt &= ~(1 << k)
+        if moving:
+            if row == 0:
+                whole[SAID_AT_MOVE] = said
+            kind[row] = min(code, 2)
+            if code >= 2:
+                if arc == 0:
+                    whole[SAID_AT_ARC] = said
+                arc += 1
+            for k in range(3):
+                place[k] = target[k]
+                end_mm[row, k] = target[k]
+            feed_mm_per_s[row] = feed * unit / 60.0 if code >= 1 else 0.0
+            line[row] = lines
+            byte[row] = first
+            slot[row] = in_spindle
+            spindle_rev_per_s[row] = spindle
+            path_mode[row] = path
+            row += 1
+        if i < size:
+            i += 2 if buffer[i] == 13 and i + 1 < size and buffer[i + 1] == 10 else 1
+    whole[WHY] = why
+    whole[LINE], whole[ROW], whole[ARC] = lines, row, arc
+    whole[MOTION], whole[INCREMENTAL], whole[NORMAL] = motion, incremental, normal
+    whole[PATH], whole[SAID], whole[DOUBT] = path, said, doubt
+    for k in range(3):
+        real[PLACE + k] = place[k]
+    real[FEED] = feed
+    return i

@@ -1,0 +1,246 @@
+"""Carries out one line in the order of NISTIR 6556, 3.8. It is the kernel's reference."""
+
+from copy import copy
+
+from kerfwright.basics.units import INCH_MM
+from kerfwright.kernels import program_text as kernel
+from kerfwright.program import moves, origins
+from kerfwright.program.problem import Fault
+from kerfwright.program.run import Run
+from kerfwright.program.state import DOUBT_ALL, DOUBT_PLACE
+from kerfwright.program.usage import AXES, G4, Doing, doing
+from kerfwright.program.words import Line, read_line, whole, within
+
+LONGEST_DWELL_S = 1e7
+_SUSPICIOUS_DWELL_S = 100.0
+#: Kinds of fault that may only follow from a line before that could not be carried out.
+_FOLLOWS_PLACE = frozenset(
+    (
+        *("arc_radius_mismatch", "arc_radius_small", "arc_endpoint", "arc_centre_missing"),
+        *("crc_already_on", "crc_plane", "crc_forbidden", "crc_concave_corner", "crc_gouge"),
+        *("crc_tool_radius", "cycle_crc", "cycle_spindle", "cycle_r_below_z"),
+        *("probe_too_close", "word_missing"),
+    )
+)
+_FOLLOWS_FEED = frozenset(("feed_zero", "feed_inverse_missing"))
+_FOLLOWS_MOTION = frozenset(("g80_axis_words", "word_unused", "g53_mode"))
+_SYSTEMS = (540, 550, 560, 570, 580, 590, 591, 592, 593)
+
+
+class Interpreter:
+    """Carries out lines on one ``Run``."""
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+
+    def carry_out(self, text: str) -> Fault | None:
+        """Carry out one line; if it is faulty everything stays as it was before it.
+
+        Returns the fault, unless it may only follow from one told before.
+        """
+        before, mark, messages = (
+            copy(self.run.state),
+            self.run.columns.mark(),
+            len(self.run.messages),
+        )
+        old_parameters = None
+        try:
+            line = read_line(text, self.run.parameters, self.run.rules)
+            if line.skipped and self.run.start.block_delete:
+                return None
+            found = doing(line, self.run.state)
+            if line.settings or {0, 12, 1} & line.g.keys() or 4 in line.m:
+                old_parameters = dict(self.run.parameters)  # what may change a parameter is rare
+            self._execute(line, found)
+        except Fault as fault:
+            self.run.state = before
+            self.run.columns.back_to(mark)
+            del self.run.messages[messages:]
+            self.run.parameters = (
+                old_parameters if old_parameters is not None else self.run.parameters
+            )
+            return self._judge(fault)
+        for key in line.tolerated:
+            self.run.tell(key)
+        return None
+
+    def _judge(self, fault: Fault) -> Fault | None:
+        doubt = self.run.state.doubt
+        if (
+            (fault.kind in _FOLLOWS_PLACE and doubt & DOUBT_PLACE)
+            or (fault.kind in _FOLLOWS_FEED and doubt & kernel.DOUBT_FEED)
+            or (fault.kind in _FOLLOWS_MOTION and doubt & kernel.DOUBT_MOTION)
+        ):
+            return None
+        self.run.state.doubt = DOUBT_ALL
+        return fault
+
+    def _execute(self, line: Line, found: Doing) -> None:
+        state = self.run.state
+        if line.message is not None:
+            self.run.messages.append(line.message)
+            self.run.columns.happens("message", words=line.message)
+        for index, value in line.settings:
+            self.run.parameters[index] = value
+        self._feed_mode(line)
+        self._feed_and_units(line)
+        self._speed_and_slot(line)
+        if 6 in line.m:
+            self._change_cutter()
+        self._spindle(line)
+        self._coolant_and_overrides(line)
+        if found.group_0 == G4:
+            self._dwell(line)
+        self._plane(line)
+        self._compensation(line)
+        origins.length_offset(self.run, line)
+        if (system := line.g_code(12)) is not None:
+            origins.select(self.run, _SYSTEMS.index(system) + 1, line.g[12].column)
+        if (path := line.g_code(13)) is not None:
+            state.path = {640: 0, 610: 1, 611: 2}[path]
+        if (distance := line.g_code(3)) is not None:
+            state.incremental = distance == 910
+            state.said |= kernel.SAID_DISTANCE
+        if (retract := line.g_code(10)) is not None:
+            state.to_old_z = retract == 980
+        origins.group_0(self.run, line, found)
+        self._clear_doubt(line)
+        if (explicit := line.g_code(1)) is not None:
+            state.motion = explicit
+            state.code_wanted = False
+        if found.motion is not None:
+            if state.code_wanted:
+                self.run.tell("motion")
+            moves.move(self.run, line, found)
+        self._stop(line)
+
+    def _clear_doubt(self, line: Line) -> None:
+        state = self.run.state
+        if not state.doubt:
+            return
+        if "F" in line.words:
+            state.doubt &= ~kernel.DOUBT_FEED
+        if 1 in line.g:
+            state.doubt &= ~kernel.DOUBT_MOTION
+        for k, letter in enumerate(AXES):
+            if letter in line.words and not state.incremental:
+                state.doubt &= ~(1 << k)
+
+    def _feed_mode(self, line: Line) -> None:
+        mode = line.g_code(5)
+        if mode is None:
+            return
+        inverse = mode == 930
+        if inverse != self.run.state.inverse_time:
+            self.run.state.feed = 0.0  # a number per minute is no feed, nor the other way about
+            self.run.state.feed_before_units = False
+        self.run.state.inverse_time = inverse
+
+    def _feed_and_units(self, line: Line) -> None:
+        """F and G20, G21. Group 6 comes later in the standard's order than F; F counts in the
+        units that hold after the line, and that is told when it makes a difference.
+        """
+        state = self.run.state
+        units = line.g_code(6)
+        if "F" in line.words:
+            state.feed = within(line, "F", 0.0, kernel.FARTHEST)
+            state.feed_before_units = False
+        if units is None:
+            return
+        if state.compensation is not None:
+            raise Fault(
+                "crc_forbidden",
+                line.g[6].column,
+                "the units cannot change while cutter radius compensation is on",
+                "end it with G40",
+            )
+        state.said |= kernel.SAID_UNITS
+        unit = INCH_MM if units == 200 else 1.0
+        if unit == state.unit:
+            return
+        state.unit = unit
+        if "F" in line.words:
+            self.run.tell("feed_line")
+        elif state.feed > 0.0 and not state.inverse_time:
+            state.feed_before_units = True
+        if self.run.columns.rows:
+            self.run.tell("units_late")
+
+    def _speed_and_slot(self, line: Line) -> None:
+        if "S" in line.words:
+            self.run.state.speed = within(line, "S", 0.0, kernel.FARTHEST)
+        if "T" in line.words:
+            self.run.state.selected = whole(line, "T", 0, self.run.start.slots)
+
+    def _change_cutter(self) -> None:
+        state = self.run.state
+        state.turning = 0
+        self.run.set_spindle()
+        state.slot = state.selected
+        state.code_wanted = state.motion >= 0
+        self.run.columns.happens("cutter", value=state.slot)
+
+    def _spindle(self, line: Line) -> None:
+        code = line.m_code(7)
+        if code is not None:
+            self.run.state.turning = {3: 1, 4: -1, 5: 0}[code]
+        self.run.set_spindle()
+
+    def _coolant_and_overrides(self, line: Line) -> None:
+        state = self.run.state
+        code = line.m_code(8)
+        if code is not None:
+            coolant = {7: state.coolant | 1, 8: state.coolant | 2, 9: 0}[code]
+            if coolant != state.coolant:
+                state.coolant = coolant
+                self.run.columns.happens("coolant", value=coolant)
+        if (overrides := line.m_code(9)) is not None:
+            state.overrides = overrides == 48
+
+    def _dwell(self, line: Line) -> None:
+        seconds = within(line, "P", 0.0, LONGEST_DWELL_S, needed_by="G4")
+        if seconds >= _SUSPICIOUS_DWELL_S:
+            self.run.tell("dwell")
+        self.run.columns.happens("dwell", value=seconds)
+
+    def _plane(self, line: Line) -> None:
+        code = line.g_code(2)
+        if code is None:
+            return
+        state = self.run.state
+        normal = 19 - code // 10
+        if state.compensation is not None and normal != state.normal:
+            raise Fault(
+                "crc_plane",
+                line.g[2].column,
+                "the plane cannot change while cutter radius compensation is on",
+                "end it with G40",
+            )
+        state.normal = normal
+        state.said |= kernel.SAID_PLANE
+
+    def _compensation(self, line: Line) -> None:
+        code = line.g_code(7)
+        if code in (410, 420):
+            raise Fault(
+                "not_yet",
+                line.g[7].column,
+                "cutter radius compensation is not read yet",
+                "write the path of the cutter's centre",
+            )
+
+    def _stop(self, line: Line) -> None:
+        code = line.m_code(4)
+        if code is None:
+            return
+        if code == 0:
+            self.run.columns.happens("stop")
+        elif code == 60:
+            self.run.columns.happens("stop", words="pallet")
+        elif code == 1:
+            if self.run.start.optional_stop:
+                self.run.columns.happens("optional_stop")
+        else:
+            self.run.columns.happens("end")
+            origins.end(self.run)
+            self.run.ended = True
