@@ -78,7 +78,7 @@ def _steps(tier: str, python: Path, root: Path, scratch: Path) -> Iterator[Step]
     yield Step(mend="lint (ruff check .)", command=[*run, "ruff", "check", "."])
     yield Step(mend="types (mypy)", command=[*run, "mypy"])
     imports = str(python.parent / "lint-imports")
-    yield Step(mend="imports between rooms (lint-imports)", command=[imports])
+    yield Step(mend="imports between rooms (lint-imports)", command=[imports, "--no-logo"])
     if tier == "quick":
         yield _tests(run, "not long and not slow", "the quick tests")
         return

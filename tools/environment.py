@@ -169,14 +169,17 @@ def _pip_command(inside: Path, python: str) -> list[str]:
 
 
 def _install_packages(pip: Sequence[str], root: Path, lock: str) -> None:
-    say(f"Installing the packages of {lock} (once only, about a minute with a quick network) ...")
+    say(f"Installing the packages of {lock} (once only) ...")
     found: list[str] = []
 
     def tell(line: str) -> None:
-        collecting = re.match(r"\s*Collecting ([\w.-]+)==(\S+)", line)
-        if collecting:
-            found.append(collecting[1])
-            say(f"  {collecting[1]} {collecting[2]}")
+        # From an index, then from a file on this machine.
+        one = re.match(r"Collecting ([\w.-]+)==(\S+)", line) or re.match(
+            r"Processing .*[/\\](\w+)-([^-/\\]+)-[\w.-]+\.whl", line
+        )
+        if one:
+            found.append(one[1])
+            say(f"  {one[1]} {one[2]}")
         elif line.startswith("Installing collected packages"):
             say(f"  unpacking {len(found)} packages ...")
 
