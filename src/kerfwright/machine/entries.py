@@ -165,6 +165,14 @@ _PLATE: dict[str, Entry] = {
     "thickness": _length("thickness of the Z plate", 500.0),
     "width": _length("width of the Z plate", 1000.0),
 }
+_CROSS_BAR: dict[str, Entry] = {
+    "material": Choice(
+        ("plywood", "medium-density fiberboard", "aluminium 6061/6063", "carbon steel"),
+        "material of the cross bar that joins the gantry's feet",
+    ),
+    "width": _length("cross bar, along the travel", 1000.0),
+    "thickness": _length("cross bar, height", 500.0),
+}
 _RAILS: dict[str, Entry] = {
     "wheel": Choice(("steel V", "plastic V", "ball carriage"), "what runs on the rails"),
     "preload": Number("force", "preload of each wheel", 0.0, 1e4, nought=True),
@@ -245,6 +253,7 @@ SECTIONS: Final[dict[str, Mapping[str, Entry]]] = {
     "frame.beam": _SECTION,
     "frame.upright": _UPRIGHT,
     "frame.z_plate": _PLATE,
+    "frame.cross_bar": _CROSS_BAR,
     "rails": _RAILS,
     **_each_axis("rails", _RAILS_AXIS),
     "table": _TABLE,

@@ -109,10 +109,9 @@ def _fill_axis(filling: Filling, axis: str, role: str) -> None:
 
 def _refuse_other_drives(filling: Filling, axis: str) -> None:
     drive = filling.choice(f"axes.{axis}.drive")
-    given = {**filling.written.values, **filling.written.choices, **filling.written.texts}
     for other in ("screw", "belt", "rack"):
         head = f"axes.{axis}.{other}"
-        if other != drive and any(path.startswith(f"{head}.") for path in given):
+        if other != drive and filling.written.describes(head):
             filling.written.error(
                 head,
                 f"describes a {other}, but {axis.upper()} is driven by a {drive}",
@@ -237,8 +236,13 @@ def _fill_rack(filling: Filling, axis: str) -> None:
 def _fill_frame(filling: Filling, beam_axis: str) -> None:
     for key in ("nose_below_beam", "nose_before_beam", "joint_stiffness", "mount_stiffness"):
         filling.value(f"frame.{key}")
-    if filling.values[f"axes.{'y' if beam_axis == 'x' else 'x'}.motors"].value < 1.5:
-        filling.choice("frame.drive_at")
+    one = filling.values[f"axes.{'y' if beam_axis == 'x' else 'x'}.motors"].value < 1.5
+    middle = one and filling.choice("frame.drive_at") == "middle"
+    # One screw in the middle has to pull on something; otherwise only what is described is there.
+    if middle or filling.written.describes("frame.cross_bar"):
+        filling.choice("frame.cross_bar.material")
+        for key in ("width", "thickness"):
+            filling.value(f"frame.cross_bar.{key}")
     for section, keys in (
         ("beam", ("width", "depth", "wall")),
         ("upright", ("thickness", "width", "height")),

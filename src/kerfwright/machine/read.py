@@ -27,6 +27,11 @@ class Written:
     lists: dict[str, tuple[float, ...]] = field(default_factory=dict)
     problems: Problems
 
+    def describes(self, section: str) -> bool:
+        """Whether anything in a section was given."""
+        given = (*self.values, *self.choices, *self.texts, *self.lists)
+        return any(path.startswith(f"{section}.") for path in given)
+
     def error(self, path: str, problem: str, remedy: str) -> None:
         """Note an error at a dotted path."""
         self.problems.add(path.split("."), problem, remedy)

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kerfwright.machine.guides import table_stiffness_n_per_mm, wheel_stiffness_n_per_mm
 from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
-from kerfwright.physics import contact, frame, sandwich, sections
+from kerfwright.physics import beams, frame, sections
 
 #: Grid over the travel, as shares of it, along X and Y and along Z (lowest first).
 PLACES = np.linspace(0.0, 1.0, 5)
@@ -128,6 +129,9 @@ def _gantry(built: _Frame, nose_arm: FloatArray) -> dict[str, FloatArray]:
     wheels = _wheels(built, built.moving, share=0.5)
     stiff[..., 0:6, 0:6] += wheels
     stiff[..., 6:12, 6:12] += wheels
+    bar, bar_arm = _cross_bar(built), built.number("frame.beam.length") * built.beam
+    if bar is not None:
+        stiff[..., 0:12, 0:12] += frame.held_between(bar, bar_arm)
     levers, springs = _gantry_drives(built)
     stiff += np.einsum("dm,di,dj->mij", springs, levers, levers)
     # (nb, nm, nz, 18, 3): movement under unit forces at the nose
@@ -143,6 +147,9 @@ def _gantry(built: _Frame, nose_arm: FloatArray) -> dict[str, FloatArray]:
     }
     pulled = np.einsum("di,bmzif->bmzdf", levers, moved)
     out[f"{'XY'[built.moving]} drive"] = np.einsum("dm,bmzdf,bmzdg->bmzfg", springs, pulled, pulled)
+    if bar is not None:
+        bent = moved[..., 6:12, :] - frame.carried(bar_arm) @ moved[..., 0:6, :]
+        out["cross bar"] = _work(bent, np.asarray(np.linalg.inv(bar), dtype=np.float64))
     for foot, side, arm, parts in zip((0, 6), sides, arms, side_parts, strict=True):
         stretch = (
             moved[..., 12:18, :]
@@ -237,6 +244,20 @@ def _plate(
     return _into(local, direction, thin)
 
 
+def _cross_bar(built: _Frame) -> FloatArray | None:
+    """Joins the feet at rail height: at B, with A held. None where there is none."""
+    if "frame.cross_bar.width" not in built.numbers:
+        return None
+    return _plate(
+        built.choices["frame.cross_bar.material"],
+        built.number("frame.beam.length"),
+        built.number("frame.cross_bar.width"),
+        built.number("frame.cross_bar.thickness"),
+        built.beam,
+        _UP,
+    )
+
+
 def _hanging(built: _Frame, nose_arm: FloatArray) -> dict[str, FloatArray]:
     """Parts in a row from the beam to the nose, at the nose; the table with them."""
     beam_axis, depth = 1 - built.moving, built.number("frame.beam.width")
@@ -274,25 +295,6 @@ def _hanging(built: _Frame, nose_arm: FloatArray) -> dict[str, FloatArray]:
         "spindle mount": _at_nose(mount, -_MOUNT_ABOVE_NOSE_MM * _UP),
         "table": table,
     }
-
-
-def wheel_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> tuple[float, float]:
-    """One wheel on its stud, pressed and free, or one ball carriage: radial and axial. [N/mm]"""
-    stud = numbers["rails.stud_stiffness"]
-    if choices["rails.wheel"] == "ball carriage":
-        return stud, stud
-    # A wheel without preload is pressed by the cut alone: a few newtons.
-    flank = float(contact.flank_force_n(max(numbers["rails.preload"], 5.0)))
-    if choices["rails.wheel"] == "steel V":
-        touch = float(contact.roller_stiffness_n_per_mm(flank, numbers["rails.contact_length"]))
-    else:
-        acetal = modulus_mpa("acetal (POM) nut")
-        modulus = contact.contact_modulus_mpa(
-            acetal, 0.35, modulus_mpa("aluminium 6061/6063"), 0.33
-        )
-        touch = float(contact.ball_contact(flank, numbers["rails.wheel_radius"], modulus)[3])
-    radial, axial = contact.v_wheel_stiffness_n_per_mm(touch, stud)
-    return float(radial), float(axial)
 
 
 def _wheel_diagonal(built: _Frame, axis: int, share: float) -> FloatArray:
@@ -338,38 +340,23 @@ def _gantry_drives(built: _Frame) -> tuple[FloatArray, FloatArray]:
     if round(built.number(f"axes.{axis}.motors")) == 2:
         parts = [(1.0, 0.0), (0.0, 1.0)]
     else:
-        pull = {"middle": (0.5, 0.5), "low side": (1.0, 0.0), "high side": (0.0, 1.0)}
-        parts = [pull[built.choices["frame.drive_at"]]]
+        place = built.choices["frame.drive_at"]
+        parts = [{"middle": (0.5, 0.5), "low side": (1.0, 0.0), "high side": (0.0, 1.0)}[place]]
+        if place == "middle":
+            train = 1.0 / (1.0 / train + _bar_bend_mm_per_n(built))
     levers = np.zeros((len(parts), 18))
     for row, (low, high) in enumerate(parts):
         levers[row, built.moving], levers[row, 6 + built.moving] = low, high
     return levers, np.tile(train, (len(parts), 1))
 
 
-def table_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> float:
-    """The table pushed down in its middle between supports. [N/mm]
-
-    A torsion box bends and shears as a sandwich strip as wide as half the span, and its skin dents
-    between the ribs; a solid table bends.
-    """
-    given = numbers.get("table.stiffness")
-    if given is not None:
-        return given
-    material, span = choices["table.material"], numbers["table.between_supports"]
-    young, strip = modulus_mpa(material), min(0.5 * span, numbers["table.depth"])
-    skin, core = numbers["table.skin"], numbers["table.core"]
-    if core <= 0.0:
-        return 48.0 * young * strip * skin**3 / 12.0 / span**3
-    shear = sandwich.ribbed_core_shear_mpa(
-        shear_modulus_mpa(material), numbers["table.rib"], numbers["table.ribs_apart"]
-    )
-    sag = sandwich.mid_sag_mm(
-        1.0,
-        span,
-        sandwich.bending_stiffness_nmm2(strip, skin, core, young),
-        sandwich.shear_stiffness_n(strip, skin, core, shear),
-    )
-    return 1.0 / float(sag + sandwich.skin_dent_mm(1.0, numbers["table.ribs_apart"], skin, young))
+def _bar_bend_mm_per_n(built: _Frame) -> float:
+    """The cross bar bent by the screw that pulls in its middle, along the travel. [mm/N]"""
+    width, thickness = (built.number(f"frame.cross_bar.{key}") for key in ("width", "thickness"))
+    modulus = modulus_mpa(built.choices["frame.cross_bar.material"])
+    second_moment = thickness * width**3 / 12.0
+    length = built.number("frame.beam.length")
+    return float(beams.supported_mid_mm(1.0, length, modulus, second_moment))
 
 
 def _work(moved: FloatArray, matrix: FloatArray) -> FloatArray:

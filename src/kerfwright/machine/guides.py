@@ -1,0 +1,54 @@
+"""What the frame runs on and works against: one wheel on its rail, and the table."""
+
+from collections.abc import Mapping
+
+from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
+from kerfwright.physics import contact, sandwich
+
+Numbers = Mapping[str, float]
+Choices = Mapping[str, str]
+
+
+def wheel_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> tuple[float, float]:
+    """One wheel on its stud, pressed and free, or one ball carriage: radial and axial. [N/mm]"""
+    stud = numbers["rails.stud_stiffness"]
+    if choices["rails.wheel"] == "ball carriage":
+        return stud, stud
+    # A wheel without preload is pressed by the cut alone: a few newtons.
+    flank = float(contact.flank_force_n(max(numbers["rails.preload"], 5.0)))
+    if choices["rails.wheel"] == "steel V":
+        touch = float(contact.roller_stiffness_n_per_mm(flank, numbers["rails.contact_length"]))
+    else:
+        acetal = modulus_mpa("acetal (POM) nut")
+        modulus = contact.contact_modulus_mpa(
+            acetal, 0.35, modulus_mpa("aluminium 6061/6063"), 0.33
+        )
+        touch = float(contact.ball_contact(flank, numbers["rails.wheel_radius"], modulus)[3])
+    radial, axial = contact.v_wheel_stiffness_n_per_mm(touch, stud)
+    return float(radial), float(axial)
+
+
+def table_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> float:
+    """The table pushed down in its middle between supports. [N/mm]
+
+    A torsion box bends and shears as a sandwich strip as wide as half the span, and its skin dents
+    between the ribs; a solid table bends.
+    """
+    given = numbers.get("table.stiffness")
+    if given is not None:
+        return given
+    material, span = choices["table.material"], numbers["table.between_supports"]
+    young, strip = modulus_mpa(material), min(0.5 * span, numbers["table.depth"])
+    skin, core = numbers["table.skin"], numbers["table.core"]
+    if core <= 0.0:
+        return 48.0 * young * strip * skin**3 / 12.0 / span**3
+    shear = sandwich.ribbed_core_shear_mpa(
+        shear_modulus_mpa(material), numbers["table.rib"], numbers["table.ribs_apart"]
+    )
+    sag = sandwich.mid_sag_mm(
+        1.0,
+        span,
+        sandwich.bending_stiffness_nmm2(strip, skin, core, young),
+        sandwich.shear_stiffness_n(strip, skin, core, shear),
+    )
+    return 1.0 / float(sag + sandwich.skin_dent_mm(1.0, numbers["table.ribs_apart"], skin, young))

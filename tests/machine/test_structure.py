@@ -1,0 +1,210 @@
+"""The frame, against limits that can be worked out by hand and against an independent assembly."""
+
+import re
+
+import numpy as np
+import pytest
+
+from kerfwright.machine.guides import table_stiffness_n_per_mm
+
+#: Everything that gives, made so stiff that it does not.
+STIFF = """
+[axes.x]
+travel = "600 mm"
+motors = 2
+bearing_stiffness = "1e7 N/mm"
+[axes.x.motor]
+holding_torque = "900 N m"
+[axes.x.screw]
+form = "acme"
+diameter = "150 mm"
+root_diameter = "140 mm"
+pitch = "2 mm"
+starts = 1
+friction = 0.1
+nut_stiffness = "1e7 N/mm"
+[axes.y]
+travel = "400 mm"
+bearing_stiffness = "1e7 N/mm"
+[axes.y.motor]
+holding_torque = "900 N m"
+[axes.y.screw]
+diameter = "150 mm"
+root_diameter = "140 mm"
+pitch = "2 mm"
+starts = 1
+nut_stiffness = "1e7 N/mm"
+[axes.z]
+travel = "90 mm"
+bearing_stiffness = "1e7 N/mm"
+[axes.z.motor]
+holding_torque = "900 N m"
+[axes.z.screw]
+diameter = "150 mm"
+root_diameter = "140 mm"
+pitch = "2 mm"
+starts = 1
+nut_stiffness = "1e7 N/mm"
+[frame]
+moves_along = "x"
+nose_below_beam = "70 mm"
+nose_before_beam = "100 mm"
+joint_stiffness = "9e7 N/mm"
+mount_stiffness = "9e7 N/mm"
+[frame.beam]
+length = "640 mm"
+width = "40 mm"
+depth = "80 mm"
+wall = "3 mm"
+[frame.upright]
+material = "carbon steel"
+thickness = "490 mm"
+width = "1900 mm"
+height = "50 mm"
+[frame.z_plate]
+material = "carbon steel"
+thickness = "490 mm"
+width = "900 mm"
+[rails]
+wheel = "ball carriage"
+stud_stiffness = "5e7 N/mm"
+[rails.x]
+along = "2000 mm"
+across = "2000 mm"
+[rails.y]
+along = "2000 mm"
+across = "2000 mm"
+[rails.z]
+along = "2000 mm"
+across = "2000 mm"
+[table]
+stiffness = "9e7 N/mm"
+"""
+
+OTHER = {"x": "y", "y": "x"}
+YOUNG = 500 * (68.9 + 71.7)  # table of materials, aluminium, middle of its range
+
+
+def test_only_the_beam_gives(machine_of):
+    # A beam clamped at both ends, bent by the force and twisted by its lever (superposition).
+    machine = machine_of(STIFF)
+    length, deep, flat = 640.0, 5.5853e5, 1.8429e5  # mm, mm⁴ (computed)
+    shear_modulus = YOUNG / 2.66
+    area = 40 * 80 - 34 * 74
+    own = np.diagonal(machine.compliance_mm_per_n[2, 2], axis1=-2, axis2=-1)  # middle, (nz, 3)
+    shear = length / (4 * 0.5 * shear_modulus * area)
+    twist = length / (4 * shear_modulus * 4.2720e5)
+    lever = np.array([160.0, 115.0, 70.0])
+    expected_x = length**3 / (192 * YOUNG * flat) + shear + lever**2 * twist
+    expected_z = length**3 / (192 * YOUNG * deep) + shear + 100.0**2 * twist
+    assert own[:, 0] == pytest.approx(expected_x, rel=0.02)
+    assert own[:, 2] == pytest.approx(expected_z, rel=0.02)
+    assert machine.compliance_shares["beam"][2, 2, :, 0] == pytest.approx(1.0, abs=0.02)
+
+
+BIG_BEAM = 'material = "carbon steel"\nwidth = "990 mm"\ndepth = "990 mm"\nwall = "400 mm"'
+#: The feet carry no roll, and give 10 N/µm a side.
+SOFT_FEET = (
+    'stud_stiffness = "2500 N/mm"\n[rails.x]\nwheels = 8\nalong = "5000 mm"\nacross = "1 mm"'
+)
+
+
+@pytest.mark.parametrize(("place", "um"), [(0.0, 10.0), (0.25, 6.25), (0.5, 5.0)])
+def test_two_bearers_are_no_chain(machine_of, place, um):
+    # 10 N/µm a side, 100 N up at a share of the span: 10, 6.25 and 5 µm (computed).
+    text = STIFF.replace('[axes.y]\ntravel = "400 mm"', '[axes.y]\ntravel = "640 mm"')
+    text = text.replace('width = "40 mm"\ndepth = "80 mm"\nwall = "3 mm"', BIG_BEAM)
+    text = re.sub(r'stud_stiffness = "5e7 N/mm"\n\[rails.x\]\n.*\n.*', SOFT_FEET, text)
+    machine = machine_of(text)
+    own = np.diagonal(machine.compliance_mm_per_n, axis1=-2, axis2=-1)
+    wheels = (machine.compliance_shares["gantry wheels"] * own)[2, :, -1, 2] * 100 * 1000
+    # Beside the very ends the model keeps a twentieth of the beam.
+    expected = um if place else 10.0 * (0.95**2 + 0.05**2)
+    assert np.interp(place, np.linspace(0, 1, 5), wheels) == pytest.approx(expected, rel=0.01)
+
+
+def test_one_drive_lets_the_gantry_yaw(machine_of, demo, demo_text):
+    # A push along X at the beam's end: one screw in the middle leaves the turning to the wheels.
+    demo_text = demo_text.split("\n", 1)[1]
+    own = np.diagonal(demo.compliance_mm_per_n, axis1=-2, axis2=-1)
+    assert own[:, 0, :, 0] == pytest.approx(own[:, 4, :, 0])  # even about the middle
+    yaw = sum(demo.compliance_shares[part] * own for part in ("gantry wheels", "cross bar"))
+    assert yaw[2, 0, 2, 0] > 5 * yaw[2, 2, 2, 0]
+    two = machine_of(demo_text.replace("motors = 1", "motors = 2", 1))
+    both = np.diagonal(two.compliance_mm_per_n, axis1=-2, axis2=-1)
+    assert both[2, 0, 0, 0] < own[2, 0, 0, 0]
+    low = machine_of(demo_text.replace('"middle"', '"low side"'))
+    own = np.diagonal(low.compliance_mm_per_n, axis1=-2, axis2=-1)
+    assert own[2, 4, 0, 0] > 1.2 * own[2, 0, 0, 0]
+
+
+def test_gantry_the_other_way_is_the_same_machine_turned(machine_of):
+    turned = (
+        STIFF.replace("axes.x", "axes.q").replace("axes.y", "axes.x").replace("axes.q", "axes.y")
+    )
+    turned = turned.replace("rails.x", "rails.q").replace("rails.y", "rails.x")
+    turned = turned.replace("rails.q", "rails.y").replace('moves_along = "x"', 'moves_along = "y"')
+    a = machine_of(STIFF).compliance_mm_per_n
+    b = machine_of(turned).compliance_mm_per_n
+    swap = [1, 0, 2]
+    b = np.swapaxes(b, 0, 1)[..., swap, :][..., swap]
+    assert np.diagonal(a, axis1=-2, axis2=-1) == pytest.approx(np.diagonal(b, axis1=-2, axis2=-1))
+    # the same lever in front along either travel: the coupling of travel and Z keeps its sign
+    assert a[..., 0, 2] == pytest.approx(b[..., 0, 2], abs=1e-9)
+
+
+def test_compliance_is_symmetric_and_positive(demo):
+    c = demo.compliance_mm_per_n
+    assert c.shape == (5, 5, 3, 3, 3)
+    assert np.allclose(c, np.swapaxes(c, -1, -2))
+    assert np.all(np.linalg.eigvalsh(c) > 0)
+    assert np.allclose(sum(demo.compliance_shares.values()), 1.0)
+    assert all(share.min() >= -1e-12 for share in demo.compliance_shares.values())
+
+
+def test_grid_is_where_the_nose_can_be(demo):
+    x, y, z = demo.compliance_at_mm
+    assert (x[0], x[-1]) == (0.0, pytest.approx(demo.x.travel_mm))
+    assert (y[0], y[-1]) == (0.0, pytest.approx(demo.y.travel_mm))
+    assert (z[0], z[-1]) == (
+        pytest.approx(demo.nose_height_mm - demo.z.travel_mm),
+        pytest.approx(demo.nose_height_mm),
+    )
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('wall = { is = "3 mm", from = "measured", ref = "caliper" }', 'wall = "5 mm"'),
+        ('stud_stiffness = "don\'t know"', 'stud_stiffness = "20 N/um"'),
+        ('"plywood"\nthickness = "18 mm"', '"carbon steel"\nthickness = "18 mm"'),
+        ('preload = "30 to 90 N"', 'preload = "200 N"'),
+        ('free_length = "560 mm"', 'free_length = "460 mm"'),
+        ('joint_stiffness = "don\'t know"', 'joint_stiffness = "100 N/um"'),
+        ("skin = \"12 mm\"", 'skin = "18 mm"'),
+    ],
+)  # fmt: skip
+def test_a_stiffer_part_never_raises_the_work(machine_of, demo, demo_text, old, new):
+    assert old in demo_text
+    stiffer = machine_of(demo_text.replace(old, new).split("\n", 1)[1])
+    gain = demo.compliance_mm_per_n - stiffer.compliance_mm_per_n
+    size = np.abs(demo.compliance_mm_per_n).max()
+    assert np.linalg.eigvalsh(gain).min() > -1e-9 * size  # never more work, whatever the force
+    assert np.linalg.eigvalsh(gain).max() > 1e-4 * size  # and some less
+
+
+def test_table():
+    numbers = {
+        "table.between_supports": 1200.0, "table.depth": 600.0, "table.skin": 6.0,
+        "table.core": 88.0, "table.ribs_apart": 100.0, "table.rib": 10.0,
+    }  # fmt: skip
+    choices = {"table.material": "medium-density fiberboard"}
+    # Formulas of the sandwich, by hand: D, U of a strip 600 wide, skin dent 0.79 µm/N (computed)
+    young = 3590.0
+    bending = young * 600 * (6 * 94**2 / 2 + 6**3 / 6)
+    shear = young / 2.6 * 10 / 100 * 600 * 94**2 / 88
+    sag = 1200**3 / 48 / bending + 1200 / 4 / shear + 0.158 / 200
+    assert 1 / table_stiffness_n_per_mm(numbers, choices) == pytest.approx(sag, rel=2e-3)
+    solid = table_stiffness_n_per_mm(numbers | {"table.core": 0.0, "table.skin": 36.0}, choices)
+    assert solid == pytest.approx(48 * young * 600 * 36**3 / 12 / 1200**3)
+    assert table_stiffness_n_per_mm({"table.stiffness": 700.0}, {}) == 700.0
