@@ -4,14 +4,13 @@ from copy import copy
 
 from kerfwright.basics.units import INCH_MM
 from kerfwright.kernels import program_text as kernel
-from kerfwright.program import moves, origins
+from kerfwright.program import compensation, moves, origins
 from kerfwright.program.problem import Fault
 from kerfwright.program.run import Run
 from kerfwright.program.state import DOUBT_ALL, DOUBT_PLACE
 from kerfwright.program.usage import AXES, G4, Doing, doing
-from kerfwright.program.words import Line, read_line, whole, within
+from kerfwright.program.words import LONGEST_DWELL_S, Line, read_line, whole, within
 
-LONGEST_DWELL_S = 1e7
 _SUSPICIOUS_DWELL_S = 100.0
 #: Kinds of fault that may only follow from a line before that could not be carried out.
 _FOLLOWS_PLACE = frozenset(
@@ -92,7 +91,7 @@ class Interpreter:
         if found.group_0 == G4:
             self._dwell(line)
         self._plane(line)
-        self._compensation(line)
+        compensation.switch(self.run, line)
         origins.length_offset(self.run, line)
         if (system := line.g_code(12)) is not None:
             origins.select(self.run, _SYSTEMS.index(system) + 1, line.g[12].column)
@@ -106,6 +105,8 @@ class Interpreter:
         origins.group_0(self.run, line, found)
         self._clear_doubt(line)
         if (explicit := line.g_code(1)) is not None:
+            if explicit != state.motion:
+                state.cycle = None
             state.motion = explicit
             state.code_wanted = False
         if found.motion is not None:
@@ -218,16 +219,6 @@ class Interpreter:
             )
         state.normal = normal
         state.said |= kernel.SAID_PLANE
-
-    def _compensation(self, line: Line) -> None:
-        code = line.g_code(7)
-        if code in (410, 420):
-            raise Fault(
-                "not_yet",
-                line.g[7].column,
-                "cutter radius compensation is not read yet",
-                "write the path of the cutter's centre",
-            )
 
     def _stop(self, line: Line) -> None:
         code = line.m_code(4)

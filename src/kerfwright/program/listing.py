@@ -31,7 +31,7 @@ def entries(program: Program, moves: int | None = None, events: int | None = Non
         while waiting < len(happened) and happened[waiting].before_move <= index:
             _add_event(found, happened[waiting], probes)
             waiting += 1
-        if index in probes:
+        if index in probes and probes[index].line == motion["line"]:
             motion = {
                 "type": "probe",
                 "to": list(probes[index].at_mm or motion["to"]),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from kerfwright.basics.units import MINUTE_S
 from kerfwright.kernels.program_text import FARTHEST
-from kerfwright.program import origins
+from kerfwright.program import compensation, cycles, origins, probing
 from kerfwright.program.dialect import STRICT
 from kerfwright.program.pieces import (
     ArcRules,
@@ -18,7 +18,7 @@ from kerfwright.program.problem import Fault
 from kerfwright.program.program import MoveKind
 from kerfwright.program.run import Run
 from kerfwright.program.state import round_limits
-from kerfwright.program.usage import ARCS, G53, STRAIGHT, Doing, name
+from kerfwright.program.usage import ARCS, G53, PROBE, STRAIGHT, Doing
 from kerfwright.program.words import Line
 
 
@@ -28,13 +28,10 @@ def move(run: Run, line: Line, found: Doing) -> None:
         _straight(run, line, found)
     elif found.motion in ARCS:
         _arc(run, line, found)
-    else:
-        raise Fault(
-            "not_yet",
-            line.g[1].column if 1 in line.g else 1,
-            f"{name(found.motion or 0)} is not read yet",
-            "write it as single moves",
-        )
+    elif found.motion == PROBE:
+        probing.probe(run, line)
+    elif found.motion is not None:
+        cycles.cycle(run, line, found.motion)
 
 
 def feed_mm_per_s(run: Run, line: Line, pieces: Sequence[Piece]) -> float:
@@ -84,13 +81,30 @@ def cut(run: Run, line: Line, pieces: Sequence[Piece]) -> None:
 
 def _straight(run: Run, line: Line, found: Doing) -> None:
     """G0 and G1 (3.5.1, 3.5.2), also to a place in the machine's coordinates (G53, 3.5.12)."""
+    state = run.state
+    column = line.g[1].column if 1 in line.g else line.column("X", "Y", "Z")
     absolute = found.group_0 == G53
+    if absolute and state.compensation is not None:
+        raise Fault(
+            "crc_forbidden",
+            line.g[0].column,
+            "G53 cannot be used while cutter radius compensation is on",
+            "end it with G40",
+        )
     to = origins.target(run, line, absolute=absolute)
-    pieces = [Straight(to=to)]
-    if found.motion == 0:
-        run.go(pieces, MoveKind.RAPID)
-    else:
+    pieces: list[Piece] = [Straight(to=to)]
+    if state.compensation is not None:
+        beside = compensation.straight(state.compensation, state.place, to, column)
+        pieces = [beside.piece]
+        if beside.corner is not None:
+            pieces.insert(0, beside.corner)
+        state.compensation = beside.now
+    if found.motion == 10:
         cut(run, line, pieces)
+        return
+    if len(pieces) > 1:  # a corner arc has no rapid: it is taken at the feed in force
+        cut(run, line, pieces[:1])
+    run.go(pieces[-1:], MoveKind.RAPID)
 
 
 def _arc(run: Run, line: Line, found: Doing) -> None:
@@ -108,6 +122,12 @@ def _arc(run: Run, line: Line, found: Doing) -> None:
         chord_over_mm=run.rules.chord_over_mm,
         centres_absolute=run.rules.centres_absolute,
     )
+    if state.compensation is not None:
+        beside = compensation.arc(state.compensation, state.place, line, to, rules)
+        pieces = [beside.piece] if beside.corner is None else [beside.corner, beside.piece]
+        state.compensation = beside.now
+        cut(run, line, pieces)
+        return
     arc = read_arc(line, state.place, to, rules)
     if arc.differ_mm > strict_mm:
         run.tell("round", arc.differ_mm)

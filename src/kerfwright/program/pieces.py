@@ -58,6 +58,9 @@ class ArcRules:
     round_mm: float  #: how far start and end radius may differ
     chord_over_mm: float  #: by which half the chord may be longer than the radius
     centres_absolute: bool
+    #: by which the start is farther from the centre than the end; not 0 only for the first arc
+    #: beside an outline
+    start_over_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +113,7 @@ def read_arc(line: Line, start: Vector, to: Vector, rules: ArcRules) -> FoundArc
         )
     centre_a, centre_b = start[a] + from_a, start[b] + from_b
     to_a, to_b = to[a] - centre_a, to[b] - centre_b
-    differ = abs(sqrt(to_a * to_a + to_b * to_b) - radius)
+    differ = abs(sqrt(to_a * to_a + to_b * to_b) + rules.start_over_mm - radius)
     if differ > rules.round_mm:
         raise Fault(
             "arc_radius_mismatch",

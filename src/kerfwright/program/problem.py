@@ -17,8 +17,8 @@ KINDS = frozenset(
         *("crc_already_on", "crc_plane", "crc_forbidden", "crc_concave_corner"),
         *("crc_tool_radius", "crc_gouge", "cycle_r_below_z", "cycle_inverse_time"),
         *("cycle_crc", "cycle_spindle"),
-        # About files that are no programs at all, and what is not read yet.
-        *("not_text", "too_large", "not_yet"),
+        # About files that are no programs at all.
+        *("not_text", "too_large"),
     )
 )
 

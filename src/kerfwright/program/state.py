@@ -34,7 +34,7 @@ class Sticky:
 
     code: int  #: of the cycle, times ten
     numbers: Mapping[str, float]  #: words that stay: R, the depth word, P, Q, as numbers
-    mixed: bool = False  #: G98 and G99 both came in this run of holes
+    to_old_z: bool  #: whether that line ended at the height before it (G98)
 
 
 @dataclass(slots=True, kw_only=True)

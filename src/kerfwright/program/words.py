@@ -15,6 +15,7 @@ from kerfwright.program.problem import Fault
 
 LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")
 MOST_M_WORDS = 4  # 3.3.5
+LONGEST_DWELL_S = 1e7  #: ours: a third of a year
 
 #: G code times ten -> modal group (3.4, table 4). Group 0 is not modal.
 G_GROUPS: dict[int, int] = {
