@@ -5,12 +5,8 @@ import sys
 import typer
 
 from kerfwright.app import commands
+from kerfwright.app.exits import INPUT_TO_MEND, STOPPED_BY_THE_PERSON
 from kerfwright.basics import KerfwrightError, Stopped
-
-NOTHING_STOPS_IT = 0
-STOPPED_BY_A_FINDING = 1
-INPUT_TO_MEND = 2
-STOPPED_BY_THE_PERSON = 130
 
 
 def main() -> None:

@@ -1,0 +1,6 @@
+"""Exit codes of every command."""
+
+NOTHING_STOPS_IT = 0
+STOPPED_BY_A_FINDING = 1
+INPUT_TO_MEND = 2
+STOPPED_BY_THE_PERSON = 130

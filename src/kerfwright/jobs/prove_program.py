@@ -1,0 +1,134 @@
+"""Prove one program from its file: find what belongs to it, run the chain, write the results."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from kerfwright import __version__
+from kerfwright.basics import InputError, Place
+from kerfwright.basics.progress import Progress, silent
+from kerfwright.basics.sources import code_sha256
+from kerfwright.cutter import Cutter, load_cutters, read_slot
+from kerfwright.machine import MachineModel, load_machine
+from kerfwright.program import WORKSHOP, Program, StartState, read_program
+from kerfwright.prove import Proof, Verdict
+from kerfwright.prove.chain import Origin, prove
+from kerfwright.report import draw_board, draw_loads, write_verdict
+from kerfwright.setup import Setup, load_job, setup_from_words
+from kerfwright.tables import tables_sha256
+from kerfwright.workshop import demo_folder
+
+DEMO = "demo"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Errand:
+    """What the person asked for; paths as given, None where nothing was said."""
+
+    program: Path
+    job: Path | None = None
+    machine: str | None = None  #: a path, or "demo"
+    stock: str | None = None
+    cutters: tuple[str, ...] = ()
+    cell_mm: float = 0.25
+    out: Path | None = None  #: folder for verdict.json and the pictures
+    threads: int = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proved:
+    """The verdict, and the files that were written."""
+
+    verdict: Verdict
+    files: tuple[Path, ...]
+
+
+def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
+    """Prove a program and write its results.
+
+    Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
+    """
+    progress("reading", 0.0)
+    machine, machine_note = _machine(errand)
+    setup = _setup(errand, machine)
+    if machine_note:
+        setup = replace(setup, assumed=(machine_note, *setup.assumed))
+    program = read(errand.program, machine, setup, progress)
+    origin = Origin(version=__version__, code_sha256=code_sha256(), tables_sha256=tables_sha256())
+    proof = prove(program, setup, machine, origin, errand.cell_mm, errand.threads, progress)
+    files = write_results(proof, errand.out, progress) if errand.out is not None else ()
+    return Proved(verdict=proof.verdict, files=files)
+
+
+def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) -> Program:
+    """Read a program by the rules of this machine's controller."""
+    rules = replace(WORKSHOP, centres_absolute=machine.controller.arc_centres == "absolute")
+    longest = max((c.stick_out_mm for c in setup.slots.values()), default=0.0)
+    zero = [b + z for b, z in zip(setup.board_at_mm, setup.zero_on_board_mm, strict=True)]
+    # The machine's own Z is 0 with the nose at its highest, X and Y at the lower end of the travel.
+    start = StartState(zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm))
+    return read_program(path, rules, start, progress)
+
+
+def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path, ...]:
+    """verdict.json and the two pictures, each whole or not at all."""
+    files = [folder / "verdict.json"]
+    write_verdict(files[0], proof.verdict)
+    for name, draw in (("board", draw_board), ("loads", draw_loads)):
+        for ending in ("png", "svg"):
+            progress("drawing", 0.25 * len(files) - 0.25)
+            files.append(folder / f"{name}.{ending}")
+            draw(proof, files[-1])
+    return tuple(files)
+
+
+def _machine(errand: Errand) -> tuple[MachineModel, str]:
+    if errand.machine is not None and errand.machine != DEMO:
+        return load_machine(Path(errand.machine)), ""
+    around = _beside(errand, "machine.toml") if errand.machine is None else None
+    if around is not None:
+        return load_machine(around), ""
+    model = load_machine(demo_folder() / "machine.toml")
+    if errand.machine == DEMO:
+        return model, ""
+    return model, (
+        f"no machine was named: {model.name} is taken, which is invented; name yours with"
+        " --machine machine.toml"
+    )
+
+
+def _beside(errand: Errand, name: str) -> Path | None:
+    """A file of the workshop that the job or program lies in: beside it, or two folders up."""
+    start = (errand.job or errand.program).absolute().parent
+    for folder in (start, start.parent.parent):
+        if (folder / name).is_file():
+            return folder / name
+    return None
+
+
+def _setup(errand: Errand, machine: MachineModel) -> Setup:
+    if errand.job is not None and errand.stock is not None:
+        raise InputError(
+            Place(file="--stock"),
+            "the job file says what board it is, and so does --stock",
+            "leave one of the two out",
+        )
+    if errand.stock is not None:
+        return setup_from_words(errand.stock, errand.cutters, machine)
+    job = errand.job or errand.program.parent / "job.toml"
+    if errand.job is None and not job.is_file():
+        raise InputError(
+            Place(file=str(errand.program)),
+            "nothing says which board this is cut from",
+            'add  --stock "310 x 310 x 30 mm hard maple"  or  --job job.toml',
+        )
+    setup = load_job(job, _rack(errand), machine)
+    if errand.cutters:
+        slots = dict(setup.slots) | dict(read_slot(text) for text in errand.cutters)
+        setup = replace(setup, slots=slots)
+    return setup
+
+
+def _rack(errand: Errand) -> Mapping[str, Cutter]:
+    rack = _beside(errand, "cutters.toml")
+    return load_cutters(rack) if rack is not None else {}

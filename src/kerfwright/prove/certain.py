@@ -1,0 +1,193 @@
+"""Findings that hang on no law: travel, table, rapids through wood, cutters and flutes."""
+
+import numpy as np
+
+from kerfwright.basics import Change, Finding, Remedy, Severity
+from kerfwright.kernels import cutting
+from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
+
+MOST_OF_A_KIND = 12
+_GRAZE_MM = 0.02  #: a rapid that touches less than this rubs along a cut surface
+_SLACK_MM = 1e-6
+_BACK = {"left": "right", "right": "left", "front": "back", "back": "front"}
+
+
+def certain(facts: Facts) -> list[Finding]:
+    """All of them."""
+    return [
+        *_travel(facts),
+        *_table(facts),
+        *_rapids(facts),
+        *_missing_cutters(facts),
+        *_spindle_off(facts),
+        *_flutes(facts),
+    ]
+
+
+def _travel(facts: Facts) -> list[Finding]:
+    machine, setup = facts.machine, facts.setup
+    at = facts.on_board(facts.trajectory.point_mm[1:]) + np.array(setup.board_at_mm)
+    reach = np.full(max([0, *setup.slots, int(facts.tools.slot.max())]) + 1, np.nan)
+    for slot, cutter in setup.slots.items():
+        reach[slot] = cutter.stick_out_mm
+    nose = at[:, 2] + reach[facts.tools.slot]
+    highest = machine.nose_height_mm
+    checks = [
+        ("X", "left", at[:, 0], 0.0, -1.0),
+        ("X", "right", at[:, 0], machine.x.travel_mm, 1.0),
+        ("Y", "front", at[:, 1], 0.0, -1.0),
+        ("Y", "back", at[:, 1], machine.y.travel_mm, 1.0),
+        ("Z", "top", nose, highest, 1.0),
+        ("Z", "bottom", nose, highest - machine.z.travel_mm, -1.0),
+    ]
+    out = []
+    for axis, end, position, limit, sign in checks:
+        over = sign * (position - limit)
+        beyond = np.flatnonzero(over > _SLACK_MM)
+        if not len(beyond):
+            continue
+        worst = int(beyond[np.argmax(over[beyond])])
+        mm = float(over[worst])
+        words = (
+            f"{axis} would have to go {mm:.2f} mm past the {end} end of its travel"
+            f" (furthest on line {int(facts.line[worst])})"
+        )
+        measure = (float(position[worst]), limit, "mm")
+        remedies = (_travel_remedy(axis, end, mm),)
+        suffix = f"-{axis.lower()}-{end}"
+        first = int(beyond[0])
+        out.append(at_segment(facts, first, "travel", "stop", words, measure, remedies, suffix))
+    return out
+
+
+def _travel_remedy(axis: str, end: str, mm: float) -> Remedy:
+    if axis == "Z":
+        side = "lower" if end == "top" else "higher"
+        words = f"Set the board {mm:.1f} mm {side}, or change how far the cutter sticks out"
+        return Remedy(words=words)
+    way = _BACK[end]
+    change = Change(
+        path=f"board.at.{axis.lower()}", old="as placed", new=f"{mm:.1f} mm to the {way}"
+    )
+    return Remedy(words=f"Move the board {mm:.1f} mm towards the {way}", changes=(change,))
+
+
+def _table(facts: Facts) -> list[Finding]:
+    setup, machine = facts.setup, facts.machine
+    at = facts.on_board(facts.trajectory.point_mm) + np.array(setup.board_at_mm)
+    tip = np.minimum(at[1:, 2], at[:-1, 2])
+    over_table = np.ones(len(tip), np.bool_)
+    for axis in range(2):
+        low = machine.table_at_mm[axis]
+        over_table &= (at[1:, axis] >= low) & (at[1:, axis] <= low + machine.table_mm[axis])
+    underside = setup.board_at_mm[2] - setup.board.thickness_mm
+    limit = underside - setup.below_board_mm
+    deep = np.flatnonzero(over_table & (tip < limit - _SLACK_MM))
+    if not len(deep):
+        return []
+    worst = int(deep[np.argmin(tip[deep])])
+    mm = float(limit - tip[worst])
+    into = "the table" if tip[worst] < -_SLACK_MM else "the spoil board"
+    words = (
+        f"The cutter goes {underside - tip[worst]:.2f} mm below the underside of the board, into"
+        f" {into}; {setup.below_board_mm:.2f} mm is allowed"
+        f" (deepest on line {int(facts.line[worst])})"
+    )
+    remedies = [Remedy(words=f"Raise the deepest pass by {mm:.2f} mm, or set Z zero again")]
+    if into == "the spoil board":
+        allowed = f"{setup.below_board_mm + mm:.2f} mm"
+        change = Change(path="board.below", old=f"{setup.below_board_mm:g} mm", new=allowed)
+        remedies.append(Remedy(words=f"Allow {allowed} into the spoil board", changes=(change,)))
+    measure = (float(tip[worst]), limit, "mm")
+    return [at_segment(facts, int(deep[0]), "table", "stop", words, measure, tuple(remedies))]
+
+
+def _rapids(facts: Facts) -> list[Finding]:
+    swept = facts.swept
+    deep = swept.column[:, cutting.DEPTH]
+    taken = swept.column[:, cutting.TAKEN] > LEAST_MM3
+    hit = np.flatnonzero(facts.tools.rapid[swept.segment] & taken & (deep > _GRAZE_MM))
+    lines = facts.line[swept.segment[hit]]
+    told = np.unique(lines)
+    out = []
+    for line in told[:MOST_OF_A_KIND].tolist():
+        same = hit[lines == line]
+        worst = int(same[np.argmax(deep[same])])
+        more = len(told) - MOST_OF_A_KIND
+        tail = f" (and so do {more} more lines)" if more > 0 and line == told[0] else ""
+        words = f"A rapid move goes through wood, {deep[worst]:.2f} mm deep{tail}"
+        change = Change(path=f"word on line {line}", old="G0", new="G1")
+        remedies = (
+            Remedy(
+                words="Lift Z above the board first, or make this move at feed (G1)",
+                changes=(change,),
+            ),
+        )
+        measure = (float(deep[worst]), 0.0, "mm")
+        out.append(at_group(facts, worst, "rapid through wood", "stop", words, measure, remedies))
+    return out
+
+
+def _missing_cutters(facts: Facts) -> list[Finding]:
+    out = []
+    for slot in facts.tools.missing:
+        first = int(np.flatnonzero((facts.tools.slot == slot) & ~facts.tools.rapid)[0])
+        named = f"slot {slot}" if slot else "no slot (it never names a cutter)"
+        given = ", ".join(str(s) for s in sorted(facts.setup.slots)) or "none"
+        words = f"The program cuts with {named}, and no such cutter is set up (there: {given})"
+        remedy = Remedy(
+            words=f'Name the cutter, like --cutter "{slot or 1}: flat 6 mm, 2 flutes", or under'
+            " [slots] in job.toml"
+        )
+        measure = (float(slot), 0.0, "slot")
+        out.append(
+            at_segment(
+                facts, first, "missing cutter", "stop", words, measure, (remedy,), f"-{slot}"
+            )
+        )
+    return out
+
+
+def _spindle_off(facts: Facts) -> list[Finding]:
+    spindle = facts.machine.spindle
+    segment = facts.swept.segment
+    off = np.flatnonzero(facts.cuts & (facts.tools.commanded_rev_per_s[segment] == 0.0))
+    if not spindle.follows_program or not len(off):
+        return []
+    words = "The cutter enters the wood before the program starts the spindle"
+    measure = (0.0, spindle.lowest_rev_per_s * 60.0, "rev/min")
+    remedy = Remedy(words="Start the spindle (S and M3) before this line")
+    return [at_group(facts, int(off[0]), "spindle off", "stop", words, measure, (remedy,))]
+
+
+def _flutes(facts: Facts) -> list[Finding]:
+    out = []
+    for slot, cutter in sorted(facts.setup.slots.items()):
+        mine = facts.groups_of(slot)
+        if not len(mine):
+            continue
+        depth = facts.swept.column[mine, cutting.DEPTH].astype(np.float64)
+        deepest = float(depth.max())
+        if deepest <= cutter.flute_length_mm + _GRAZE_MM:
+            continue
+        known = cutter.known.get("flute_length_mm")
+        low, high = known.interval() if known else (cutter.flute_length_mm,) * 2
+        sure = known is None or known.kind in ("measured", "datasheet") or deepest > high
+        likelihood = None if sure else float(np.clip((deepest - low) / (high - low), 0.0, 1.0))
+        words = (
+            f"Cutter {slot} ({cutter.name}) stands {deepest:.2f} mm deep in wood, and its flutes are"
+            f" {cutter.flute_length_mm:g} mm long: the shank rubs and burns"
+        )
+        remedy = Remedy(
+            words=f"Use a cutter with flutes of {deepest:.1f} mm or more, or widen the cut above so"
+            " that the shank stands free"
+        )
+        worst = int(mine[int(np.argmax(depth))])
+        measure = (deepest, cutter.flute_length_mm, "mm")
+        severity: Severity = "stop" if sure else "caution"
+        out.append(
+            at_group(
+                facts, worst, "flutes too short", severity, words, measure, (remedy,), likelihood
+            )
+        )
+    return out

@@ -1,0 +1,315 @@
+"""Program, set-up and machine in; a proof out. Each link takes finished things and returns one."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Finding, KerfwrightError
+from kerfwright.basics.progress import Progress, silent
+from kerfwright.cutter import chip_range
+from kerfwright.kernels import cutting
+from kerfwright.machine import MachineModel
+from kerfwright.program import Program
+from kerfwright.program.totals import totals
+from kerfwright.prove import likely
+from kerfwright.prove.as_cut import as_cut, error_map
+from kerfwright.prove.certain import certain
+from kerfwright.prove.facts import Facts
+from kerfwright.prove.margins import (
+    Judged,
+    Machines,
+    Moment,
+    exact,
+    give_estimate,
+    margin,
+    moments,
+    power_estimate,
+    pull_estimate,
+)
+from kerfwright.prove.proof import Proof, Series
+from kerfwright.prove.sweep import Swept, Tooling, sweep, sweep_as_run, tooling
+from kerfwright.prove.trajectory import StandsStill, Trajectory, plan
+from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
+from kerfwright.setup import Setup
+
+FloatArray = NDArray[np.float64]
+
+SERIES_BINS = 1200
+FINEST_MM, COARSEST_MM = 0.05, 2.0
+MOST_CELLS = 60_000_000
+
+NOT_CHECKED = (
+    "collisions of holder, nut, spindle and clamps with what stands on the table",
+    "whether the hold-down keeps the work and its loose pieces in place",
+    "chatter and ringing: the give of machine and cutter is taken as steady",
+    "motors that lose step at a jump of speed or in their mid-band",
+    "heat, dust, dullness of the cutter, knots and hidden nails",
+    "wood movement after cutting",
+    "errors of squareness, lead and straightness of the axes",
+)
+
+
+class NothingMoves(KerfwrightError):
+    """A program without a move of any length."""
+
+    def __str__(self) -> str:
+        return (
+            f"{self.args[0]}: no line of it moves the cutter\n"
+            "  remedy: check that this is the cutting program, and that it was saved whole"
+        )
+
+
+class TooManyCells(KerfwrightError):
+    """A cell too fine for the board, or no cell at all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Origin:
+    """Hashes that the verdict prints."""
+
+    version: str
+    code_sha256: str
+    tables_sha256: str
+
+
+def prove(
+    program: Program,
+    setup: Setup,
+    machine: MachineModel,
+    origin: Origin,
+    cell_mm: float = 0.25,
+    threads: int = 2,
+    progress: Progress = silent,
+) -> Proof:
+    """Prove a program.
+
+    Parameters
+    ----------
+    cell_mm : side of the field's cells. [mm]
+    threads : how many threads share the tiles; the result is the same at any number.
+
+    Raises
+    ------
+    NothingMoves, TooManyCells
+        When there is nothing to prove, or the cells are out of bounds.
+    """
+    _check_cell(setup, cell_mm)
+    try:
+        trajectory = plan(program, machine, progress=progress)
+    except StandsStill:
+        raise NothingMoves(program.file) from None
+    tools = tooling(program, trajectory, setup, machine)
+    swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
+    field, offset = sweep_as_run(trajectory, tools, setup, machine, swept, threads, progress)
+    progress("judging", 0.0)
+    line = program.line[trajectory.move].astype(np.int64)
+    facts = Facts(
+        trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept, line=line,
+        start_s=trajectory.move_start_s,
+    )  # fmt: skip
+    top = error_map(swept.field, field)
+    cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
+    judged, found = _judge(facts, progress)
+    verdict = Verdict(
+        outcome=_outcome(found),
+        sentence=_sentence(found, trajectory.time_s, cut),
+        findings=tuple(found),
+        totals=_totals(program, trajectory, swept, machine, progress),
+        margins=tuple(judged),
+        ascut=as_cut(top, swept, offset, tools, line, setup, machine) if cut else None,
+        assumed=(*setup.assumed, *machine.assumed, *program.notes, *_assumed(facts)),
+        not_checked=NOT_CHECKED,
+        provenance=Provenance(
+            kerfwright=origin.version,
+            code_sha256=origin.code_sha256,
+            program_file=program.file,
+            program_sha256=program.sha256,
+            machine=machine.name,
+            machine_sha256=machine.sha256,
+            tables_sha256=origin.tables_sha256,
+            cell_mm=cell_mm,
+            threads=threads,
+        ),
+    )
+    return Proof(
+        verdict=verdict,
+        setup=setup,
+        cell_mm=cell_mm,
+        height_mm=top.height_mm,
+        error_mm=top.error_mm,
+        series=_series(swept, tools, trajectory.time_s),
+    )
+
+
+def _check_cell(setup: Setup, cell_mm: float) -> None:
+    board = setup.board
+    if not FINEST_MM <= cell_mm <= COARSEST_MM:
+        raise TooManyCells(
+            f"--cell {cell_mm:g}: cells are from {FINEST_MM} to {COARSEST_MM} mm wide\n"
+            "  remedy: leave --cell out, or write --cell 0.25"
+        )
+    cells = board.length_mm * board.width_mm / cell_mm**2
+    if cells > MOST_CELLS:
+        enough = float(np.sqrt(board.length_mm * board.width_mm / MOST_CELLS))
+        raise TooManyCells(
+            f"--cell {cell_mm:g}: this board would need {cells / 1e6:.0f} million cells\n"
+            f"  remedy: write --cell {np.ceil(enough * 20) / 20:g} or more"
+        )
+
+
+def _judge(facts: Facts, progress: Progress) -> tuple[list[Margin], list[Finding]]:
+    swept, setup, machine = facts.swept, facts.setup, facts.machine
+    found = certain(facts)
+    judged: dict[str, Judged] = {}
+    if len(swept.column):
+        machines = Machines.drawn(machine)
+        kept = moments(swept.worst, setup, facts.tools, swept.segment)
+        progress("judging", 0.5)
+        judged = _margins(facts, kept, machines)
+        found += likely.pull(facts, judged, kept, machines)
+        found += likely.power(judged)
+        found += likely.deflection(judged, setup)
+        found += likely.chip(facts)
+    rank = {"stop": 0, "caution": 1, "note": 2}
+    found.sort(key=lambda f: (rank[f.severity], f.time_s or 0.0, f.id))
+    return [one.margin for one in judged.values()], found
+
+
+def _margins(facts: Facts, kept: dict[str, Moment], machines: Machines) -> dict[str, Judged]:
+    machine, setup = facts.machine, facts.setup
+    out: dict[str, Judged] = {}
+
+    def add(name: str, words: str, told: tuple, limit: float, unit: str) -> None:  # type: ignore[type-arg]
+        estimate, likelihood = told
+        line = facts.group_line(kept[name].worst.group)
+        out[name] = Judged(
+            margin=margin(name, words, estimate, limit, unit, kept[name], line),
+            likelihood=likelihood,
+        )
+
+    for number, axis in enumerate("xyz"):
+        name = f"pull left {axis}"
+        words = f"share of the {axis.upper()} motor's pull that is not used"
+        add(name, words, pull_estimate(kept[name], number, machine, machines), 0.0, "")
+    if "power" in kept:
+        moment = kept["power"]
+        available = float(machine.spindle.power_w(moment.spindle_rev_per_s))
+        words = "power at the cutter, against what the spindle can give at that speed"
+        add("power", words, power_estimate(moment, available, machines), available, "W")
+        words = "how far the steady force moves the cutter's tip"
+        limit = setup.tolerance_mm
+        told = give_estimate(kept["deflection"], machine, machines, limit)
+        add("deflection", words, told, limit, "mm")
+        moment = kept["chip thickest"]
+        feed = float(moment.worst.column[cutting.FEED_PER_TOOTH])
+        cutter = setup.slots[moment.slot]
+        limit = chip_range(cutter.diameter_mm, setup.board.wood.family).high_mm
+        add("chip thickest", "largest feed per tooth", (exact(feed), 0.0), limit, "mm")
+    return out
+
+
+def _outcome(found: list[Finding]) -> Outcome:
+    severities = {finding.severity for finding in found}
+    return "stop" if "stop" in severities else "care" if "caution" in severities else "clear"
+
+
+def _sentence(found: list[Finding], time_s: float, cut: bool) -> str:
+    stops = [f for f in found if f.severity == "stop"]
+    cautions = [f for f in found if f.severity == "caution"]
+    if stops:
+        first = stops[0]
+        more = f", and {len(stops) - 1} more" if len(stops) > 1 else ""
+        return f"Do not cut this yet: line {first.line}, {first.code}{more}."
+    minutes = time_s / 60.0
+    long = f"{minutes:.0f} min" if minutes < 90 else f"{minutes // 60:.0f} h {minutes % 60:.0f} min"
+    if not cut:
+        return f"It runs in about {long}, and takes no wood."
+    if cautions:
+        many = "one thing" if len(cautions) == 1 else f"{len(cautions)} things"
+        return f"It can be cut in about {long}; look at {many} first."
+    return f"Nothing was found that stops it; about {long}."
+
+
+def _totals(
+    program: Program,
+    trajectory: Trajectory,
+    swept: Swept,
+    machine: MachineModel,
+    progress: Progress,
+) -> Totals:
+    sums = totals(program)
+    column = swept.column
+    taking = column[:, cutting.TAKEN] > 0.0
+    return Totals(
+        lines=program.lines,
+        moves=program.moves,
+        time_s=trajectory.time_s,
+        time_spread_s=_time_spread(program, trajectory, machine, progress),
+        cutting_time_s=float(column[taking, cutting.DURATION].sum(dtype=np.float64)),
+        rapid_mm=sums.rapid_mm,
+        cut_mm=sums.cut_mm,
+        removed_mm3=float(column[:, cutting.TAKEN].sum(dtype=np.float64)),
+        lowest_mm=sums.lowest_mm,
+        highest_mm=sums.highest_mm,
+    )
+
+
+def _time_spread(
+    program: Program, trajectory: Trajectory, machine: MachineModel, progress: Progress
+) -> tuple[float, float]:
+    """Both ends of the time: accelerations at the ends of their spread, waits halved or doubled."""
+    shares = [1.0, 1.0]
+    for axis in "xyz":
+        known = machine.known.get(f"axes.{axis}.acceleration")
+        if known is not None and known.value > 0.0:
+            low, high = known.interval()
+            shares = [min(shares[0], low / known.value), max(shares[1], high / known.value)]
+    slow = plan(program, machine, max(shares[0], 0.1), progress) if shares[0] < 1.0 else trajectory
+    fast = plan(program, machine, shares[1], progress) if shares[1] > 1.0 else trajectory
+    waits = float(trajectory.wait_s.sum()) + trajectory.after_s
+    return fast.time_s - 0.5 * waits, slow.time_s + waits
+
+
+def _assumed(facts: Facts) -> list[str]:
+    out = []
+    spindle = facts.machine.spindle
+    if not spindle.follows_program:
+        out.append(
+            f"the hand router turns at {60 * facts.tools.spindle_rev_per_s[0]:.0f} rev/min, the"
+            " middle of its dial; it is switched by hand"
+        )
+    commanded = facts.tools.commanded_rev_per_s
+    wrong = (commanded > 0.0) & (commanded != facts.tools.spindle_rev_per_s)
+    if spindle.follows_program and wrong.any():
+        out.append(
+            f"the spindle turns at {60 * spindle.lowest_rev_per_s:.0f} to"
+            f" {60 * spindle.highest_rev_per_s:.0f} rev/min, whatever else the program asks"
+        )
+    out.append("the program starts with the cutter at the set-up's zero")
+    out.append("each cutter's tip is set to the same Z zero after a change")
+    return out
+
+
+def _series(swept: Swept, tools: Tooling, time_s: float) -> Series:
+    column = swept.column
+    bins = max(1, min(SERIES_BINS, len(column)))
+    at = np.clip((column[:, cutting.TIME] / max(time_s, 1e-9) * bins).astype(np.int64), 0, bins - 1)
+
+    def worst(values: NDArray[np.float32], least: bool, idle: float) -> FloatArray:
+        out = np.full(bins, idle)
+        (np.minimum if least else np.maximum).at(out, at, values.astype(np.float64))
+        return out
+
+    slot = np.zeros(bins, np.int16)
+    np.maximum.at(slot, at, tools.slot[swept.segment].astype(np.int16))
+    return Series(
+        time_s=(np.arange(bins) + 1.0) * time_s / bins,
+        pull_left_x=worst(column[:, cutting.PULL_X], True, 1.0),
+        pull_left_y=worst(column[:, cutting.PULL_Y], True, 1.0),
+        pull_left_z=worst(column[:, cutting.PULL_Z], True, 1.0),
+        power_w=worst(column[:, cutting.POWER], False, 0.0),
+        deflection_mm=worst(np.linalg.norm(swept.give_mm, axis=1), False, 0.0),
+        chip_mm=worst(column[:, cutting.FEED_PER_TOOTH], False, 0.0),
+        slot=slot,
+    )

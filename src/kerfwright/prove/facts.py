@@ -1,0 +1,111 @@
+"""What the checks look at, and findings made at a segment or at a group of steps."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Finding, Remedy, Severity, Spot
+from kerfwright.kernels import cutting
+from kerfwright.machine import MachineModel
+from kerfwright.prove.margins import exact, spot_of
+from kerfwright.prove.sweep import Swept, Tooling
+from kerfwright.prove.trajectory import Trajectory
+from kerfwright.setup import Setup
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Facts:
+    """A program as it runs and cuts."""
+
+    trajectory: Trajectory
+    tools: Tooling
+    setup: Setup
+    machine: MachineModel
+    swept: Swept
+    line: NDArray[np.int64]  #: (segments,) program line
+    start_s: FloatArray  #: (segments,)
+
+    @property
+    def cuts(self) -> NDArray[np.bool_]:
+        """Which groups take wood at feed. (groups,)"""
+        taken = self.swept.column[:, cutting.TAKEN] > LEAST_MM3
+        return np.asarray(taken & ~self.tools.rapid[self.swept.segment])
+
+    def on_board(self, point_mm: FloatArray) -> FloatArray:
+        """From the program's frame to the board's."""
+        return np.asarray(point_mm + np.array(self.setup.zero_on_board_mm))
+
+    def group_line(self, group: int) -> int:
+        """Program line of a group."""
+        return int(self.line[self.swept.segment[group]])
+
+    def groups_of(self, slot: int) -> NDArray[np.int64]:
+        """Groups in which this cutter takes wood at feed."""
+        return np.flatnonzero(self.cuts & (self.tools.slot[self.swept.segment] == slot))
+
+
+#: Less than this is the rounding of a height field, not a cut.
+LEAST_MM3 = 1e-3
+
+
+def at_segment(
+    facts: Facts,
+    segment: int,
+    code: str,
+    severity: Severity,
+    words: str,
+    measure: tuple[float, float, str],
+    remedies: tuple[Remedy, ...],
+    suffix: str = "",
+) -> Finding:
+    """A certain finding at the end of a segment; ``measure``: value, limit, unit."""
+    x, y, z = facts.on_board(facts.trajectory.point_mm[segment + 1]).tolist()
+    line = int(facts.line[segment])
+    value, limit, unit = measure
+    return Finding(
+        id=f"{code.replace(' ', '-')}-{line}{suffix}",
+        code=code,
+        severity=severity,
+        words=words,
+        value=exact(value),
+        limit=limit,
+        unit=unit,
+        line=line,
+        time_s=float(facts.start_s[segment]),
+        spot=Spot(x_mm=x, y_mm=y, z_mm=z),
+        remedies=remedies,
+    )
+
+
+def at_group(
+    facts: Facts,
+    group: int,
+    code: str,
+    severity: Severity,
+    words: str,
+    measure: tuple[float, float, str],
+    remedies: tuple[Remedy, ...],
+    likelihood: float | None = None,
+) -> Finding:
+    """A finding at a group of steps; ``measure``: value, limit, unit."""
+    column = facts.swept.column[group].astype(np.float64)
+    line = facts.group_line(group)
+    value, limit, unit = measure
+    return Finding(
+        id=f"{code.replace(' ', '-')}-{line}",
+        code=code,
+        severity=severity,
+        likelihood=likelihood,
+        words=words,
+        value=exact(value),
+        limit=limit,
+        unit=unit,
+        line=line,
+        step=int(facts.swept.first_step[group]),
+        time_s=float(column[cutting.TIME]),
+        spot=spot_of(column),
+        remedies=remedies,
+    )

@@ -1,0 +1,168 @@
+"""Findings that rest on the force law or on usage: at most a caution.
+
+The force law has not been narrowed by any test on this machine, so what it says comes with a
+likelihood; from ``CARE`` on it is a caution.
+"""
+
+import numpy as np
+
+from kerfwright.basics import Change, Finding, Remedy, Severity
+from kerfwright.cutter import chip_range
+from kerfwright.kernels import cutting
+from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.margins import Judged, Machines, Moment, pull_estimate
+from kerfwright.setup import Setup
+
+CARE = 0.2  #: likelihood from which a limit of the machine's is a caution
+RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no source
+#: A feed per tooth this far outside the usual range is told, if it lasts.
+_THIN, _THICK = 0.5, 1.5
+_LASTS_S, _LASTS_SHARE = 5.0, 0.1
+
+
+def pull(
+    facts: Facts, judged: dict[str, Judged], moments: dict[str, Moment], machines: Machines
+) -> list[Finding]:
+    """Motors that may lose step."""
+    out = []
+    for number, axis in enumerate("xyz"):
+        name = f"pull left {axis}"
+        if name not in judged:
+            continue
+        margin, likelihood = judged[name].margin, judged[name].likelihood
+        if likelihood < CARE and margin.value.value >= RESERVE:
+            continue
+        severity: Severity = "caution" if likelihood >= CARE or margin.value.value < 0.0 else "note"
+        left = margin.value
+        words = (
+            f"The {axis.upper()} motor has {left.value * 100:.0f} % of its pull left here"
+            f" ({left.low * 100:.0f} to {left.high * 100:.0f} %, nineteen times in twenty)"
+        )
+        if severity == "caution":
+            words += f"; it may lose step, {likelihood * 100:.0f} in 100"
+        else:
+            words += "; most makers keep a third in hand"
+        remedies = _slower(facts, moments[name], machines, number)
+        out.append(
+            _at_margin(margin.name, "pull left", severity, words, judged[name], 0.0, remedies)
+        )
+    return out
+
+
+def _slower(facts: Facts, moment: Moment, machines: Machines, axis: int) -> tuple[Remedy, ...]:
+    """The largest feed at which the motor is no longer likely to lose step, tried in the model."""
+    if not moment.worst.column[cutting.TAKEN] > 0.0:
+        return (Remedy(words="Lower this axis' acceleration or rapid speed in the controller"),)
+    for share in (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
+        estimate, likelihood = pull_estimate(moment.at_feed(share), axis, facts.machine, machines)
+        if likelihood < CARE and estimate.value >= RESERVE:
+            line = facts.group_line(moment.worst.group)
+            after = Finding(
+                id=f"pull-left-{'xyz'[axis]}-{line}-tried", code="pull left", severity="note",
+                words=f"At {share * 100:.0f} % of the feed {estimate.value * 100:.0f} % is left",
+                value=estimate, limit=0.0, unit="", likelihood=likelihood, line=line,
+            )  # fmt: skip
+            change = Change(path=f"feed on line {line}", old="× 1", new=f"× {share:g}")
+            words = f"Turn the feed down to {share * 100:.0f} % here"
+            return (Remedy(words=words, changes=(change,), tried=after),)
+    return (Remedy(words="Take less depth in one pass here: slowing down alone does not help"),)
+
+
+def _at_margin(
+    name: str, code: str, severity: Severity, words: str, judged: Judged, limit: float,
+    remedies: tuple[Remedy, ...],
+) -> Finding:  # fmt: skip
+    margin = judged.margin
+    return Finding(
+        id=f"{name.replace(' ', '-')}-{margin.line}",
+        code=code,
+        severity=severity,
+        words=words,
+        value=margin.value,
+        limit=limit,
+        unit=margin.unit,
+        likelihood=judged.likelihood,
+        line=margin.line,
+        time_s=margin.time_s,
+        spot=margin.spot,
+        remedies=remedies,
+    )
+
+
+def power(judged: dict[str, Judged]) -> list[Finding]:
+    """A spindle that may bog down."""
+    if "power" not in judged or judged["power"].likelihood < CARE:
+        return []
+    margin = judged["power"].margin
+    share = margin.limit / max(margin.value.high, 1e-9)
+    words = (
+        f"The cut asks {margin.value.value:.0f} W of the spindle ({margin.value.low:.0f} to"
+        f" {margin.value.high:.0f} W, nineteen times in twenty), and it has {margin.limit:.0f} W"
+    )
+    remedy = Remedy(words=f"Take about {max(share, 0.1) * 100:.0f} % of this depth in one pass")
+    return [
+        _at_margin("power", "power", "caution", words, judged["power"], margin.limit, (remedy,))
+    ]
+
+
+def deflection(judged: dict[str, Judged], setup: Setup) -> list[Finding]:
+    """A cutter pushed off its path by more than the part may be out."""
+    if "deflection" not in judged or judged["deflection"].likelihood < CARE:
+        return []
+    margin = judged["deflection"].margin
+    words = (
+        f"The wood pushes the cutter {margin.value.value:.2f} mm off its path"
+        f" ({margin.value.low:.2f} to {margin.value.high:.2f} mm, nineteen times in twenty);"
+        f" the part may be out by {setup.tolerance_mm:.2f} mm"
+    )
+    remedies = (
+        Remedy(words="Leave a last light pass along the walls, or let the cutter stick out less"),
+    )
+    return [
+        _at_margin("deflection", "deflection", "caution", words, judged["deflection"],
+                   margin.limit, remedies)
+    ]  # fmt: skip
+
+
+def chip(facts: Facts) -> list[Finding]:
+    """Feed per tooth outside what cutters of this size are used at."""
+    out: list[Finding] = []
+    for slot, cutter in sorted(facts.setup.slots.items()):
+        mine = facts.groups_of(slot)
+        feed = facts.swept.column[mine, cutting.FEED_PER_TOOTH].astype(np.float64)
+        time = facts.swept.column[mine, cutting.DURATION].astype(np.float64)
+        usual = chip_range(cutter.diameter_mm, facts.setup.board.wood.family)
+        least = max(_LASTS_S, _LASTS_SHARE * float(time.sum()))
+        for far, limit in (
+            (feed < _THIN * usual.low_mm, usual.low_mm),
+            (feed > _THICK * usual.high_mm, usual.high_mm),
+        ):
+            seconds = float(time[far].sum())
+            if seconds < least:
+                continue
+            value = float(np.median(feed[far]))
+            usually = f"{usual.low_mm:.3f} to {usual.high_mm:.3f} mm"
+            group = int(mine[far][np.argmax(time[far])])
+            out.append(
+                _chip(facts, group, f"{slot} ({cutter.name})", value, limit, seconds, usually)
+            )
+    return out
+
+
+def _chip(
+    facts: Facts, group: int, cutter: str, value: float, limit: float, seconds: float, usually: str
+) -> Finding:
+    thin = value < limit
+    says = "it rubs rather than cuts, and may burn" if thin else "expect tear-out and strain"
+    words = (
+        f"Cutter {cutter} takes {value:.3f} mm a tooth for {seconds / 60:.1f} min, against {usually}"
+        f" as is usual: {says}"
+    )
+    if thin:
+        remedy = Remedy(
+            words=f"Turn the spindle at {value / limit * 100:.0f} % of this speed there"
+        )
+    else:
+        remedy = Remedy(words=f"Feed at {limit / value * 100:.0f} % there")
+    code = "chip too thin" if thin else "chip too thick"
+    return at_group(facts, group, code, "caution", words, (value, limit, "mm"), (remedy,))

@@ -1,0 +1,215 @@
+"""The tightest moment for each limit, with the spread of machine and wood behind it.
+
+The sweep keeps the whole engagement of the worst group for each limit. Here it is computed again
+for machines drawn from what is known of this one, and for a force law off by what it has been off.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Estimate, Spot
+from kerfwright.kernels import cutting
+from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
+from kerfwright.machine import MachineModel
+from kerfwright.prove.removal import SHAPES
+from kerfwright.prove.sweep import Tooling, Worst
+from kerfwright.prove.verdict import Margin
+from kerfwright.setup import Setup
+
+FloatArray = NDArray[np.float64]
+
+DRAWS = 120
+SEED = 20_261
+COVERAGE = 0.95
+THINNEST_SHARE = 0.1  #: "chip thinnest" is the feed per tooth of which a tenth of the cut is below
+
+LAW = "the force law, which no test on this machine has narrowed yet"
+MACHINE = "the machine's own values"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machines:
+    """Machines that this one might be, ready for the kernels, each with a factor on every force."""
+
+    model: tuple[MachineModel, ...]
+    axes: FloatArray  #: (draws, 3, AXIS_NUMBERS)
+    curves: FloatArray  #: (draws, 3, k)
+    normal: FloatArray  #: (draws,) standard normal, for the force law
+
+    @classmethod
+    def drawn(cls, machine: MachineModel, draws: int = DRAWS) -> "Machines":
+        """The same draws every time."""
+        rng = np.random.default_rng(SEED)
+        model = tuple(machine.drawn(rng) for _ in range(draws))
+        numbers = [axis_numbers(one) for one in model]
+        return cls(
+            model=model,
+            axes=np.array([axes for axes, _ in numbers]),
+            curves=np.array([curves for _, curves in numbers]),
+            normal=rng.normal(size=draws),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """A margin and the probability that its limit is passed."""
+
+    margin: Margin
+    likelihood: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """One kept group with its cutter: loads can be asked for at other feeds."""
+
+    worst: Worst
+    setup: Setup
+    slot: int
+    spindle_rev_per_s: float
+
+    def at_feed(self, share: float) -> "Moment":
+        """The same cut, moving at another share of the speed."""
+        column = self.worst.column.copy()
+        column[cutting.FEED_PER_TOOTH] *= share
+        worst = replace(self.worst, column=column, velocity=self.worst.velocity * share)
+        return replace(self, worst=worst)
+
+    def force(self, law: EdgeLaw) -> tuple[FloatArray, float]:
+        """Mean force (3,) [N] and power [W] by the law."""
+        out = np.empty(5)
+        cutter = self.setup.slots[self.slot]
+        flat, down, way = self.worst.way_mm
+        volume, low, high = self.worst.engagement
+        if not self.worst.column[cutting.TAKEN] > 0.0:
+            return np.zeros(3), 0.0
+        cutting.group_force(
+            volume, low, high, flat, down, way, self.worst.heading_rad,
+            self.worst.column[cutting.FEED_PER_TOOTH], SHAPES[cutter.shape], cutter.radius_mm,
+            cutter.flank_slope, cutter.tip_diameter_mm / 2.0, cutter.flutes, law.chip_n_per_mm2,
+            law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge, law.shares.axial,
+            out,
+        )  # fmt: skip
+        return out[:3], float(out[3] * 2.0 * np.pi * self.spindle_rev_per_s / 1000.0)
+
+    def pull_left(self, axis: int, axes: FloatArray, curves: FloatArray, force_n: float) -> float:
+        """Least share of the motor's pull not used, over the steps of the group."""
+        numbers = axes[axis]
+        speed = np.abs(self.worst.velocity[:, axis]) / numbers[cutting.A_LEAD]
+        at = np.linspace(0.0, numbers[cutting.A_TOP], curves.shape[1])
+        can = np.interp(speed, at, curves[axis])
+        asked = np.array(
+            [
+                cutting.demand_torque(numbers, v, a, force_n)
+                for v, a in zip(
+                    self.worst.velocity[:, axis], self.worst.acceleration[:, axis], strict=True
+                )
+            ]
+        )
+        return float((1.0 - asked / can).min())
+
+
+def moments(
+    worst: dict[str, Worst], setup: Setup, tools: Tooling, segment: NDArray[np.int32]
+) -> dict[str, Moment]:
+    """The kept groups with their cutters."""
+    out = {}
+    for name, kept in worst.items():
+        at = int(segment[kept.group])
+        out[name] = Moment(
+            worst=kept,
+            setup=setup,
+            slot=int(tools.slot[at]),
+            spindle_rev_per_s=float(tools.spindle_rev_per_s[at]),
+        )
+    return out
+
+
+def pull_estimate(
+    moment: Moment, axis: int, machine: MachineModel, machines: Machines
+) -> tuple[Estimate, float]:
+    """Pull left on an axis at a kept moment, and the probability that the motor loses step."""
+    law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
+    force = float(moment.force(law)[0][axis])
+    factor = np.exp(law.log_spread * machines.normal)
+    value = moment.pull_left(axis, *axis_numbers(machine), force)
+    both = np.array(
+        [
+            moment.pull_left(axis, machines.axes[k], machines.curves[k], force * factor[k])
+            for k in range(len(factor))
+        ]
+    )
+    numbers = axis_numbers(machine)
+    by_law = np.array([moment.pull_left(axis, *numbers, force * f) for f in factor])
+    return _estimate(value, both, float(by_law.std())), float((both < 0.0).mean())
+
+
+def power_estimate(
+    moment: Moment, available_w: float, machines: Machines
+) -> tuple[Estimate, float]:
+    """Power at the cutter at a kept moment, and the probability that the spindle falls short."""
+    law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
+    value = moment.force(law)[1]
+    many = value * np.exp(law.log_spread * machines.normal)
+    return _estimate(value, many, float(many.std())), float((many > available_w).mean())
+
+
+def give_estimate(
+    moment: Moment, machine: MachineModel, machines: Machines, limit_mm: float
+) -> tuple[Estimate, float]:
+    """Give of the tip at a kept moment [mm], and the probability that it passes a limit."""
+    cutter = moment.setup.slots[moment.slot]
+    law = edge_law_for(moment.setup.board, cutter)
+    force = moment.force(law)[0][None]
+    where = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(moment.setup.board_at_mm)
+    factor = np.exp(law.log_spread * machines.normal)
+
+    def of(model: MachineModel) -> float:
+        return float(np.linalg.norm(give_mm(model, cutter, where[None], force)))
+
+    value = of(machine)
+    many = np.array([of(model) for model in machines.model]) * factor
+    return _estimate(value, many, float((value * factor).std())), float((many > limit_mm).mean())
+
+
+def margin(
+    name: str, words: str, estimate: Estimate, limit: float, unit: str, moment: Moment, line: int
+) -> Margin:
+    """A margin at a kept moment."""
+    column = moment.worst.column
+    return Margin(
+        name=name,
+        words=words,
+        value=estimate,
+        limit=limit,
+        unit=unit,
+        line=line,
+        time_s=float(column[cutting.TIME]),
+        spot=spot_of(column),
+    )
+
+
+def spot_of(column: FloatArray) -> Spot:
+    """Where a group is on the board."""
+    return Spot(
+        x_mm=float(column[cutting.X]), y_mm=float(column[cutting.Y]), z_mm=float(column[cutting.Z])
+    )
+
+
+def exact(value: float) -> Estimate:
+    """A value without spread."""
+    return Estimate(value=value, low=value, high=value, coverage=1.0)
+
+
+def _estimate(value: float, many: FloatArray, by_law: float) -> Estimate:
+    low, high = np.quantile(many, [0.5 - COVERAGE / 2, 0.5 + COVERAGE / 2])
+    total = float(many.std())
+    ruled = LAW if by_law * by_law > 0.5 * total * total else MACHINE
+    return Estimate(
+        value=value,
+        low=float(min(low, value)),
+        high=float(max(high, value)),
+        coverage=COVERAGE,
+        mostly_from=ruled if total > 0.0 else "",
+    )
