@@ -8,7 +8,9 @@ from pathlib import Path
 def write_bytes(path: Path, data: bytes) -> None:
     """Write ``data`` at ``path``, replacing what is there only once all is on disk."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    handle, beside = tempfile.mkstemp(
+        dir=path.parent, prefix=f".{path.name[:100]}.{os.getpid()}.", suffix=".part"
+    )
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(data)
@@ -27,3 +29,9 @@ def write_bytes(path: Path, data: bytes) -> None:
 def write_text(path: Path, text: str) -> None:
     """``write_bytes`` of text as UTF-8 with line feeds."""
     write_bytes(path, text.encode("utf-8"))
+
+
+def remove_parts(folder: Path, process: int) -> None:
+    """Remove what a process that is no more left half-written in a folder."""
+    for part in folder.glob(f".*.{process}.*.part"):
+        part.unlink(missing_ok=True)
