@@ -2,7 +2,7 @@
 
 import sqlite3
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from math import isfinite
@@ -295,7 +295,9 @@ def _stamp(at: datetime) -> str:
 def _prepare(log: Connection, path: Path) -> None:
     version = _version(log, path)
     log.execute("PRAGMA foreign_keys = ON")
-    log.execute("PRAGMA journal_mode = WAL")
+    with suppress(sqlite3.OperationalError):
+        # Refused without waiting while another program is just doing it. The file remembers.
+        log.execute("PRAGMA journal_mode = WAL")
     if version == len(MIGRATIONS):
         return
     if version > 0:
