@@ -84,7 +84,7 @@ _ENDS = st.sampled_from(("\n", "\r\n", "\r", "\n\n"))
     st.sampled_from(("", "M2", "M30\nrest", "%")),
     st.sampled_from((STRICT, WORKSHOP)),
 )
-def test_any_lines(lines, head, tail, rules):
+def test_any_lines_equal_the_interpreter(lines, head, tail, rules):
     assert_twins((head + "".join(lines) + tail).encode("latin-1"), rules)
 
 
@@ -127,7 +127,7 @@ def plain_program(seed, lines):
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_plain_program(seed):
+def test_plain_program_equals_the_interpreter(seed):
     reading = assert_twins(plain_program(seed, 400))
     assert not reading.errors
     assert len(reading.program.arcs.move) > 50
@@ -151,13 +151,13 @@ def test_plain_program(seed):
         "G0 X1e5\nG0 X1.\nX20000000\nG1 F99999999 X1\nM2",
     ],
 )
-def test_chosen_programs(text):
+def test_chosen_programs_equal_reference(text):
     assert_twins(text.encode())
     assert_twins(text.encode(), WORKSHOP)
 
 
 @pytest.mark.parametrize("seed", range(20))
-def test_arc_geometry(seed):
+def test_arc_geometry_equals_reference(seed):
     rng = np.random.default_rng(seed)
     for _ in range(50):
         a, b, c, d = rng.uniform(-50, 50, 4).tolist()
@@ -174,7 +174,7 @@ def test_arc_geometry(seed):
 
 
 @pytest.mark.parametrize("seed", range(10))
-def test_line_ends(seed):
+def test_line_ends_equal_reference(seed):
     rng = random.Random(seed)
     text = "".join(rng.choice(("a", "\r", "\n", "\r\n")) for _ in range(60)).encode()
     buffer = np.frombuffer(text, np.uint8)

@@ -293,7 +293,7 @@ def read_lines(
                     i += 1
                 remark = True
                 break
-            letter = (c | 32) - 97
+            letter = np.int64(c | 32) - 97
             if c < 65 or letter < 0 or letter > 25:
                 odd = True
                 break

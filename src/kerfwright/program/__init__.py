@@ -16,8 +16,15 @@ from kerfwright.program.program import (
     PathMode,
     Program,
 )
-from kerfwright.program.reader import Reading, examine_program, parse_program, read_program
+from kerfwright.program.reader import (
+    Reading,
+    examine_program,
+    load_text,
+    parse_program,
+    read_program,
+)
 from kerfwright.program.start import StartState
+from kerfwright.program.totals import PathTotals, move_lengths, totals
 
 __all__ = [
     "STRICT",
@@ -29,12 +36,16 @@ __all__ = [
     "EventKind",
     "Jumps",
     "MoveKind",
+    "PathTotals",
     "PathMode",
     "Program",
     "ProgramError",
     "Reading",
     "StartState",
     "examine_program",
+    "load_text",
+    "move_lengths",
     "parse_program",
     "read_program",
+    "totals",
 ]

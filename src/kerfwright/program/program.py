@@ -152,6 +152,14 @@ class Program:
                     start[move] += by_mm
         return start
 
+    @property
+    def place_at_end_mm(self) -> tuple[float, float, float]:
+        """Where the controlled point is when the program has ended. [mm]"""
+        last = self.end_mm[-1] if self.moves else self.start_mm
+        late = self.jumps.move == self.moves
+        x, y, z = (last + self.jumps.by_mm[late].sum(axis=0)).tolist()
+        return x, y, z
+
     def text_of(self, line: int) -> str:
         """The text of a line, from 1, without its end; "" beyond the file."""
         if line < 1:
