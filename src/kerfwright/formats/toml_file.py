@@ -1,17 +1,21 @@
 """TOML with places: any value can be traced to its line and column."""
 
+import re
+import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import tomlkit
-from tomlkit.exceptions import ParseError, TOMLKitError
+from tomlkit.exceptions import TOMLKitError
 
 from kerfwright.basics.errors import InputError, Place
 
 #: A file of ours is a page or two. Larger ones are a mistake or an attack.
 LARGEST_BYTES = 1_000_000
+#: Finding a value that does not stand on a line of its own takes seconds beyond this size.
+LARGEST_SEARCHED = 50_000
 DEEPEST = 40
 _SENTINEL = "kerfwright-looks-for-this-value"
 
@@ -27,7 +31,9 @@ class TomlFile:
     def place(self, path: Sequence[str | int]) -> Place:
         """Where the value at ``path`` stands, or the nearest table around it that exists."""
         for length in range(len(path), 0, -1):
-            offset = self._offset(path[:length])
+            offset = self._line_offset(path[:length])
+            if offset is None and len(self.text) <= LARGEST_SEARCHED:
+                offset = self._offset(path[:length])
             if offset is not None:
                 return place_at(self.file, self.text, offset)
         return Place(file=self.file)
@@ -35,6 +41,23 @@ class TomlFile:
     def error(self, path: Sequence[str | int], problem: str, remedy: str) -> InputError:
         """An error at the value at ``path``."""
         return InputError(self.place(path), problem, remedy)
+
+    def _line_offset(self, path: Sequence[str | int]) -> int | None:
+        """Quickly, where ``key = value`` stands on a line of its own below its header."""
+        *section, key = path
+        if not isinstance(key, str):
+            return self._header_offset(path)
+        start = 0
+        if section:
+            header = self._header_offset(section)
+            if header is None:
+                return None
+            start = self.text.find("\n", header) + 1 or len(self.text)
+        following = re.compile(r"^[ \t]*\[", re.M).search(self.text, start)
+        end = following.start() if following else len(self.text)
+        wanted = re.compile(rf"""^[ \t]*["']?{re.escape(key)}["']?[ \t]*=[ \t]*""", re.M)
+        found = wanted.search(self.text, start, end)
+        return found.end() if found else self._header_offset(path)
 
     def _offset(self, path: Sequence[str | int]) -> int | None:
         # tomlkit keeps no positions: put a value that stands nowhere else at the path, write the
@@ -107,20 +130,26 @@ def parse_toml(text: str, file: str) -> TomlFile:
             "check for a bracket that is never closed",
         )
     try:
-        data = tomlkit.parse(text).unwrap()
-    except ParseError as error:
-        lines = text.split("\n")
-        shown = lines[error.line - 1] if 0 < error.line <= len(lines) else ""
-        raise InputError(
-            Place(file=file, line=error.line, column=error.col + 1, text=shown),
-            f"is not TOML here: {str(error).split(' at line')[0].rstrip('.')}",
-            'write  name = "value"  one to a line, under its [section]',
-        ) from error
-    except TOMLKitError as error:
-        raise InputError(
-            Place(file=file), f"is not TOML: {error}", "give each name once in its section"
-        ) from error
+        data = tomllib.loads(text)
+    except ValueError as error:  # its decoding error, and numbers beyond all bounds
+        raise _not_toml(text, file, str(error)) from error
     return TomlFile(file=file, text=text, data=data)
+
+
+def _not_toml(text: str, file: str, said: str) -> InputError:
+    where = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", said)
+    problem = said[: where.start()] if where else said
+    place = Place(file=file)
+    if where is not None:
+        lines = text.split("\n")
+        line, column = int(where[1] or len(lines)), int(where[2] or len(lines[-1]) + 1)
+        shown = lines[line - 1] if line <= len(lines) else ""
+        place = Place(file=file, line=line, column=column, text=shown)
+    return InputError(
+        place,
+        f"is not TOML here: {problem[:1].lower()}{problem[1:200]}",
+        'write  name = "value"  one to a line, each name once, under its [section]',
+    )
 
 
 def place_at(file: str, text: str, offset: int) -> Place:
