@@ -82,23 +82,27 @@ def _steps(tier: str, python: Path, root: Path, scratch: Path) -> Iterator[Step]
     if tier == "quick":
         yield _tests(run, "not long and not slow", "the quick tests")
         return
-    yield Step(
-        mend="the tests without the compiler",
-        command=[*run, "pytest", "-q", "-m", "compiler_off", "tests/kernels"],
-        # A cache of its own: a warm one would be used in place of what is meant to run.
-        settings={"NUMBA_DISABLE_JIT": "1", "NUMBA_CACHE_DIR": str(scratch)},
-    )
+    # A cache of its own: a warm one would be used in place of what is meant to run.
+    off = {"NUMBA_DISABLE_JIT": "1", "NUMBA_CACHE_DIR": str(scratch)}
+    yield _tests(run, "compiler_off", "the tests without the compiler", "tests/kernels", off)
     # Last, so that the count of all the tests stands just above the closing line.
     yield _tests(run, "not long", "the tests")
 
 
-def _tests(run: list[str], marked: str, mend: str) -> Step:
+def _tests(
+    run: list[str],
+    marked: str,
+    mend: str,
+    place: str = "tests",
+    settings: dict[str, str] | None = None,
+) -> Step:
     spread = ["-n", _WORKERS, "--dist", "worksteal"]
-    return Step(mend=mend, command=[*run, "pytest", "-q", *spread, "-m", marked])
+    command = [*run, "pytest", "-q", *spread, "-m", marked, place]
+    return Step(mend=mend, command=command, settings=settings or {})
 
 
 def _passes(step: Step, root: Path, limit_s: float) -> bool:
-    shown = " ".join(Path(word).name if os.sep in word else word for word in step.command)
+    shown = " ".join(Path(word).name if Path(word).is_absolute() else word for word in step.command)
     say(f"\n== {shown}")
     # Two test workers share two cores: each gets one thread, of our kernels and of the libraries.
     settings = {

@@ -58,12 +58,14 @@ def test_no_node_was_on_the_path(shop):
 
 def test_the_second_start_is_quick_and_needs_no_network(ready, shop):
     root, _ = ready
-    began_s = time.monotonic()
-    done = shop.start(root, network=False)
-    took_s = time.monotonic() - began_s
-    assert done.stdout.startswith("DEMO ")
-    demo(done)
-    assert took_s < 1.0
+    took_s = []
+    for _ in range(3):
+        began_s = time.monotonic()
+        done = shop.start(root, network=False)
+        took_s.append(time.monotonic() - began_s)
+        assert done.stdout.startswith("DEMO ")
+        demo(done)
+    assert min(took_s) < 1.0
 
 
 @pytest.fixture(scope="module")
