@@ -1,6 +1,8 @@
 """check.py goes through all its steps, and ends with one plain line."""
 
 import importlib.util
+import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -92,3 +94,23 @@ def test_an_unknown_option_is_refused(root):
     )
     assert done.returncode == 2
     assert "unrecognized arguments: --fast" in done.stderr
+
+
+@pytest.mark.skipif(os.name == "nt", reason="the script is for Linux machines")
+@pytest.mark.parametrize(("plain", "long", "told"), [(0, 0, 0), (1, 0, 1), (0, 1, 1), (2, 2, 1)])
+def test_the_ci_script_runs_both_and_fails_with_either(root, tmp_path, plain, long, told):
+    (tmp_path / ".ci").mkdir()
+    shutil.copy(root / ".ci" / "run", tmp_path / ".ci")
+    (tmp_path / "check.py").write_text(
+        f"import sys; print(sys.argv[1:]); sys.exit({long} if '--long' in sys.argv else {plain})"
+    )
+    done = subprocess.run(
+        [str(tmp_path / ".ci" / "run")],
+        cwd=root,
+        capture_output=True,
+        encoding="utf-8",
+        timeout=60,
+        check=False,
+    )
+    assert done.stdout == "[]\n['--long']\n"
+    assert done.returncode == told
