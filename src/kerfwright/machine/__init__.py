@@ -1,14 +1,32 @@
 """The machine: its description, and the model that everyone else reads."""
 
 from kerfwright.machine.build import load_machine, parse
+from kerfwright.machine.defaults import amount_words
+from kerfwright.machine.entries import words_at
 from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
+from kerfwright.machine.results import (
+    PUSH_N,
+    AxisResults,
+    Band,
+    MachineResults,
+    NoseResults,
+    machine_results,
+)
 
 __all__ = [
+    "PUSH_N",
     "AxisModel",
+    "AxisResults",
+    "Band",
     "Controller",
     "CornerRule",
     "MachineModel",
+    "MachineResults",
+    "NoseResults",
     "Spindle",
+    "amount_words",
     "load_machine",
+    "machine_results",
     "parse",
+    "words_at",
 ]

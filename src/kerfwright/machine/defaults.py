@@ -3,6 +3,7 @@
 from functools import cache
 
 from kerfwright.basics import Kind, Known
+from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.basics.units import INSIDE
 from kerfwright.formats.quantity import read_quantity
 from kerfwright.machine.entries import AXES, Number, entry_at, words_at
@@ -18,14 +19,23 @@ def table_default(path: str, kind: str = "") -> Known:
 
 def assumed_words(path: str, known: Known) -> str:
     """What was taken for a value that nobody gave, in the words of the shop."""
+    taken = amount_words(path, known)
+    return f"{words_at(path)}: not known, taken as {taken} ({known.ref})"
+
+
+def amount_words(path: str, known: Known) -> str:
+    """A value of machine.toml with its spread, in the unit in which the shop speaks of it."""
     entry = entry_at(path)
     assert isinstance(entry, Number)
     scale, unit = _shop_unit(entry.dimension)
-    if known.low is None or known.high is None:
-        taken = f"{_digits(known.value * scale)} {unit}"
+    unit += " peak" if entry.peak_or_rms else ""
+    if known.low is not None and known.high is not None:
+        digits = f"{_digits(known.low * scale)} to {_digits(known.high * scale)}"
+    elif known.u is not None:
+        digits = f"{_digits(known.value * scale)} ± {_digits(TWO_SIDED_95 * known.u * scale)}"
     else:
-        taken = f"{_digits(known.low * scale)} to {_digits(known.high * scale)} {unit}"
-    return f"{words_at(path)}: not known, taken as {taken.strip()} ({known.ref})"
+        digits = _digits(known.value * scale)
+    return f"{digits} {unit}".strip()
 
 
 def exact(value: float, ref: str) -> Known:
@@ -74,6 +84,7 @@ def _shop_unit(dimension: str) -> tuple[float, str]:
         "turning": (60.0, "rev/min"),
         "inductance": (1000.0, "mH"),
         "torque": (0.001, "N m"),
+        "speed": (60.0, "mm/min"),
         "current": (1.0, "A"),
         "share": (100.0, "%"),
     }

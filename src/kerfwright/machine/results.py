@@ -1,0 +1,294 @@
+"""What a machine can do, computed from its model, each figure with its spread."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+from scipy.stats import rankdata
+
+from kerfwright.basics import Estimate
+from kerfwright.machine.entries import words_at
+from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
+from kerfwright.physics import inertia, steppers
+
+DRAWS = 200
+#: Pushed with about ten pounds-force: what a spring scale and a dial can show. [N]
+PUSH_N = 45.0
+#: Rank correlation from which one input is said to rule a figure.
+_RULES = 0.5
+_ENDS = (2.5, 97.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Band:
+    """A curve with the ends that hold it nineteen times in twenty. All arrays (k,)."""
+
+    value: FloatArray
+    low: FloatArray
+    high: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AxisResults:
+    """One axis."""
+
+    name: str
+    drive: str
+    travel: Estimate  #: [mm]
+    lead: Estimate  #: one motor turn [mm]
+    positions_per_mm: Estimate
+    step: Estimate  #: one position [mm]
+    usable_step: Estimate  #: least commanded move that surely moves the carriage [mm]
+    set_rapid: Estimate  #: as set in the controller [mm/s]
+    top_speed: Estimate  #: [mm/s]
+    top_ruled_by: Mapping[str, float]  #: "controller", "motor", "whip": share of the draws
+    motor_top: Estimate  #: [mm/s]
+    whip_speed: Estimate | None  #: carriage speed at which the screw whips [mm/s]
+    standing_thrust: Estimate  #: pull-out at a crawl, friction and weight paid [N]
+    thrust_at_top: Estimate  #: the same at the top speed [N]
+    largest_jump: Estimate  #: sudden change of speed that the motors follow [mm/s]
+    resonance: Estimate  #: of rotor and load on the magnetic spring [Hz]
+    stiffness: Estimate  #: drive train [N/mm]
+    play: Estimate  #: [mm]
+    pushed_back: float  #: likelihood that a push on the carriage turns the unpowered drive
+    falls: float | None  #: Z: likelihood that it falls by its weight when the power is cut
+    speed_mm_per_s: FloatArray  #: (k,) for the curves
+    pull: Band  #: pull-out torque of one motor [N mm]
+    thrust: Band  #: at the carriage, friction and weight paid, not accelerating [N]
+    acceleration: Band  #: possible without cutting [mm/s²]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoseResults:
+    """The spindle nose pushed along one axis."""
+
+    name: str
+    stiffness: Estimate  #: in the middle of the travel, Z at its lowest [N/mm]
+    push: Estimate  #: how far ``PUSH_N`` moves it there [mm]
+    softest: Estimate  #: least stiffness anywhere in the travel [N/mm]
+    softest_at_mm: tuple[float, float, float]  #: machine X, Y, nose height
+    shares: Mapping[str, float]  #: part -> share of the movement in the middle, largest first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineResults:
+    """The whole machine."""
+
+    axes: tuple[AxisResults, AxisResults, AxisResults]
+    nose: tuple[NoseResults, NoseResults, NoseResults]
+    spindle_power: Estimate  #: at the highest speed [W]
+    draws: int
+    seed: int
+
+
+def machine_results(
+    machine: MachineModel,
+    seed: int,
+    draws: int = DRAWS,
+    told: Callable[[float], None] = lambda _: None,
+) -> MachineResults:
+    """Compute everything, with spreads from draws of the machine.
+
+    Parameters
+    ----------
+    machine : MachineModel
+        Its middle values give every ``value``.
+    seed, draws : int
+        For the spreads: the middle 95 % of the draws.
+    told : callable
+        Called with the share done, 0 to 1, while the draws are made.
+    """
+    rng = np.random.default_rng(seed)
+    crowd = []
+    for index in range(draws):
+        crowd.append(machine.drawn(rng))
+        told((index + 1) / draws)
+    spread = _Spread(machine, crowd)
+    x, y, z = (_axis(spread, index) for index in range(3))
+    nose = tuple(_nose(spread, index) for index in range(3))
+    return MachineResults(
+        axes=(x, y, z),
+        nose=(nose[0], nose[1], nose[2]),
+        spindle_power=spread.of(lambda m: m.spindle.shaft_power_w),
+        draws=draws,
+        seed=seed,
+    )
+
+
+class _Spread:
+    """The machine and its draws, and what rules a figure."""
+
+    def __init__(self, machine: MachineModel, crowd: Sequence[MachineModel]) -> None:
+        self.machine, self.crowd = machine, crowd
+        loose = [p for p, k in machine.known.items() if k.u is not None or k.low is not None]
+        columns = {path: np.array([m.values[path] for m in crowd]) for path in loose}
+        self._paths = [path for path, column in columns.items() if np.ptp(column) > 0.0]
+        if self._paths:
+            self._ranks = _standard(np.stack([rankdata(columns[path]) for path in self._paths]))
+
+    def of(self, figure: Callable[[MachineModel], float]) -> Estimate:
+        """A figure of the machine with the middle 95 % of its draws."""
+        many = np.array([figure(m) for m in self.crowd])
+        value = float(figure(self.machine))
+        low, high = (float(end) for end in np.percentile(many, _ENDS))
+        return Estimate(
+            value=value,
+            low=min(low, value),
+            high=max(high, value),
+            mostly_from=self._ruled_by(many),
+        )
+
+    def band(self, figure: Callable[[MachineModel], FloatArray]) -> Band:
+        """The same of a curve."""
+        low, high = np.percentile(np.stack([figure(m) for m in self.crowd]), _ENDS, axis=0)
+        return Band(value=figure(self.machine), low=low, high=high)
+
+    def share(self, holds: Callable[[MachineModel], bool]) -> float:
+        """In what share of the draws something holds."""
+        return float(np.mean([holds(m) for m in self.crowd]))
+
+    def _ruled_by(self, many: FloatArray) -> str:
+        if not self._paths or not np.all(np.isfinite(many)) or np.ptp(many) == 0.0:
+            return ""
+        likeness = np.abs(self._ranks @ _standard(rankdata(many)[None])[0])
+        best = int(np.argmax(likeness))
+        return words_at(self._paths[best]) if likeness[best] >= _RULES else ""
+
+
+def _standard(rows: FloatArray) -> FloatArray:
+    """Rows with mean 0 and length 1, so that their products are correlations."""
+    centred = rows - rows.mean(axis=1, keepdims=True)
+    length = np.linalg.norm(centred, axis=1, keepdims=True)
+    return np.asarray(centred / np.where(length > 0.0, length, 1.0))
+
+
+def _axis(spread: _Spread, index: int) -> AxisResults:
+    def of(figure: Callable[[AxisModel], float]) -> Estimate:
+        return spread.of(lambda m: figure(m.axes[index]))
+
+    axis = spread.machine.axes[index]
+    # Past what the motor reaches, so that the curve shows its end, if that is of any use.
+    furthest = max(axis.top_speed_mm_per_s, axis.motor_top_mm_per_s)
+    speeds = np.linspace(0.0, min(1.25 * furthest, 6.0 * axis.top_speed_mm_per_s), 61)
+    ruled = ("controller", "motor", "whip")
+    return AxisResults(
+        name=axis.name.upper(),
+        drive=axis.drive,
+        travel=of(lambda a: a.travel_mm),
+        lead=of(lambda a: a.lead_mm),
+        positions_per_mm=of(lambda a: a.positions_per_rev / a.lead_mm),
+        step=of(lambda a: a.lead_mm / a.positions_per_rev),
+        usable_step=of(usable_step_mm),
+        set_rapid=of(lambda a: a.set_rapid_mm_per_s),
+        top_speed=of(lambda a: a.top_speed_mm_per_s),
+        top_ruled_by={
+            name: spread.share(lambda m, n=name: top_ruled_by(m.axes[index]) == n)  # type: ignore[misc]
+            for name in ruled
+        },
+        motor_top=of(lambda a: a.motor_top_mm_per_s),
+        whip_speed=of(lambda a: a.whip_mm_per_s) if axis.drive == "screw" else None,
+        standing_thrust=of(lambda a: float(thrust_n(a, 0.0))),
+        thrust_at_top=of(lambda a: float(thrust_n(a, a.top_speed_mm_per_s))),
+        largest_jump=of(largest_jump_mm_per_s),
+        resonance=of(resonance_hz),
+        stiffness=of(lambda a: a.stiffness_n_per_mm),
+        play=of(lambda a: a.play_mm),
+        pushed_back=spread.share(lambda m: not m.axes[index].locks_itself),
+        falls=spread.share(lambda m: falls(m.z)) if axis.name == "z" else None,
+        speed_mm_per_s=speeds,
+        pull=spread.band(lambda m: m.axes[index].pull_nmm(speeds)),
+        thrust=spread.band(lambda m: thrust_n(m.axes[index], speeds)),
+        acceleration=spread.band(lambda m: possible_acceleration(m.axes[index], speeds)),
+    )
+
+
+def _nose(spread: _Spread, index: int) -> NoseResults:
+    def stiffness(machine: MachineModel) -> FloatArray:
+        own: FloatArray = machine.compliance_mm_per_n[..., index, index]
+        return 1.0 / own
+
+    machine = spread.machine
+    whole = stiffness(machine)
+    middle = (whole.shape[0] // 2, whole.shape[1] // 2, 0)
+    at = np.unravel_index(int(np.argmin(whole)), whole.shape)
+    where = [float(grid[i]) for grid, i in zip(machine.compliance_at_mm, at, strict=True)]
+    shares = {name: float(s[(*middle, index)]) for name, s in machine.compliance_shares.items()}
+    return NoseResults(
+        name="XYZ"[index],
+        stiffness=spread.of(lambda m: float(stiffness(m)[middle])),
+        push=spread.of(lambda m: PUSH_N / float(stiffness(m)[middle])),
+        softest=spread.of(lambda m: float(stiffness(m).min())),
+        softest_at_mm=(where[0], where[1], where[2]),
+        shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
+    )
+
+
+def thrust_n(axis: AxisModel, speed_mm_per_s: FloatArray | float) -> FloatArray:
+    """Thrust at the carriage before the motors lose steps, speed held, upwards on Z. [N]
+
+    Friction, drag and weight are paid; 0 where the motors cannot even do that.
+    """
+    spare = axis.motors * axis.pull_nmm(speed_mm_per_s) - axis.drag_torque_nmm
+    thrust = spare / axis.raising_mm - axis.friction_n - axis.weight_n
+    return np.asarray(np.maximum(thrust, 0.0))
+
+
+def possible_acceleration(axis: AxisModel, speed_mm_per_s: FloatArray | float) -> FloatArray:
+    """Acceleration at a speed that takes all of the motors' pull, without cutting. [mm/s²]"""
+    steady = axis.demand_nmm(0.0, 1e-9, 0.0)
+    through = axis.raising_mm * inertia.inertia_force_n(axis.mass_kg, 1.0) / axis.motors
+    turning = inertia.inertia_torque_nmm(axis.inertia_kg_mm2, 2.0 * pi / axis.lead_mm)
+    spare = axis.pull_nmm(speed_mm_per_s) - steady
+    return np.asarray(np.maximum(spare, 0.0) / (through + turning))
+
+
+def usable_step_mm(axis: AxisModel) -> float:
+    """Least commanded move that surely turns a resting drive against its own friction. [mm]
+
+    The greater of one position and the microsteps that friction, drag and weight swallow.
+    """
+    load = max(float(axis.demand_nmm(0.0, 1e-9, 0.0)), 0.0)
+    count = steppers.microsteps_to_move(load, axis.holding_torque_nmm, axis.microsteps)
+    return float(count) * axis.lead_mm / axis.positions_per_rev
+
+
+def _load_inertia_kg_mm2(axis: AxisModel) -> float:
+    """All that one motor turns and moves, at its shaft. [kg mm²]"""
+    moved = inertia.reflected_inertia_kg_mm2(axis.mass_kg / axis.motors, axis.lead_mm)
+    return axis.inertia_kg_mm2 + float(moved)
+
+
+def largest_jump_mm_per_s(axis: AxisModel) -> float:
+    """Greatest sudden change of speed that the motors follow from rest. [mm/s]"""
+    load = float(axis.demand_nmm(0.0, 1e-9, 0.0))
+    jump = steppers.largest_speed_jump_rad_per_s(
+        load, axis.holding_torque_nmm, _load_inertia_kg_mm2(axis), axis.rotor_teeth
+    )
+    return float(jump) * axis.lead_mm / (2.0 * pi)
+
+
+def resonance_hz(axis: AxisModel) -> float:
+    """Rotor and load on the magnetic spring, small swings, friction left out. [Hz]"""
+    return float(
+        steppers.electrical_resonance_hz(
+            axis.holding_torque_nmm, _load_inertia_kg_mm2(axis), axis.rotor_teeth
+        )
+    )
+
+
+def top_ruled_by(axis: AxisModel) -> str:
+    """What holds the top speed down: "controller", "motor" or "whip"."""
+    if axis.top_speed_mm_per_s >= 0.999 * axis.set_rapid_mm_per_s:
+        return "controller"
+    return "motor" if axis.motor_top_mm_per_s <= axis.top_speed_mm_per_s * 1.001 else "whip"
+
+
+def falls(axis: AxisModel) -> bool:
+    """Whether Z's weight turns its unpowered drive.
+
+    The detent torque of the motor, some 2 to 5 % of its holding torque (from memory), is left
+    out: it may hold what this says would fall.
+    """
+    pull = max(axis.weight_n - axis.friction_n, 0.0)
+    return -axis.lowering_mm * pull > axis.drag_torque_nmm
