@@ -102,7 +102,7 @@ def main(arguments) -> int:
     options = parser.parse_args(arguments)
     made = relief_program(options.lines)
     options.out.write_bytes(made)
-    print(f"{options.out}: {len(made)} bytes; --stock '{BOARD}' --slot '{SLOT}'")
+    print(f"{options.out}: {len(made)} bytes; --stock '{BOARD}' --cutter '{SLOT}'")
     return 0
 
 

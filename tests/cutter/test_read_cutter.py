@@ -100,33 +100,34 @@ def test_dont_know_is_an_answer_but_not_for_the_diameter():
     [
         (
             "v 12 mm",
-            '--slot: a V needs its angle\n  remedy: write it like "v 60 deg 12 mm"',
+            '--cutter: a V needs its angle\n  remedy: write it like "v 60 deg 12 mm"',
         ),
         (
             "ball 3 mm, flute lenght 3 mm",
-            '--slot: "flute lenght 3 mm" is not understood\n  remedy: did you mean "flute length"?',
+            '--cutter: "flute lenght 3 mm" is not understood\n'
+            '  remedy: did you mean "flute length"?',
         ),
         (
             "round 3 mm",
-            '--slot: "round 3 mm" has no shape: flat, ball or v\n  remedy: write it like '
+            '--cutter: "round 3 mm" has no shape: flat, ball or v\n  remedy: write it like '
             '"flat 6 mm, 2 flutes, flute length 22 mm" or "v 60 deg 12 mm"',
         ),
         (
             "flat 6 mm, flute length 20 mm, stick-out 10 mm",
-            "--slot: cutter flat 6 mm: its flutes are longer than its stick-out\n  remedy: write "
+            "--cutter: cutter flat 6 mm: its flutes are longer than its stick-out\n  remedy: write "
             'it like "flat 6 mm, 2 flutes, flute length 22 mm" or "v 60 deg 12 mm"',
         ),
         (
             "flat 6 mm, 0 flutes",
-            "--slot: no cutter is like that\n  remedy: write a number between 1 and 12",
+            "--cutter: no cutter is like that\n  remedy: write a number between 1 and 12",
         ),
         (
             "flat 6 mm, 2 flutes, 3 flutes",
-            '--slot: "3" says the same thing twice\n  remedy: say it once',
+            '--cutter: "3" says the same thing twice\n  remedy: say it once',
         ),
         (
             "ball -3 mm",
-            "--slot: no cutter is like that\n  remedy: write a length between 0.05 mm and 200 mm",
+            "--cutter: no cutter is like that\n  remedy: write a length between 0.05 mm and 200 mm",
         ),
     ],
 )
@@ -156,6 +157,6 @@ def test_slot_needs_its_number(text):
     with pytest.raises(InputError) as caught:
         read_slot(text)
     assert str(caught.value) == (
-        f'--slot: "{text}" does not begin with the number of a slot\n  remedy: write it like '
+        f'--cutter: "{text}" does not begin with the number of a slot\n  remedy: write it like '
         '"1: ball 3 mm, 2 flutes"; the number is the T word of the program'
     )

@@ -51,12 +51,12 @@ def test_two_slots_leave_the_first_open(machine):
         (
             BOARD,
             [],
-            '--slot: no cutter is given\n  remedy: add --slot "1: ball 3 mm, 2 flutes"',
+            '--cutter: no cutter is given\n  remedy: add --cutter "1: ball 3 mm, 2 flutes"',
         ),
         (
             BOARD,
             ["1: ball 3 mm", "1: flat 6 mm"],
-            "--slot: slot 1 is given twice\n  remedy: give each slot once",
+            "--cutter: slot 1 is given twice\n  remedy: give each slot once",
         ),
         (
             "310 x 200 x 30 mm hrad maple",

@@ -32,7 +32,7 @@ _OPTIONS = {
 _MATERIALS = ("carbide", "hss")
 
 
-def read_cutter(text: str, file: str = "--slot") -> Cutter:
+def read_cutter(text: str, file: str = "--cutter") -> Cutter:
     """Read a cutter.
 
     Parameters
@@ -66,7 +66,7 @@ def read_cutter(text: str, file: str = "--slot") -> Cutter:
         raise InputError(place, str(error), _EXAMPLE) from error
 
 
-def read_slot(text: str, file: str = "--slot") -> tuple[int, Cutter]:
+def read_slot(text: str, file: str = "--cutter") -> tuple[int, Cutter]:
     """Read a slot and the cutter in it: ``1: ball 3 mm, 2 flutes``.
 
     Raises

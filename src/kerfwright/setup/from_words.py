@@ -31,7 +31,7 @@ def setup_from_words(stock: str, slots: Sequence[str], machine: MachineModel) ->
     Raises
     ------
     InputError
-        If something cannot be read; its place is ``--stock`` or ``--slot``.
+        If something cannot be read; its place is ``--stock`` or ``--cutter``.
     """
     read = read_stock(stock)
     cutters: dict[int, Cutter] = {}
@@ -39,14 +39,14 @@ def setup_from_words(stock: str, slots: Sequence[str], machine: MachineModel) ->
         slot, cutter = read_slot(text)
         if slot in cutters:
             raise InputError(
-                Place(file="--slot", text=text[:200]),
+                Place(file="--cutter", text=text[:200]),
                 f"slot {slot} is given twice",
                 "give each slot once",
             )
         cutters[slot] = cutter
     if not cutters:
         raise InputError(
-            Place(file="--slot"), "no cutter is given", 'add --slot "1: ball 3 mm, 2 flutes"'
+            Place(file="--cutter"), "no cutter is given", 'add --cutter "1: ball 3 mm, 2 flutes"'
         )
     board = read.board
     return build_setup(
