@@ -51,7 +51,7 @@ def prepare(point_mm, corner_mm, first, end, unit, length_mm, blend_mm):  # type
         b = unit[i, 1] - unit[i - 1, 1]
         c = unit[i, 2] - unit[i - 1, 2]
         turn = sqrt(a * a + b * b + c * c)
-        d = 0.5 * min(length_mm[i - 1], length)
+        d = 0.5 * min(length_mm[i - 1], length) if corner_mm[i] > 0.0 else 0.0
         if turn > _NO_TURN:
             d = min(d, 4.0 * corner_mm[i] / turn)
         blend_mm[i] = d

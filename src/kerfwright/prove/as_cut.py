@@ -25,6 +25,8 @@ STEEPEST = 2.0
 #: A wall is worth telling from this depth and length on.
 LEAST_WALL_DEPTH_MM, LEAST_WALL_LENGTH_MM = 0.5, 3.0
 MOST_WALLS = 200
+#: Less than this beside the programmed cut leaves no mark that anyone sees.
+GRAZE_MM = 0.02
 _BENT_RAD = np.radians(20.0)
 
 
@@ -51,7 +53,8 @@ def error_map(programmed: Field, as_run: Field) -> Map:
         slope2 += np.maximum(before, np.pad(step, grown)) ** 2
     # At a foot or a rim the map's slope is not the surface's: keep clear by a cell.
     steep = ndimage.maximum_filter(slope2 > STEEPEST**2, size=3)
-    touched = (made_by != NEVER) | (made_run != NEVER)
+    # A tip that gives way may graze the board on its way; that alone is no cut.
+    touched = (made_by != NEVER) | ((made_run != NEVER) & (run < height - GRAZE_MM))
     through = (height <= programmed.floor_mm) | (run <= programmed.floor_mm)
     error = (run - height) / np.sqrt(np.float32(1.0) + slope2)
     error[~touched | steep | through] = np.nan

@@ -190,14 +190,14 @@ def _margins(facts: Facts, kept: dict[str, Moment], machines: Machines) -> dict[
 
     for number, axis in enumerate("xyz"):
         name = f"pull left {axis}"
-        words = f"share of the {axis.upper()} motor's pull that is not used"
+        words = f"pull left in the {axis.upper()} motor"
         add(name, words, pull_estimate(kept[name], number, machine, machines), 0.0, "")
     if "power" in kept:
         moment = kept["power"]
         available = float(machine.spindle.power_w(moment.spindle_rev_per_s))
-        words = "power at the cutter, against what the spindle can give at that speed"
+        words = "power at the cutter"
         add("power", words, power_estimate(moment, available, machines), available, "W")
-        words = "how far the steady force moves the cutter's tip"
+        words = "the wood pushes the cutter"
         limit = setup.tolerance_mm
         told = give_estimate(kept["deflection"], machine, machines, limit)
         add("deflection", words, told, limit, "mm")
@@ -303,6 +303,9 @@ def _series(swept: Swept, tools: Tooling, time_s: float) -> Series:
 
     slot = np.zeros(bins, np.int16)
     np.maximum.at(slot, at, tools.slot[swept.segment].astype(np.int16))
+    # Through a pause the cutter stays in the spindle.
+    seen = np.maximum.accumulate(np.where(slot > 0, np.arange(bins), 0))
+    slot = slot[seen]
     return Series(
         time_s=(np.arange(bins) + 1.0) * time_s / bins,
         pull_left_x=worst(column[:, cutting.PULL_X], True, 1.0),

@@ -155,8 +155,8 @@ def _chip(
     thin = value < limit
     says = "it rubs rather than cuts, and may burn" if thin else "expect tear-out and strain"
     words = (
-        f"Cutter {cutter} takes {value:.3f} mm a tooth for {seconds / 60:.1f} min, against {usually}"
-        f" as is usual: {says}"
+        f"Cutter {cutter} takes {value:.3f} mm a tooth for {seconds / 60:.1f} min, against"
+        f" {usually} as is usual: {says}"
     )
     if thin:
         remedy = Remedy(

@@ -58,7 +58,7 @@ class Swept:
 class Tooling:
     """Which cutter turns how fast on each segment of a trajectory."""
 
-    kind: NDArray[np.int64]  #: (n,) alike where cutter, speed and rapid or feed are; NOT_CUT
+    kind: NDArray[np.int64]  #: (n,) rises where cutter, speed, or rapid and feed change; NOT_CUT
     slot: NDArray[np.int64]  #: (n,)
     rapid: NDArray[np.bool_]  #: (n,)
     spindle_rev_per_s: FloatArray  #: (n,) as it will turn
@@ -83,10 +83,11 @@ def tooling(
         held = np.clip(commanded, spindle.lowest_rev_per_s, spindle.highest_rev_per_s)
         turning = np.where(commanded > 0.0, held, spindle.highest_rev_per_s)
     present = np.isin(slot, list(setup.slots))
-    missing = sorted({int(s) for s in np.unique(slot[~present & ~rapid])})
-    _, kind = np.unique(np.stack([slot, rapid, turning]), axis=1, return_inverse=True)
+    missing = np.unique(slot[~present & ~rapid]).tolist()
+    change = (np.diff(slot) != 0) | (np.diff(rapid) != 0) | (np.diff(turning) != 0.0)
+    kind = np.concatenate([[0], np.cumsum(change)])
     return Tooling(
-        kind=np.where(present, kind.reshape(-1), NOT_CUT),
+        kind=np.where(present, kind, NOT_CUT),
         slot=slot,
         rapid=rapid,
         spindle_rev_per_s=turning,
@@ -106,6 +107,7 @@ class _Window:
     velocity: FloatArray
     acceleration: FloatArray
     group_first: NDArray[np.int64]
+    goes_on: bool  #: the next window begins where this one ends, with the same cutter
 
     @property
     def groups(self) -> int:
@@ -122,6 +124,9 @@ def _windows(
     room = WINDOW + MOST_IN_GROUP + longest
     cap2, n, segment, made_so_far = trajectory.cap2, len(trajectory.move), 0, 0
     ends = np.flatnonzero(np.diff(tools.kind)) + 1
+    linked = np.zeros(n + 1, np.bool_)
+    linked[1:-1] = (np.diff(tools.slot) == 0) & (tools.kind[1:] != NOT_CUT)
+    linked[1:-1] &= tools.kind[:-1] != NOT_CUT
     while segment < n:
         if tools.kind[segment] == NOT_CUT:
             after = ends[np.searchsorted(ends, segment, side="right") :]
@@ -131,11 +136,9 @@ def _windows(
         velocity, acceleration = np.empty((room, 3)), np.empty((room, 3))
         segment_of, follows = np.empty(room, np.int64), np.empty(room, np.bool_)
         group_first = np.empty(room + 1, np.int64)
-        linked = segment > 0 and tools.slot[segment] == tools.slot[segment - 1]
-        linked = linked and tools.kind[segment - 1] != NOT_CUT
         begin = segment
         segment, made, groups = make_steps(
-            segment, linked, WINDOW, step_mm, GROUP_MM, 0.0, point, trajectory.unit,
+            segment, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, 0.0, point, trajectory.unit,
             trajectory.length_mm, trajectory.blend_mm, trajectory.speed2, trajectory.node_s,
             trajectory.wait_s, cap2, trajectory.limit_mm_per_s2, tools.kind, steps, segment_of,
             follows, time, velocity, acceleration, group_first,
@@ -144,6 +147,7 @@ def _windows(
             begin=begin, first_step=made_so_far, steps=steps[:made], segment_of=segment_of[:made],
             follows=follows[:made], time_s=time[:made], velocity=velocity[:made],
             acceleration=acceleration[:made], group_first=group_first[: groups + 1],
+            goes_on=bool(linked[segment]),
         )  # fmt: skip
         made_so_far += made
 
@@ -228,27 +232,35 @@ def sweep_as_run(
         for window in _windows(trajectory, tools, setup, cell_mm):
             progress("cutting as the machine will", window.begin / len(trajectory.move))
             cutter = setup.slots[int(tools.slot[window.begin])]
-            here = offset[group : group + window.groups]
+            steps = _moved(window, offset, group, rounding)
             group += window.groups
-            steps = _moved(window, here, rounding)
             remover.take(steps, window.follows, window.first_step, cutter, engaged=False)
     finally:
         remover.close()
     return remover.field, offset
 
 
-def _moved(window: _Window, offset: FloatArray, rounding: FloatArray) -> FloatArray:
+def _moved(window: _Window, offset: FloatArray, group: int, rounding: FloatArray) -> FloatArray:
+    """The window's steps where they will be run; its first group is number ``group``."""
     steps = window.steps.copy()
     many = np.diff(window.group_first)
-    own = np.repeat(offset, many, axis=0)
+    here = offset[group : group + window.groups]
+    # Where two groups meet the tip is half way between their offsets, so the path stays whole.
+    before, after = here.copy(), here.copy()
+    follows = window.follows[window.group_first[:-1]]
+    half = 0.5 * np.diff(offset[max(group - 1, 0) : group + window.groups + 1], axis=0)
+    if group > 0:
+        before[follows] -= half[: window.groups][follows]
+        half = half[1:]
+    else:
+        before[1:][follows[1:]] -= half[: window.groups - 1][follows[1:]]
+    on = np.append(follows[1:], window.goes_on)[: len(half)]
+    after[: len(half)][on] += half[: window.groups][on]
+    own = np.repeat(here, many, axis=0)
     steps[:, :3] += own
     steps[:, 3:] += own
-    # Where two groups meet the tip is half way between their offsets, so the path stays whole.
-    meet = window.group_first[1:-1]
-    meet = meet[window.follows[meet]]
-    half = 0.5 * (own[meet] - own[meet - 1])
-    steps[meet, :3] -= half
-    steps[meet - 1, 3:] += half
+    steps[window.group_first[:-1], :3] += before - here
+    steps[window.group_first[1:] - 1, 3:] += after - here
     change = np.diff(window.segment_of) != 0
     first = np.concatenate([[True], change])
     last = np.concatenate([change, [True]])

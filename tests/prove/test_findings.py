@@ -1,0 +1,215 @@
+"""Each finding has a program that raises it, at its line, and a near miss that does not."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from kerfwright.prove.chain import NothingMoves, TooManyCells
+
+IN = "G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\n"  # lines 4 to 6
+OUT = "\nG0 Z5"
+
+
+def codes(proof):
+    return [finding.code for finding in proof.verdict.findings]
+
+
+def only(proof, code):
+    found = [finding for finding in proof.verdict.findings if finding.code == code]
+    assert len(found) == 1, codes(proof)
+    return found[0]
+
+
+def test_a_good_program_is_clear(proved):
+    proof = proved(IN + "G1 X80 F1500" + OUT)
+    assert codes(proof) == []
+    assert proof.verdict.outcome == "clear"
+    assert proof.verdict.ascut is not None
+
+
+@pytest.mark.parametrize(
+    ("body", "over_mm", "id_"),
+    [
+        ("G0 Z5\nG1 X400 F3000", None, "travel-5-x-right"),
+        ("G0 Z5\nG1 X-400 F3000", None, "travel-5-x-left"),
+        ("G0 Z5\nG1 Y400 F3000", None, "travel-5-y-back"),
+        ("G0 Z200", None, "travel-4-z-top"),
+    ],
+)
+def test_travel(proved, body, over_mm, id_):
+    proof = proved(body)
+    found = only(proof, "travel")
+    assert (found.id, found.severity, found.likelihood) == (id_, "stop", None)
+    assert proof.verdict.outcome == "stop"
+
+
+def test_travel_to_the_very_end_is_none(proved, machine):
+    def run(extra):
+        def place(setup):
+            return replace(setup, board_at_mm=(100.0, 100.0, setup.board_at_mm[2]))
+
+        return proved(f"G0 Z5\nG0 X{machine.x.travel_mm - 100.0 + extra:.3f}", change=place)
+
+    assert "travel" not in codes(run(0.0))
+    found = only(run(0.01), "travel")
+    assert found.value.value - found.limit == pytest.approx(0.01)
+    assert "0.01 mm past the right end" in found.words
+    assert found.remedies[0].words == "Move the board 0.0 mm towards the left"
+
+
+def test_table(proved):
+    deep = "G0 Z5\nG0 X20 Y30\nG1 Z-{:.2f} F300\nG1 X40"
+    assert "table" not in codes(proved(deep.format(18.0)))
+    found = only(proved(deep.format(18.3)), "table")
+    assert (found.line, found.severity) == (6, "stop")
+    assert "0.30 mm below the underside" in found.words
+    assert "spoil board" in found.words
+
+    def allowed(setup):
+        return replace(setup, below_board_mm=0.5)
+
+    assert "table" not in codes(proved(deep.format(18.3), change=allowed))
+
+
+def test_rapid_through_wood(proved):
+    found = only(proved(IN + "G0 X40\nG1 X80 F1500" + OUT), "rapid through wood")
+    assert (found.line, found.severity) == (7, "stop")
+    assert found.value.value == pytest.approx(2.0, abs=1e-3)
+    assert found.spot.z_mm == pytest.approx(-2.0)
+    # Back along the slot that is cut already there is no wood.
+    again = proved(IN + "G1 X80 F1500\nG0 X20" + OUT)
+    assert "rapid through wood" not in codes(again)
+
+
+def test_missing_cutter(proved):
+    found = only(proved("G0 Z5\nT3 M6\nG1 X20 Y20 Z-1 F600" + OUT), "missing cutter")
+    assert (found.line, found.severity) == (6, "stop")
+    assert "slot 3" in found.words
+    assert "(there: 1)" in found.words
+
+
+def test_one_cutter_needs_no_cutter_word(proved):
+    proof = proved(IN + "G1 X60 F1500" + OUT, start="G21 G90 G17\nS18000 M3\n\n")
+    assert codes(proof) == []
+
+
+def test_spindle_off(proved):
+    body = IN + "G1 X60 F1500" + OUT
+    found = only(proved(body, start="G21 G90 G17\nT1 M6\n\n"), "spindle off")
+    assert (found.line, found.severity) == (6, "stop")
+
+
+def test_hand_router_needs_no_spindle_word(proved, machine):
+    spindle = replace(machine.spindle, kind="hand router")
+    body = IN + "G1 X60 F1500" + OUT
+    proof = proved(body, start="G21 G90 G17\nT1 M6\n\n", on=replace(machine, spindle=spindle))
+    assert "spindle off" not in codes(proof)
+    assert any("switched by hand" in words for words in proof.verdict.assumed)
+
+
+def test_flutes_too_short(proved):
+    short = "1: flat 6 mm, 2 flutes, flute length {} mm, stick-out 30 mm"
+    passes = "G0 Z5\nG0 X20 Y30\n" + "\n".join(
+        f"G1 Z-{z} F300\nG1 X{80 if z % 4 else 20} F1500" for z in (2, 4, 6, 8)
+    )
+    deep = proved(passes + OUT, cutters=[short.format(7)])
+    assert "flutes too short" not in codes(deep)  # each pass takes 2 mm of wood only
+    plunge = "G0 Z5\nG0 X20 Y30\nG1 Z-8 F300\nG1 X60 F600" + OUT
+    found = only(proved(plunge, cutters=[short.format(7)]), "flutes too short")
+    assert found.severity == "stop"
+    assert found.value.value == pytest.approx(8.0, abs=0.01)
+    assert "flutes too short" not in codes(proved(plunge, cutters=[short.format(8.5)]))
+
+
+def test_pull_left(proved, machine):
+    body = IN + "G1 X80 F1500" + OUT
+    weak = machine.x
+    # A motor of a twentieth of the torque cannot do it; halving it only eats into the reserve.
+    starved = replace(weak, curve_torque_nmm=weak.curve_torque_nmm * 0.05)
+    on = replace(machine, x=starved, drawn=lambda rng: replace(machine, x=starved))
+    found = [f for f in proved(body, on=on).verdict.findings if f.id.startswith("pull-left-x")]
+    assert [f.severity for f in found] == ["caution"]
+    assert found[0].likelihood > 0.9
+    assert "pull left" not in codes(proved(body))
+
+
+def test_slower_is_offered_only_after_it_was_tried(proved, machine):
+    # Pull that falls off with speed, so that half the feed is enough.
+    axis = machine.x
+    curve = np.where(axis.curve_rev_per_s < 1.2, axis.curve_torque_nmm, 0.1 * axis.curve_torque_nmm)
+    weak = replace(axis, curve_torque_nmm=curve, friction_n=60.0)
+    on = replace(machine, x=weak, drawn=lambda rng: replace(machine, x=weak))
+    body = "G0 Z5\nG1 X20 Y30 F900\nG1 Z-2 F300\nG1 X80 F1800\nG1 Z5 F900"
+    found = [f for f in proved(body, on=on).verdict.findings if f.id.startswith("pull-left-x")]
+    assert len(found) == 1
+    assert found[0].line in (7, 8)
+    remedy = found[0].remedies[0]
+    if remedy.tried is not None:
+        assert remedy.tried.value.value >= 0.3
+        assert remedy.changes[0].new.startswith("×")
+
+
+def test_power(proved, machine):
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-12 F300\nG1 X80 F2400" + OUT
+    small = replace(machine, spindle=replace(machine.spindle, shaft_power_w=60.0))
+    found = only(proved(body, on=small), "power")
+    assert (found.severity, found.limit) == ("caution", pytest.approx(60.0 * 0.75, rel=0.3))
+    assert found.likelihood > 0.5
+    assert "power" not in codes(proved(IN + "G1 X80 F1500" + OUT))
+
+
+def test_deflection(proved):
+    deep = "G0 Z5\nG0 X20 Y30\nG1 Z-12 F300\nG1 X80 F1500" + OUT
+    long = ["1: flat 3 mm, 2 flutes, flute length 14 mm, stick-out 40 mm, shank 3 mm"]
+    found = only(proved(deep, cutters=long), "deflection")
+    assert found.severity == "caution"
+    assert found.value.low < found.value.value < found.value.high
+    assert found.value.value > found.limit
+    assert "deflection" not in codes(proved(IN + "G1 X80 F1500" + OUT))
+
+
+def test_chip_thin_and_thick(proved):
+    slow = only(proved(IN + "G1 X80 F150" + OUT), "chip too thin")
+    assert (slow.severity, slow.line) == ("caution", 7)
+    assert slow.value.value == pytest.approx(150 / 60 / 600, rel=0.01)
+    assert "chip too thin" not in codes(proved(IN + "G1 X80 F1500" + OUT))
+    at_6000 = "G21 G90 G17\nT1 M6\nS6000 M3\n"
+    many = IN + "\n".join(
+        f"G1 X80 F3900\nG0 Z5\nG0 X20 Y{y}\nG1 Z-2 F300" for y in range(31, 55, 2)
+    ) + OUT  # fmt: skip
+    thick = only(proved(many, start=at_6000), "chip too thick")
+    assert thick.value.value > 1.5 * thick.limit
+
+
+def test_wall_offset_is_the_give_square_to_the_wall(proved):
+    proof = proved("G0 Z5\nG0 X20 Y30\nG1 Z-6 F300\nG1 X80 F1500" + OUT, cell=0.25)
+    walls = {wall.side: wall for wall in proof.verdict.ascut.walls if wall.length_mm > 40}
+    # In a slot the wood pushes the cutter to the left: that wall is shy, the other proud.
+    assert walls["left"].offset.value < 0 < walls["right"].offset.value
+    assert walls["left"].offset.value == pytest.approx(-walls["right"].offset.value, rel=1e-6)
+    assert walls["left"].depth_mm == pytest.approx(6.0, abs=1e-3)
+    assert (walls["left"].first_line, walls["left"].last_line) == (7, 7)
+
+
+def test_totals_and_time(proved):
+    proof = proved(IN + "G1 X80 F1500" + OUT)
+    totals = proof.verdict.totals
+    assert totals.rapid_mm == pytest.approx(5 + np.hypot(20, 30) + 7)
+    assert totals.cut_mm == pytest.approx(7 + 60)
+    assert totals.lowest_mm == (0.0, 0.0, -2.0)
+    assert totals.highest_mm == (80.0, 30.0, 5.0)
+    assert totals.removed_mm3 == pytest.approx(2 * (60 * 6 + np.pi * 9), rel=5e-3)
+    assert totals.time_spread_s[0] < totals.time_s < totals.time_spread_s[1]
+    assert 60 / 25 < totals.cutting_time_s < totals.time_s
+
+
+def test_nothing_moves(proved):
+    with pytest.raises(NothingMoves, match=r"no line of it moves the cutter"):
+        proved("G4 P1")
+
+
+@pytest.mark.parametrize("cell", [0.01, 5.0, float("nan")])
+def test_cells_out_of_bounds(proved, cell):
+    with pytest.raises(TooManyCells, match="remedy"):
+        proved("G1 X5 F100", cell=cell)

@@ -1,0 +1,95 @@
+"""The pass over the path: window-free, volume-true, and the tip where the force puts it."""
+
+from dataclasses import replace
+from math import pi
+
+import numpy as np
+import pytest
+
+from kerfwright.kernels import cutting
+from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
+from kerfwright.prove import sweep as sweep_module
+from kerfwright.prove.sweep import sweep, sweep_as_run
+
+SLOT = "G0 Z5\nG0 X20 Y30\nG1 Z-4 F300\nG1 X80 F1500\nG0 Z5"
+
+
+def test_slot_volume_and_force_direction(swept):
+    _, _, _, out = swept(SLOT)
+    removed = out.column[:, cutting.TAKEN].sum(dtype=float)
+    assert removed == pytest.approx(60 * 6 * 4 + pi * 9 * 4, rel=1e-3)
+    steady = out.column[(out.column[:, cutting.X] > 40) & (out.column[:, cutting.X] < 60)]
+    # Seen from above the cutter turns clockwise: the wood in front pushes it to the left.
+    assert (steady[:, cutting.FORCE_Y] > 0).all()
+    assert (steady[:, cutting.FORCE_X] < 0).all()
+    assert steady[:, cutting.DEPTH] == pytest.approx(4.0, abs=1e-5)
+    assert steady[:, cutting.FEED_PER_TOOTH] == pytest.approx(25.0 / (300 * 2), rel=1e-5)
+
+
+def test_windows_change_nothing(machine, swept, monkeypatch):
+    body = SLOT + "\nG0 X20 Y20\nG1 Z-2 F300\nG3 X60 Y40 I20 J10 F1500\nG1 X30 Y50 Z-1\nG0 Z5"
+    trajectory, tools, setup, whole = swept(body)
+    monkeypatch.setattr(sweep_module, "WINDOW", 37)
+    parts = sweep(trajectory, tools, setup, machine, 0.25, 2)
+    assert np.array_equal(whole.column, parts.column)
+    assert np.array_equal(whole.first_step, parts.first_step)
+    for a, b in zip(whole.field.maps(), parts.field.maps(), strict=True):
+        assert np.array_equal(a, b)
+    monkeypatch.undo()
+    first = sweep_as_run(trajectory, tools, setup, machine, whole, 1)[0].maps()[0]
+    monkeypatch.setattr(sweep_module, "WINDOW", 37)
+    second = sweep_as_run(trajectory, tools, setup, machine, parts, 2)[0].maps()[0]
+    assert np.array_equal(first, second)
+
+
+def test_give_is_compliance_times_force(machine, swept):
+    _, _, setup, out = swept(SLOT)
+    k = int(np.argmax(out.column[:, cutting.POWER]))
+    column = out.column[k].astype(float)
+    where = column[cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm)
+    nose = where[2] + setup.slots[1].stick_out_mm
+    compliance = compliance_at(machine, where[:1], where[1:2], np.array([nose]))[0]
+    side = cutter_compliance_mm_per_n(setup.slots[1])
+    force = column[cutting.FORCE_X : cutting.FORCE_Z + 1]
+    expected = (compliance + np.diag([side, side, 0.0])) @ force
+    assert out.give_mm[k] == pytest.approx(expected, rel=1e-4)
+
+
+def test_stepped_cutter_bends_as_worked_out(machine, swept):
+    # Reference value worked out beforehand from the stepped cantilever: carbide 6.35 mm, E 600
+    # GPa, fluted 25 mm (0.8 of the diameter), shank 15 mm, 50 N at the tip: 30.11 µm.
+    cutter = replace(
+        swept(SLOT)[2].slots[1], diameter_mm=6.35, shank_diameter_mm=6.35, flute_length_mm=25.0,
+        stick_out_mm=40.0,
+    )  # fmt: skip
+    bend = cutter_compliance_mm_per_n(cutter) * 50.0 * 580.0 / 600.0
+    assert bend * 1000 == pytest.approx(30.11, abs=0.01)
+
+
+def test_as_run_path_is_moved_by_give_and_play(machine, swept):
+    loose = replace(machine, y=replace(machine.y, play_mm=0.1, friction_n=1.0))
+    trajectory, tools, setup, out = swept(SLOT, on=loose)
+    _, offset = sweep_as_run(trajectory, tools, setup, loose, out, 1)
+    steady = np.flatnonzero((out.column[:, cutting.X] > 40) & (out.column[:, cutting.X] < 60))
+    steady = steady[out.column[steady, cutting.TAKEN] > 0]
+    # Pushed to the left beyond friction: half the play that way, and the give on top.
+    assert offset[steady, 1] == pytest.approx(out.give_mm[steady, 1] + 0.05, abs=1e-6)
+
+
+def test_pull_left_of_a_rapid_is_that_of_its_own_acceleration(machine, swept):
+    _, _, _, out = swept("G0 X60")
+    v, a = machine.x.rapid_mm_per_s, machine.x.acceleration_mm_per_s2
+    axis = machine.x
+    thrust = axis.mass_kg * a / 1000 + axis.friction_n
+    turning = axis.inertia_kg_mm2 * a * 2 * pi / axis.lead_mm / 1000
+    asked = (thrust * axis.raising_mm + axis.drag_torque_nmm) / axis.motors + turning
+    peak = min(v, np.sqrt(60 * a))
+    can = np.interp(peak / axis.lead_mm, axis.curve_rev_per_s, axis.curve_torque_nmm)
+    assert out.column[0, cutting.PULL_X] == pytest.approx(1 - asked / can, rel=2e-3)
+
+
+def test_missing_cutter_is_left_out_and_told(swept):
+    body = "G1 X10 F600\nT7 M6\nG1 Z-2 X30\nT1 M6\nG1 Z-1 X50"
+    _, tools, _, out = swept(body)
+    assert tools.missing == (7,)
+    assert out.column[:, cutting.TAKEN].sum() > 0
