@@ -164,3 +164,20 @@ def test_chance_and_spot():
     assert spot_words(Spot(x_mm=-2.0, y_mm=25.4, z_mm=3.0, part="leg")) == (
         "−2.0 mm from the left, 25.4 from the front, 3.0 above the top (−0.08, 1.00, 0.12 in), leg"
     )
+
+
+def test_pull_left_is_told_in_per_cent_whether_or_not_its_unit_says_so(make):
+    verdict = make.verdict()
+    findings = tuple(
+        replace(finding, unit="") if finding.unit == "share" else finding
+        for finding in verdict.findings
+    )
+    margins = tuple(
+        replace(margin, unit="") if margin.unit == "share" else margin for margin in verdict.margins
+    )
+    assert "8 %, −3 to 19" in describe(replace(verdict, findings=findings, margins=margins))
+
+
+def test_a_value_known_exactly_says_no_coverage():
+    exact = Estimate(value=3.0, low=3.0, high=3.0, coverage=1.0)
+    assert estimate_words(exact, "W") == "3.00 W"

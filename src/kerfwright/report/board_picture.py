@@ -47,8 +47,8 @@ class _Plan:
         return self.board_top_px + self.board_height_px + 62.0
 
 
-def draw_board(proof: Proof, path: Path) -> None:
-    """Draw the board at ``path``, a ``.png`` 1200 pixels wide or an ``.svg``."""
+def draw_board(proof: Proof, *paths: Path) -> None:
+    """Draw the board once and write it at each path: ``.png`` 1200 pixels wide, or ``.svg``."""
     pins = paper.numbered(proof.verdict.findings)[:MOST_PINS]
     rows = _list_rows(proof, pins)
     plan = _plan(proof, rows)
@@ -62,7 +62,8 @@ def draw_board(proof: Proof, path: Path) -> None:
         _pins(axes, pins, proof, plan)
         _key(figure, plan, proof.verdict.ascut.tolerance_mm if proof.verdict.ascut else None)
         _list(figure, plan, rows)
-        paper.save(figure, path)
+        for path in paths:
+            paper.save(figure, path)
 
 
 Row = tuple[int, str, list[str]]  #: pin's number, severity, lines of text
@@ -231,10 +232,30 @@ def _error(axes: "Axes", proof: Proof, plan: _Plan) -> None:
         zorder=3,
         **shown,
     )
+    middles = [
+        np.minimum(np.arange(count) * block + block // 2, cells - 1)
+        for count, cells in zip(error.shape, (rows, columns), strict=True)
+    ]
+    height = proof.height_mm[np.ix_(*middles)]
+    axes.imshow(_shade(height, block * proof.cell_mm), zorder=3, **shown)
     _edges(axes, through, shown["extent"])
     _tolerance_lines(axes, error, shown["extent"])
     axes.set_xlim(limits[0])
     axes.set_ylim(limits[1])
+
+
+def _shade(height_mm: NDArray[np.floating[Any]], side_mm: float) -> NDArray[np.float32]:
+    """Pencil shading of slopes that face right and front, as if lit from the left back corner.
+
+    Level places are left as they are, so that the colours there are those of the key.
+    """
+    shade = np.zeros((*height_mm.shape, 4), dtype=np.float32)
+    if min(height_mm.shape) >= 2:
+        up, across = np.gradient(np.nan_to_num(height_mm), side_mm)
+        away = (up - across) / 2.0
+        shade[..., :3] = np.where(away > 0.0, 0.2, 1.0)[..., None]
+        shade[..., 3] = 0.32 * (1.0 - np.exp(-4.0 * np.abs(away)))  # a gentle slope shows too
+    return shade
 
 
 def bands() -> tuple[list[float], list[str]]:

@@ -16,6 +16,11 @@ _OTHER = {
 _MINUS = "−"
 
 
+def shop_unit(name: str, unit: str) -> str:
+    """Unit of a margin's or finding's numbers: the pull left in a motor is a share of the whole."""
+    return "share" if name.startswith("pull left") and not unit else unit
+
+
 def amount(value: float, unit: str) -> str:
     """One value with its unit, and in the other unit behind it: ``3.20 mm (0.126 in)``.
 
@@ -32,7 +37,7 @@ def estimate_words(estimate: Estimate, unit: str) -> str:
     """
     ends = (estimate.value, estimate.low, estimate.high)
     words = _in_both(lambda factor, name: _row(ends, factor, name), unit)
-    if abs(estimate.coverage - 0.95) > 5e-4:
+    if abs(estimate.coverage - 0.95) > 5e-4 and estimate.low < estimate.high:
         words += f", {100.0 * estimate.coverage:.3g} times in 100"
     if estimate.mostly_from:
         words += f", mostly from {estimate.mostly_from}"

@@ -43,8 +43,8 @@ class _Strip:
         return 100.0 if self.unit == "share" else 1.0
 
 
-def draw_loads(proof: Proof, path: Path) -> None:
-    """Draw the loads at ``path``, a ``.png`` 1200 pixels wide or an ``.svg``."""
+def draw_loads(proof: Proof, *paths: Path) -> None:
+    """Draw the loads once and write it at each path: ``.png`` 1200 pixels wide, or ``.svg``."""
     sentence = proof.verdict.sentence
     strips = _strips(proof)
     lines = len(paper.title_lines(sentence, paper.WIDTH_PX - 80.0))
@@ -67,7 +67,8 @@ def draw_loads(proof: Proof, path: Path) -> None:
         axes.set_xlabel("shop minutes from the start of the program", fontsize=9.0)
         _pins(figure, proof.verdict, until, top, height - 86.0 - GAP_PX)
         _footing(figure, height)
-        paper.save(figure, path)
+        for path in paths:
+            paper.save(figure, path)
 
 
 def _strips(proof: Proof) -> list[_Strip]:
@@ -115,10 +116,9 @@ def _draw_strip(axes: "Axes", strip: _Strip, time_min: FloatArray, until_min: fl
     look: dict[str, Any] = {"step": "pre", "linewidth": 0.0, "zorder": 2}
     axes.fill_between(time, values, rest, color=INK, alpha=0.75, **look)
     if limits:
-        beyond = np.minimum if strip.low_is_bad else np.maximum
-        axes.fill_between(
-            time, beyond(values, limits[0]), limits[0], color=OVER, **{**look, "zorder": 3}
-        )
+        beyond = (np.minimum if strip.low_is_bad else np.maximum)(values, limits[0])
+        if (beyond != limits[0]).any():
+            axes.fill_between(time, beyond, limits[0], color=OVER, **{**look, "zorder": 3})
     for index, limit in enumerate(limits):
         axes.axhline(
             limit, color=paper.STOP, lw=1.1, ls="solid" if index == 0 else "dashed", zorder=4
@@ -196,7 +196,9 @@ def _slots(figure: "Figure", proof: Proof, until_min: float, top: float, strips:
         if end_min - start_min < 0.04 * until_min:
             continue
         cutter = proof.setup.slots.get(slot)
-        words = f"cutter {slot}" + (f": {cutter.name}" if cutter is not None else "")
+        words = f"cutter {slot}" if slot > 0 else "no cutter yet"
+        if cutter is not None:
+            words += f": {cutter.name}"
         letters = int((end_min - start_min) / until_min * width / 6.2)
         axes.text(
             start_min,

@@ -15,6 +15,7 @@ from kerfwright.report.figures import (
     leaning,
     leaning_estimate,
     moment,
+    shop_unit,
     spot_words,
     time_span,
 )
@@ -76,10 +77,10 @@ def describe(verdict: Verdict, width: int = WIDTH) -> str:
 
 def limit_words(finding: Finding) -> str:
     """What was found against what is allowed, or nothing where nothing was measured."""
-    if not finding.unit and finding.value.value == 0.0 and finding.limit == 0.0:
+    unit = shop_unit(finding.code, finding.unit)
+    if not unit and finding.value.value == 0.0 and finding.limit == 0.0:
         return ""
-    found = estimate_words(finding.value, finding.unit)
-    return f"found {found}; limit {amount(finding.limit, finding.unit)}"
+    return f"found {estimate_words(finding.value, unit)}; limit {amount(finding.limit, unit)}"
 
 
 def remedy_words(remedy: Remedy) -> str:
@@ -88,9 +89,9 @@ def remedy_words(remedy: Remedy) -> str:
     for change in remedy.changes:
         words += f" [{change.path}: {change.old} -> {change.new}]"
     if remedy.tried is not None:
-        value = amount(remedy.tried.value.value, remedy.tried.unit)
-        words += f". Tried in the model: then {value}"
-        words += f", limit {amount(remedy.tried.limit, remedy.tried.unit)}"
+        unit = shop_unit(remedy.tried.code, remedy.tried.unit)
+        words += f". Tried in the model: then {amount(remedy.tried.value.value, unit)}"
+        words += f", limit {amount(remedy.tried.limit, unit)}"
     return words + "."
 
 
@@ -113,8 +114,7 @@ def _finding(number: int, finding: Finding, width: int) -> Iterator[str]:
 
 
 def _margin(margin: Margin) -> tuple[str, str]:
-    share = margin.name.startswith("pull left") and not margin.unit
-    unit = "share" if share else margin.unit
+    unit = shop_unit(margin.name, margin.unit)
     return margin.words.rstrip("."), (
         f"{estimate_words(margin.value, unit)}; limit {amount(margin.limit, unit)}; "
         f"line {margin.line}, at {moment(margin.time_s)}"
