@@ -240,9 +240,9 @@ def _each_axis(
     return {f"{prefix}.{axis}{suffix}": entries for axis in AXES}
 
 
-#: section -> its keys. "" is the head of the file.
+#: section -> its keys. "" is the head of the file. A note may stand in any.
 SECTIONS: Final[dict[str, Mapping[str, Entry]]] = {
-    "": {"name": Text("name of the machine"), "note": Text("a note")},
+    "": {"name": Text("name of the machine")},
     **_each_axis("axes", _AXIS),
     **_each_axis("axes", _MOTOR, ".motor"),
     **_each_axis("axes", _DRIVER, ".driver"),

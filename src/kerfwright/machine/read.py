@@ -55,8 +55,8 @@ def _section(written: Written, table: Mapping[str, Any], section: str) -> None:
     path = section.split(".") if section else []
     entries = SECTIONS.get(section, {})
     inner = _inner_sections(section)
-    first = ["kerfwright"] if not section else []
-    written.problems.unknown_keys(table, path, [*first, *entries, *inner])
+    anywhere = ["note"] if section else ["kerfwright", "note"]
+    written.problems.unknown_keys(table, path, [*entries, *inner, *anywhere])
     for key, value in table.items():
         if key in entries:
             _entry(written, [*path, key], entries[key], value)

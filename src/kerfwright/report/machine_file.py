@@ -1,4 +1,4 @@
-"""The machine's card for other programs, as JSON. docs/machine-card.md explains each name."""
+"""The machine's card for other programs, as JSON: the names of ``machine.results``."""
 
 import json
 from dataclasses import fields, is_dataclass
