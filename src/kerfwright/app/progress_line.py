@@ -32,7 +32,7 @@ class _Plain:
     def __init__(self) -> None:
         self._stage = ""
 
-    def __call__(self, stage: str, done: float) -> None:
+    def __call__(self, stage: str, done: float) -> None:  # noqa: ARG002 - a Progress has it
         if stage != self._stage:
             self._stage = stage
             print(f"{stage} ...", file=sys.stderr, flush=True)

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -58,7 +59,8 @@ def prove(
             cell_mm=cell,
             out=out,
             threads=threads(),
-        )  # fmt: skip
+            at=datetime.now(UTC),
+        )
     )
     if json == "-":
         sys.stdout.write(verdict_text(proved.verdict))
@@ -89,7 +91,7 @@ def demo(
                 machine=DEMO,
                 out=out / job.name,
                 threads=threads(),
-            )  # fmt: skip
+            )
         )
         print(f"{job.name}: {proved.verdict.sentence}")
         for file in proved.files:

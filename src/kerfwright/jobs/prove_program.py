@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
+from hashlib import sha256
 from pathlib import Path
 
 from kerfwright import __version__
@@ -13,10 +15,18 @@ from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import WORKSHOP, Program, StartState, read_program
 from kerfwright.prove import Proof, Verdict
 from kerfwright.prove.chain import Origin, prove
+from kerfwright.prove.cut import Arrays
 from kerfwright.report import draw_board, draw_loads, write_verdict
 from kerfwright.setup import Setup, load_job, setup_from_words
 from kerfwright.tables import tables_sha256
-from kerfwright.workshop import demo_folder
+from kerfwright.workshop import (
+    StageCache,
+    Workshop,
+    demo_folder,
+    open_workshop,
+    record_proof,
+    stage_key,
+)
 
 DEMO = "demo"
 
@@ -33,6 +43,7 @@ class Errand:
     cell_mm: float = 0.25
     out: Path | None = None  #: folder for verdict.json and the pictures
     threads: int = 2
+    at: datetime | None = None  #: when, for the shop log of the workshop that the program lies in
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,9 +66,72 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
         setup = replace(setup, assumed=(machine_note, *setup.assumed))
     program = read(errand.program, machine, setup, progress)
     origin = Origin(version=__version__, code_sha256=code_sha256(), tables_sha256=tables_sha256())
-    proof = prove(program, setup, machine, origin, errand.cell_mm, errand.threads, progress)
+    workshop = _workshop(errand)
+    proof = prove(
+        program,
+        setup,
+        machine,
+        origin,
+        errand.cell_mm,
+        errand.threads,
+        progress,
+        _Kept.of(workshop, program, setup, machine, errand.cell_mm),
+    )
     files = write_results(proof, errand.out, progress) if errand.out is not None else ()
+    if workshop is not None and errand.at is not None:
+        job = errand.program.absolute().parent.name
+        told = str(files[0].absolute()) if files else ""
+        with workshop.log() as log:
+            record_proof(log, at=errand.at, job=job, verdict=proof.verdict, verdict_file=told)
     return Proved(verdict=proof.verdict, files=files)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kept:
+    """The two passes of one proof in the workshop's stage cache."""
+
+    cache: StageCache
+    key: str
+
+    @classmethod
+    def of(
+        cls,
+        workshop: Workshop | None,
+        program: Program,
+        setup: Setup,
+        machine: MachineModel,
+        cell_mm: float,
+    ) -> "_Kept | None":
+        cache = workshop.cache() if workshop is not None else None
+        if cache is None:
+            return None
+        inputs = {
+            "program": program.sha256,
+            "rules": program.dialect,
+            "setup": sha256(repr(setup).encode()).hexdigest(),
+            "machine": machine.sha256,
+            "tables": tables_sha256(),
+            "cell": cell_mm,
+        }
+        return cls(cache=cache, key=stage_key("both passes", inputs))
+
+    def get(self) -> Arrays | None:
+        found = self.cache.get(self.key)
+        return found[0] if found is not None else None
+
+    def put(self, arrays: Arrays) -> None:
+        self.cache.put(self.key, arrays, {})
+
+
+def _workshop(errand: Errand) -> Workshop | None:
+    """The person's own workshop, if the program lies in one of its jobs."""
+    folder = errand.program.absolute().parent
+    shop = folder.parent.parent
+    inside = folder.parent.name == "jobs" and (shop / "machine.toml").is_file()
+    if not inside or shop == demo_folder():
+        return None
+    workshop = open_workshop(shop)
+    return None if workshop.read_only else workshop
 
 
 def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) -> Program:

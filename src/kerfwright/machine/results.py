@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from math import pi
 
 import numpy as np
-from scipy.stats import rankdata
 
 from kerfwright.basics import Estimate
 from kerfwright.machine.entries import words_at
@@ -125,7 +124,7 @@ class _Spread:
         columns = {path: np.array([m.values[path] for m in crowd]) for path in loose}
         self._paths = [path for path, column in columns.items() if np.ptp(column) > 0.0]
         if self._paths:
-            self._ranks = _standard(np.stack([rankdata(columns[path]) for path in self._paths]))
+            self._ranks = _standard(np.stack([_ranks(columns[path]) for path in self._paths]))
 
     def of(self, figure: Callable[[MachineModel], float]) -> Estimate:
         """A figure of the machine with the middle 95 % of its draws."""
@@ -151,9 +150,14 @@ class _Spread:
     def _ruled_by(self, many: FloatArray) -> str:
         if not self._paths or not np.all(np.isfinite(many)) or np.ptp(many) == 0.0:
             return ""
-        likeness = np.abs(self._ranks @ _standard(rankdata(many)[None])[0])
+        likeness = np.abs(self._ranks @ _standard(_ranks(many)[None])[0])
         best = int(np.argmax(likeness))
         return words_at(self._paths[best]) if likeness[best] >= _RULES else ""
+
+
+def _ranks(values: FloatArray) -> FloatArray:
+    """Place of each value when sorted; a statistics library for this alone takes a second to load."""
+    return np.argsort(np.argsort(values)).astype(np.float64)
 
 
 def _standard(rows: FloatArray) -> FloatArray:

@@ -15,6 +15,7 @@ from kerfwright.program.totals import totals
 from kerfwright.prove import likely
 from kerfwright.prove.as_cut import as_cut, error_map
 from kerfwright.prove.certain import certain
+from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.margins import (
     Judged,
@@ -28,7 +29,7 @@ from kerfwright.prove.margins import (
     pull_estimate,
 )
 from kerfwright.prove.proof import Proof, Series
-from kerfwright.prove.sweep import Swept, Tooling, sweep, sweep_as_run, tooling
+from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.trajectory import StandsStill, Trajectory, plan
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
@@ -81,6 +82,7 @@ def prove(
     cell_mm: float = 0.25,
     threads: int = 2,
     progress: Progress = silent,
+    keep: Keep | None = None,
 ) -> Proof:
     """Prove a program.
 
@@ -88,6 +90,7 @@ def prove(
     ----------
     cell_mm : side of the field's cells. [mm]
     threads : how many threads share the tiles; the result is the same at any number.
+    keep : where the two passes of the very same proof were kept, or will be.
 
     Raises
     ------
@@ -100,15 +103,15 @@ def prove(
     except StandsStill:
         raise NothingMoves(program.file) from None
     tools = tooling(program, trajectory, setup, machine)
-    swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
-    field, offset = sweep_as_run(trajectory, tools, setup, machine, swept, threads, progress)
+    done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress, keep)
+    swept = done.swept
     progress("judging", 0.0)
     line = program.line[trajectory.move].astype(np.int64)
     facts = Facts(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept, line=line,
         start_s=trajectory.move_start_s,
     )  # fmt: skip
-    top = error_map(swept.field, field)
+    top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
     judged, found = _judge(facts, progress)
     verdict = Verdict(
@@ -117,7 +120,7 @@ def prove(
         findings=tuple(found),
         totals=_totals(program, trajectory, swept, machine, progress),
         margins=tuple(judged),
-        ascut=as_cut(top, swept, offset, tools, line, setup, machine) if cut else None,
+        ascut=as_cut(top, swept, done.offset_mm, tools, line, setup, machine) if cut else None,
         assumed=(*setup.assumed, *machine.assumed, *program.notes, *_assumed(facts)),
         not_checked=NOT_CHECKED,
         provenance=Provenance(

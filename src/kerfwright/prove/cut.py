@@ -1,0 +1,111 @@
+"""Both passes over a program, and how they are kept from one proof to the next."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics.progress import Progress
+from kerfwright.machine import MachineModel
+from kerfwright.prove.sweep import Swept, Tooling, Worst, sweep, sweep_as_run
+from kerfwright.prove.trajectory import Trajectory
+from kerfwright.setup import Setup
+from kerfwright.stock.field import Field
+
+Arrays = Mapping[str, NDArray[Any]]
+
+_FIELD = ("place", "height_mm", "top_mm", "made_by", "through_at")
+_SWEPT = ("column", "segment", "first_step", "give_mm", "motion_mm")
+_WORST = ("column", "engagement", "velocity", "acceleration")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """The board as programmed with its loads, and as it will be."""
+
+    swept: Swept
+    as_run: Field
+    offset_mm: NDArray[np.float64]  #: (groups, 3) of the tip from the programmed path
+
+
+class Keep(Protocol):
+    """A place for arrays from an earlier proof of the very same thing."""
+
+    def get(self) -> Arrays | None:
+        """What was put there."""
+
+    def put(self, arrays: Arrays) -> None:
+        """Keep it for the next time."""
+
+
+def cut_twice(
+    trajectory: Trajectory,
+    tools: Tooling,
+    setup: Setup,
+    machine: MachineModel,
+    cell_mm: float,
+    threads: int,
+    progress: Progress,
+    keep: Keep | None = None,
+) -> Cut:
+    """Cut as programmed and as the machine will, or take both from where they were kept."""
+    kept = keep.get() if keep is not None else None
+    if kept is not None:
+        return cut_from(kept)
+    swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
+    as_run, offset = sweep_as_run(trajectory, tools, setup, machine, swept, threads, progress)
+    cut = Cut(swept=swept, as_run=as_run, offset_mm=offset)
+    if keep is not None:
+        keep.put(arrays_of(cut))
+    return cut
+
+
+def arrays_of(cut: Cut) -> dict[str, NDArray[Any]]:
+    """A cut as plain arrays."""
+    out: dict[str, NDArray[Any]] = {"offset_mm": cut.offset_mm}
+    for name, field in (("programmed", cut.swept.field), ("as_run", cut.as_run)):
+        out |= {f"{name}.{part}": getattr(field, part) for part in _FIELD}
+        out[f"{name}.grid"] = np.array(
+            [field.cell_mm, field.rows, field.columns, field.floor_mm], np.float64
+        )
+    out |= {f"swept.{part}": getattr(cut.swept, part) for part in _SWEPT}
+    out["swept.steps"] = np.array([cut.swept.steps], np.int64)
+    for name, worst in cut.swept.worst.items():
+        out |= {f"worst.{name}.{part}": getattr(worst, part) for part in _WORST}
+        out[f"worst.{name}.way"] = np.array([worst.group, *worst.way_mm, worst.heading_rad])
+    return out
+
+
+def cut_from(arrays: Arrays) -> Cut:
+    """``arrays_of``, undone."""
+    names = [key.split(".")[1] for key in arrays if key.startswith("worst.") and ".way" in key]
+    swept = Swept(
+        field=_field(arrays, "programmed"),
+        steps=int(arrays["swept.steps"][0]),
+        worst={name: _worst(arrays, name) for name in names},
+        **{part: arrays[f"swept.{part}"] for part in _SWEPT},
+    )
+    return Cut(swept=swept, as_run=_field(arrays, "as_run"), offset_mm=arrays["offset_mm"])
+
+
+def _field(arrays: Arrays, name: str) -> Field:
+    cell, rows, columns, floor = arrays[f"{name}.grid"].tolist()
+    return Field(
+        cell_mm=cell,
+        rows=int(rows),
+        columns=int(columns),
+        floor_mm=floor,
+        **{part: arrays[f"{name}.{part}"] for part in _FIELD},
+    )
+
+
+def _worst(arrays: Arrays, name: str) -> Worst:
+    group, flat, down, way, heading = arrays[f"worst.{name}.way"].tolist()
+    return Worst(
+        group=int(group),
+        way_mm=(flat, down, way),
+        heading_rad=heading,
+        **{part: arrays[f"worst.{name}.{part}"] for part in _WORST},
+    )
