@@ -3,6 +3,7 @@
 import subprocess
 import sys
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import numpy as np
@@ -16,6 +17,7 @@ from kerfwright.basics import Spot
 from kerfwright.prove import Series
 from kerfwright.report import draw_board, draw_loads, paper
 from kerfwright.report.board_picture import bands
+from kerfwright.report.loads_picture import _side_by_side
 
 DRAWERS = pytest.mark.parametrize("draw", [draw_board, draw_loads], ids=["board", "loads"])
 
@@ -154,6 +156,17 @@ def test_pins_do_not_cover_one_another(points):
         assert 0.0 <= y <= 600.0
         for other in places[:index]:
             assert np.hypot(x - other[0], y - other[1]) >= 25.0 - 1e-9
+
+
+@settings(max_examples=50, deadline=None)
+@given(st.lists(st.floats(0, 860), max_size=24))
+def test_pins_on_the_lane_stand_side_by_side_in_order(wanted):
+    places = _side_by_side(wanted, 860.0)
+    in_order = [places[i] for i in np.argsort(wanted, kind="stable")]
+    assert all(b - a >= 26.0 - 1e-9 for a, b in pairwise(in_order))
+    assert all(-1e-9 <= place <= 860.0 + 1e-9 for place in places)
+    if len(wanted) == 1:
+        assert places == wanted
 
 
 @DRAWERS

@@ -11,7 +11,14 @@ from kerfwright.basics import Finding
 from kerfwright.basics.units import INCH_MM
 from kerfwright.prove import Proof
 from kerfwright.report import paper
-from kerfwright.report.figures import amount, duration, leaning_estimate, moment, time_span
+from kerfwright.report.figures import (
+    amount,
+    duration,
+    leaning,
+    leaning_estimate,
+    moment,
+    time_span,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -99,6 +106,12 @@ def _facts(proof: Proof) -> list[str]:
             f"▲ most proud: {leaning_estimate(ascut.proud)}",
             f"▼ most shy: {leaning_estimate(ascut.shy)}",
         ]
+        worst = max(ascut.walls, key=lambda wall: abs(wall.worst_mm), default=None)
+        if worst is not None:
+            facts.append(
+                f"Worst wall: {leaning(worst.worst_mm)}, on the {worst.side} of "
+                f"line {worst.first_line}"
+            )
     return facts
 
 

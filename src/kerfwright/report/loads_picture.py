@@ -238,7 +238,9 @@ def _pins(figure: "Figure", verdict: Verdict, until_min: float, top: float, bott
     wanted = [
         float(np.clip(time_s / MINUTE_S / until_min, 0.0, 1.0)) * width for _, _, time_s in pins
     ]
-    for (number, finding, _), x, place in zip(pins, wanted, _side_by_side(wanted), strict=True):
+    for (number, finding, _), x, place in zip(
+        pins, wanted, _side_by_side(wanted, width), strict=True
+    ):
         axes.plot(
             [x, x], [38.0, bottom - top], color=paper.PENCIL, lw=0.8, alpha=0.7, ls=(0, (4, 3))
         )
@@ -246,14 +248,16 @@ def _pins(figure: "Figure", verdict: Verdict, until_min: float, top: float, bott
         paper.pin(axes, (place, 14.0), number, finding.severity)
 
 
-def _side_by_side(wanted: Sequence[float], distance: float = 26.0) -> list[float]:
-    """Places along the lane in the order of time, none nearer than a pin's width to another."""
+def _side_by_side(wanted: Sequence[float], width: float, distance: float = 26.0) -> list[float]:
+    """Places along a lane in the order of time, none nearer than a pin's width to another."""
     order = np.argsort(wanted, kind="stable")
     places = np.zeros(len(wanted))
     after = -np.inf
     for index in order:
-        after = max(wanted[index], after + distance)
-        places[index] = after
+        after = places[index] = max(wanted[index], after + distance)
+    before = max(width, (len(wanted) - 1) * distance) + distance
+    for index in reversed(order):  # what was pushed over the end comes back
+        before = places[index] = min(places[index], before - distance)
     return [float(place) for place in places]
 
 

@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from kerfwright.basics import Finding, Remedy
 from kerfwright.basics.units import INCH_MM
@@ -144,9 +145,10 @@ def _wall(wall: Wall) -> tuple[str, str]:
     lines = f"line {wall.first_line}"
     if wall.last_line != wall.first_line:
         lines = f"lines {wall.first_line}-{wall.last_line}"
+    offset = replace(wall.offset, mostly_from="")  # the same for all; the file has it
     return (
         f"wall {wall.side} of {lines}",
-        f"{leaning_estimate(wall.offset)}; at worst {leaning(wall.worst_mm)}; "
+        f"{leaning_estimate(offset)}; at worst {leaning(wall.worst_mm)}; "
         f"{wall.length_mm:.0f} mm long, {wall.depth_mm:.1f} deep",
     )
 
