@@ -224,6 +224,24 @@ def _interrupts_held_back() -> Iterator[None]:
     Otherwise a Ctrl-C in the child's first moments, which goes to both, would end it with a
     traceback of its own. Systems without signal masks have that gap.
     """
+    waiting: list[int] = []
+    in_main = threading.current_thread() is threading.main_thread()  # only it is interrupted
+    before = (
+        signal.signal(signal.SIGINT, lambda number, _: waiting.append(number)) if in_main else 0
+    )
+    try:
+        with _interrupts_masked():
+            yield
+    finally:
+        if in_main:
+            signal.signal(signal.SIGINT, signal.default_int_handler if before is None else before)
+        if waiting:
+            signal.raise_signal(signal.SIGINT)
+
+
+@contextlib.contextmanager
+def _interrupts_masked() -> Iterator[None]:
+    """The mask is for the child, which inherits it: here another thread may still be reached."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
