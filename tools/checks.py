@@ -97,7 +97,9 @@ def _tests(
     settings: dict[str, str] | None = None,
 ) -> Step:
     spread = ["-n", _WORKERS, "--dist", "worksteal"]
-    command = [*run, "pytest", "-q", *spread, "-m", marked, place]
+    # The slowest are named, so that one that wants the mark `slow` or `long` is seen.
+    slowest = ["--durations", "8", "--durations-min", "2"]
+    command = [*run, "pytest", "-q", *spread, *slowest, "-m", marked, place]
     return Step(mend=mend, command=command, settings=settings or {})
 
 
