@@ -48,10 +48,10 @@ def test_one_error_in_full(machine_of):
     ("text", "problem", "remedy"),
     [
         ("[axes.x]\ntravel = 610", "610 has no unit", "write it in quotes with its unit: a length"),
-        ('[axes.x]\ntravel = "0 mm"', "the travel cannot be not above 0 mm", "measure it again"),
-        ('[axes.x]\ntravel = "-5 to 10 mm"', "the travel cannot be not above 0 mm", "measure"),
+        ('[axes.x]\ntravel = "0 mm"', "the travel must be above 0 mm", "measure it again"),
+        ('[axes.x]\ntravel = "-5 to 10 mm"', "the travel must be above 0 mm", "measure"),
         ("[axes.x]\nmotors = 3", "cannot be above 2", "check the number and its unit"),
-        ("[axes.x.screw]\nstarts = 0", "cannot be not above 0", "measure it again"),
+        ("[axes.x.screw]\nstarts = 0", "must be above 0", "measure it again"),
         ("[axes.x.screw]\nstarts = 2.5", "must be a whole number", "count again"),
         ("[axes.x.screw]\nstarts = 1e400", "is not a number", "write it like"),
         ('[axes.x.driver]\ncurrent = "2.8 A"', "peak or RMS; they are 41 % apart", '"2.8 A peak"'),
@@ -88,6 +88,11 @@ def test_one_error_in_full(machine_of):
             "[axes.y]\ntravel='600 mm'\n[frame.beam]\nlength='500 mm'",
             "the beam is shorter than the travel of Y along it",
             "measure from upright to upright",
+        ),
+        (
+            "[axes.x.screw]\nlead = '100 mm'\nfriction = 0.4\ndiameter = '8 mm'",
+            "no torque turns this screw",
+            "turn the screw once and measure the lead",
         ),
         (
             "[spindle]\nlowest='9000 rev/min'\nhighest='8000 rev/min'",

@@ -5,7 +5,10 @@ import re
 import numpy as np
 import pytest
 
+from kerfwright.machine.frame_parts import WheelSet, axes_turn
 from kerfwright.machine.guides import table_stiffness_n_per_mm
+from kerfwright.machine.results import free_push_n
+from kerfwright.physics.frame import spring_stiffness
 
 #: Everything that gives, made so stiff that it does not.
 STIFF = """
@@ -208,3 +211,36 @@ def test_table():
     solid = table_stiffness_n_per_mm(numbers | {"table.core": 0.0, "table.skin": 36.0}, choices)
     assert solid == pytest.approx(48 * young * 600 * 36**3 / 12 / 1200**3)
     assert table_stiffness_n_per_mm({"table.stiffness": 700.0}, {}) == 700.0
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_worst_wheel_against_four_springs(seed):
+    # Four wheels at the corners, each a radial and an axial spring, solved as a body on springs.
+    rng = np.random.default_rng(seed)
+    radial, axial, a, b = 900.0, 400.0, 70.0, 45.0
+    wheels = WheelSet(
+        count=4, half_along_mm=a, half_across_mm=b, radial_n_per_mm=radial, axial_n_per_mm=axial,
+        turn=axes_turn(np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])),
+    )  # fmt: skip
+    free, up, normal = (np.array(v, float) for v in ([0, 1, 0], [0, 0, 1], [1, 0, 0]))
+    corners = [s * a * free + t * b * up for s in (1, -1) for t in (1, -1)]
+    springs = [(c, way, k) for c in corners for way, k in ((up, radial), (normal, axial))]
+    rail = np.diag([0.0, 1.0, 0.0, 0.0, 0.0, 0.0])  # something to hold it along the rail
+    stiff = rail + sum(spring_stiffness(c, way, k) for c, way, k in springs)
+    load = rng.normal(size=(6, 1)) * np.array([50.0, 0.0, 50.0, 4e3, 4e3, 4e3])[:, None]
+    moved = np.linalg.solve(stiff, load)[:, 0]
+    at = [moved[:3] + np.cross(moved[3:], c) for c in corners]
+    expected = max(abs(radial * u @ up) + abs(axial * u @ normal) for u in at)
+    assert wheels.worst_wheel(load)[0] == pytest.approx(expected)
+    assert wheels.stiffness() + rail == pytest.approx(stiff, abs=1e-6)
+
+
+def test_wheels_run_free_at_their_preload(machine_of, demo_text):
+    # At the push that is told the worst wheel carries 2.16 / 2 of the preload (line contact).
+    text = demo_text.split("\n", 1)[1].replace('preload = "30 to 90 N"', 'preload = "60 N"')
+    machine = machine_of(text)
+    push, first = free_push_n(machine, (2, 2, 0, 0))
+    assert push * machine.wheel_loads[first][2, 2, 0, 0] == pytest.approx(60 * 2.16 / 2, rel=1e-3)
+    plastic = machine_of(text.replace('"steel V"', '"plastic V"'))
+    assert plastic.wheel_unloads_n == pytest.approx(60 * 2.83 / 2, rel=1e-3)
+    assert machine_of(text.replace('"steel V"', '"ball carriage"')).wheel_unloads_n == np.inf

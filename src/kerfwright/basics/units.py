@@ -86,7 +86,7 @@ UNITS: Final[dict[str, tuple[str, float]]] = {
     "a": ("current", 1.0),
     "ma": ("current", 1e-3),
     "ohm": ("resistance", 1.0),
-    "Ω": ("resistance", 1.0),
+    "ω": ("resistance", 1.0),  # the ohm sign in lower case
     "mh": ("inductance", 1e-3),
     "h henry": ("inductance", 1.0),
     "degc": ("temperature", 1.0),

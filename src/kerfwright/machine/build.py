@@ -8,11 +8,12 @@ from typing import Literal, cast
 
 import numpy as np
 
-from kerfwright.basics import Known
+from kerfwright.basics import InputError, Known, Place
 from kerfwright.formats import TomlFile, read_toml
 from kerfwright.machine.drive import axis_model
 from kerfwright.machine.entries import AXES, Number, entry_at, words_at
 from kerfwright.machine.filling import fill
+from kerfwright.machine.guides import wheel_unloads_n
 from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
 from kerfwright.machine.read import read_written
 from kerfwright.machine.structure import PLACES, nose_compliance
@@ -74,7 +75,15 @@ def parse(toml: TomlFile) -> MachineModel:
         assumed=filling.assumed_words(),
         limits=tuple(_limits(path, known) for path, known in sorted(filling.values.items())),
     )
-    return _model(description, {path: known.value for path, known in filling.values.items()})
+    middle = {path: known.value for path, known in filling.values.items()}
+    try:
+        return _model(description, middle)
+    except ValueError as error:  # a formula's refusal: numbers that fit one by one, not together
+        raise InputError(
+            Place(file=toml.file),
+            f"describes a machine that cannot be: {error}",
+            "look for a size or a unit that is far off",
+        ) from error
 
 
 def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
@@ -109,6 +118,8 @@ def _model(description: _Description, numbers: Mapping[str, float]) -> MachineMo
         compliance_at_mm=nose.at_mm,
         compliance_mm_per_n=nose.compliance_mm_per_n,
         compliance_shares=nose.shares,
+        wheel_loads=nose.wheel_loads,
+        wheel_unloads_n=wheel_unloads_n(numbers, choices),
         known=description.known,
         values=numbers,
         choices=choices,

@@ -3,20 +3,20 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from math import inf, pi, radians
+from math import inf, pi
 from typing import Literal, cast
 
 import numpy as np
 
 from kerfwright.machine.materials import density_kg_per_m3, modulus_mpa, shear_modulus_mpa
 from kerfwright.machine.model import AxisModel, FloatArray
+from kerfwright.machine.threads import FLANK_RAD
 from kerfwright.physics import belts_and_racks, screw_limits, screws, steppers
 from kerfwright.physics.inertia import rod_inertia_kg_mm2
 from kerfwright.tables import read_table
 
 #: Practice stays below this share of the speed at which a screw whips.
 WHIP_SHARE = 0.8
-FLANK_RAD = {"acme": radians(14.5), "trapezoidal": radians(15.0), "square": 0.0}
 #: Motor speeds of the curve: far enough for every lead in use. [rev/s]
 CURVE_REV_PER_S = np.concatenate((np.arange(0.0, 20.0, 0.25), np.arange(20.0, 60.5, 1.0)))
 

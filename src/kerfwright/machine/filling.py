@@ -1,12 +1,13 @@
 """A description made whole: every value given, or taken and said."""
 
 from collections.abc import Callable
+from math import cos, pi
 
 from kerfwright.basics import Known
 from kerfwright.machine.defaults import PRACTICE, assumed_words, between, exact, table_default
 from kerfwright.machine.entries import AXES, SECTIONS, Choice, entry_at, words_at
 from kerfwright.machine.read import Written
-from kerfwright.machine.threads import screw_by_size
+from kerfwright.machine.threads import FLANK_RAD, screw_by_size
 
 #: Pitch times starts may differ from a lead that was measured by this share.
 _LEAD_MISFIT = 0.02
@@ -137,6 +138,7 @@ def _fill_screw(filling: Filling, axis: str) -> None:
         filling.value(f"{at}.efficiency")
     else:
         filling.value(f"{at}.friction", nut)
+        _refuse_locking(filling, at, form)
     for key in ("preload", "play", "nut_stiffness"):
         filling.value(f"{at}.{key}", nut)
     filling.choice(f"{at}.material")
@@ -170,6 +172,28 @@ def _fill_thread(filling: Filling, at: str, form: str) -> None:
     why = "from diameter and pitch" if form != "ball" else PRACTICE
     filling.derived(f"{at}.root_diameter", max(low, 0.3 * d), max(high, 0.3 * d), why)
     _fill_lead(filling, at, p)
+
+
+def _refuse_locking(filling: Filling, at: str, form: str) -> None:
+    """A thread that no torque turns, at the worst that its ranges allow."""
+    high = {key: _high_end(filling.values[f"{at}.{key}"]) for key in ("lead", "friction", "pitch")}
+    diameter = filling.values[f"{at}.diameter"]
+    low = diameter.value if diameter.low is None else diameter.low
+    mean = max(low - high["pitch"] / 2.0, 0.3 * low)
+    # Locks where wedge friction times slope reaches 1; a tenth is kept for what draws may do.
+    if high["friction"] / cos(FLANK_RAD[form]) * high["lead"] / (pi * mean) >= 0.9:
+        filling.written.error(
+            f"{at}.friction" if f"{at}.friction" in filling.written.values else f"{at}.lead",
+            f"with a friction of up to {high['friction']:.3g} and a lead of up to "
+            f"{high['lead']:.4g} mm no torque turns this screw",
+            "turn the screw once and measure the lead; friction is seldom above 0.25",
+        )
+
+
+def _high_end(known: Known) -> float:
+    if known.high is not None:
+        return known.high
+    return known.value + 4.0 * (known.u or 0.0)
 
 
 def _fill_lead(filling: Filling, at: str, pitch_mm: float) -> None:

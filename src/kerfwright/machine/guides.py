@@ -1,6 +1,7 @@
 """What the frame runs on and works against: one wheel on its rail, and the table."""
 
 from collections.abc import Mapping
+from math import inf
 
 from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
 from kerfwright.physics import contact, sandwich
@@ -26,6 +27,18 @@ def wheel_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> tuple[float,
         touch = float(contact.ball_contact(flank, numbers["rails.wheel_radius"], modulus)[3])
     radial, axial = contact.v_wheel_stiffness_n_per_mm(touch, stud)
     return float(radial), float(axial)
+
+
+def wheel_unloads_n(numbers: Numbers, choices: Choices) -> float:
+    """Load on one wheel that takes all preload off the wheel across from it. [N]
+
+    Infinite for ball carriages, whose preload this file does not describe.
+    """
+    exponents = {"steel V": 10.0 / 9.0, "plastic V": 1.5}  # line contact; ball
+    exponent = exponents.get(choices["rails.wheel"])
+    if exponent is None:
+        return inf
+    return float(contact.unloading_force_n(numbers["rails.preload"], exponent)) / 2.0
 
 
 def table_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> float:

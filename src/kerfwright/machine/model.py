@@ -178,6 +178,10 @@ class MachineModel:
     #: part in shop words -> (nx, ny, nz, 3): its share of how far the nose moves the way it is
     #: pushed, along X, Y, Z; the parts add up to 1
     compliance_shares: Mapping[str, FloatArray] = field(default_factory=dict)
+    #: set of wheels -> (nx, ny, nz, 3): load on its worst wheel for each newton at the nose along
+    #: X, Y, Z
+    wheel_loads: Mapping[str, FloatArray] = field(default_factory=dict)
+    wheel_unloads_n: float = inf  #: load on one wheel at which the one across from it runs free
 
     @property
     def axes(self) -> tuple[AxisModel, AxisModel, AxisModel]:

@@ -109,9 +109,9 @@ def _number(value: object, entry: Number) -> Known | None:
     ends = [known.value if end is None else end for end in (known.low, known.value, known.high)]
     low = ends[0]
     if low < entry.least or (low == entry.least and not entry.nought):
-        word = "below" if entry.nought else "not above"
+        rule = "cannot be below" if entry.nought else "must be above"
         raise QuantityError(
-            f"the {entry.words} cannot be {word} {_limit(entry, entry.least)}",
+            f"the {entry.words} {rule} {_limit(entry, entry.least)}",
             'measure it again, or write "don\'t know"',
         )
     if ends[2] > entry.most:

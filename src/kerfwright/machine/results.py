@@ -50,6 +50,9 @@ class AxisResults:
     resonance: Estimate  #: of rotor and load on the magnetic spring [Hz]
     stiffness: Estimate  #: drive train [N/mm]
     play: Estimate  #: [mm]
+    holds_at_rest: Estimate | None  #: thrust that the idle current holds; None where the drive may
+    #: lock itself and so hold any [N]
+    moves: float  #: likelihood that the motor can move its axis at all
     pushed_back: float  #: likelihood that a push on the carriage turns the unpowered drive
     falls: float | None  #: Z: likelihood that it falls by its weight when the power is cut
     speed_mm_per_s: FloatArray  #: (k,) for the curves
@@ -68,6 +71,10 @@ class NoseResults:
     softest: Estimate  #: least stiffness anywhere in the travel [N/mm]
     softest_at_mm: tuple[float, float, float]  #: machine X, Y, nose height
     shares: Mapping[str, float]  #: part -> share of the movement in the middle, largest first
+    pressed: (
+        Estimate | None
+    )  #: push at which the first wheel runs free there [N]; None: no V-wheels
+    first_free: str  #: the set of wheels where that is
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +163,7 @@ class _Spread:
 
 
 def _ranks(values: FloatArray) -> FloatArray:
-    """Place of each value when sorted; a statistics library for this alone takes a second to load."""
+    """Place of each value when sorted; a library for this alone takes a second to load."""
     return np.argsort(np.argsort(values)).astype(np.float64)
 
 
@@ -176,6 +183,7 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
     furthest = max(axis.top_speed_mm_per_s, axis.motor_top_mm_per_s)
     speeds = np.linspace(0.0, min(1.25 * furthest, 6.0 * axis.top_speed_mm_per_s), 61)
     ruled = ("controller", "motor", "whip")
+    pushed_back = spread.share(lambda m: not m.axes[index].locks_itself)
     return AxisResults(
         name=axis.name.upper(),
         drive=axis.drive,
@@ -198,7 +206,9 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         resonance=of(resonance_hz),
         stiffness=of(lambda a: a.stiffness_n_per_mm),
         play=of(lambda a: a.play_mm),
-        pushed_back=spread.share(lambda m: not m.axes[index].locks_itself),
+        holds_at_rest=of(holds_at_rest_n) if pushed_back == 1.0 else None,
+        moves=spread.share(lambda m: moves(m.axes[index])),
+        pushed_back=pushed_back,
         falls=spread.share(lambda m: falls(m.z)) if axis.name == "z" else None,
         speed_mm_per_s=speeds,
         pull=spread.band(lambda m: m.axes[index].pull_nmm(speeds)),
@@ -217,6 +227,7 @@ def _nose(spread: _Spread, index: int) -> NoseResults:
     middle = (whole.shape[0] // 2, whole.shape[1] // 2, 0)
     at = np.unravel_index(int(np.argmin(whole)), whole.shape)
     where = [float(grid[i]) for grid, i in zip(machine.compliance_at_mm, at, strict=True)]
+    wheels = bool(np.isfinite(machine.wheel_unloads_n))
     shares = {name: float(s[(*middle, index)]) for name, s in machine.compliance_shares.items()}
     return NoseResults(
         name="XYZ"[index],
@@ -225,6 +236,8 @@ def _nose(spread: _Spread, index: int) -> NoseResults:
         softest=spread.of(lambda m: float(stiffness(m).min())),
         softest_at_mm=(where[0], where[1], where[2]),
         shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
+        pressed=spread.of(lambda m: free_push_n(m, (*middle, index))[0]) if wheels else None,
+        first_free=free_push_n(machine, (*middle, index))[1] if wheels else "",
     )
 
 
@@ -247,14 +260,31 @@ def possible_acceleration(axis: AxisModel, speed_mm_per_s: FloatArray | float) -
     return np.asarray(np.maximum(spare, 0.0) / (through + turning))
 
 
+def free_push_n(machine: MachineModel, at: tuple[int, ...]) -> tuple[float, str]:
+    """Push at the nose that takes the preload off a first wheel, and its set. [N]
+
+    ``at`` is a place of the compliance grid and the direction of the push. From there on the frame
+    is softer than its compliance says.
+    """
+    loads = {name: float(load[at]) for name, load in machine.wheel_loads.items()}
+    first = max(loads, key=lambda name: loads[name])
+    return machine.wheel_unloads_n / loads[first], first
+
+
 def usable_step_mm(axis: AxisModel) -> float:
     """Least commanded move that surely turns a resting drive against its own friction. [mm]
 
-    The greater of one position and the microsteps that friction, drag and weight swallow.
+    The greater of one position and the microsteps that friction, drag and weight swallow; a full
+    step where the motor cannot move the axis at all.
     """
     load = max(float(axis.demand_nmm(0.0, 1e-9, 0.0)), 0.0)
     count = steppers.microsteps_to_move(load, axis.holding_torque_nmm, axis.microsteps)
-    return float(count) * axis.lead_mm / axis.positions_per_rev
+    return min(float(count), axis.microsteps) * axis.lead_mm / axis.positions_per_rev
+
+
+def moves(axis: AxisModel) -> bool:
+    """Whether the motor can move its axis at all, upwards on Z."""
+    return float(axis.demand_nmm(0.0, 1e-9, 0.0)) < axis.holding_torque_nmm
 
 
 def _load_inertia_kg_mm2(axis: AxisModel) -> float:
@@ -286,6 +316,15 @@ def top_ruled_by(axis: AxisModel) -> str:
     if axis.top_speed_mm_per_s >= 0.999 * axis.set_rapid_mm_per_s:
         return "controller"
     return "motor" if axis.motor_top_mm_per_s <= axis.top_speed_mm_per_s * 1.001 else "whip"
+
+
+def holds_at_rest_n(axis: AxisModel) -> float:
+    """Thrust on the standing carriage before the idle current lets the drive slip. [N]
+
+    Of a drive that does not lock itself; downwards on Z, whose weight is paid.
+    """
+    held = axis.motors * axis.idle_share * axis.holding_torque_nmm + axis.drag_torque_nmm
+    return max(held / -axis.lowering_mm + axis.friction_n - axis.weight_n, 0.0)
 
 
 def falls(axis: AxisModel) -> bool:

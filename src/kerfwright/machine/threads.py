@@ -2,11 +2,15 @@
 
 import re
 from functools import cache
+from math import radians
 
 from kerfwright.basics import Known
 from kerfwright.basics.units import INCH_MM
 from kerfwright.machine.defaults import between, exact
 from kerfwright.tables import read_table
+
+#: Half the included angle of each form of sliding thread. [rad]
+FLANK_RAD = {"acme": radians(14.5), "trapezoidal": radians(15.0), "square": 0.0}
 
 
 @cache

@@ -130,7 +130,7 @@ def _highest_q(
     apart2 = centre_d**2 + centre_q**2
     top_of_current = centre_d**2 + (current - centre_q) ** 2 <= reach**2
     top_of_voltage = centre_d**2 + (centre_q + reach) ** 2 <= current**2
-    apart = np.sqrt(np.maximum(apart2, 1e-300))
+    apart = np.maximum(np.sqrt(apart2), 1e-9)  # nearer than that one disc holds the other
     along = (current**2 - reach**2 + apart2) / (2.0 * apart)
     half2 = current**2 - along**2
     half = np.sqrt(np.maximum(half2, 0.0))

@@ -119,6 +119,8 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
         f"{model.positions_per_rev} a turn; {_three(axis.positions_per_mm)} to the mm, "
         f"{_three(per_inch)} to the inch; {_micrometres(axis.step)} each",
     )
+    if axis.moves < 0.975:
+        yield "moves at all", f"{chance_words(axis.moves)}: friction and drag are near its pull"
     yield "least sure move", _micrometres(axis.usable_step) + " against its own friction"
     yield "top speed", f"{_speed(axis.top_speed)}, held by {_ruled(axis)}"
     reached = axis.motor_top.value < 0.999 * model.curve_rev_per_s[-1] * model.lead_mm
@@ -131,6 +133,8 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
     yield "swings on the motor", f"at {_middle(axis.resonance, 'Hz')}"
     yield "stiffness of the drive", estimate_words(axis.stiffness, "N/mm")
     yield "play at reversal", _middle(axis.play, "mm")
+    if axis.holds_at_rest is not None:
+        yield "holds, standing idle", estimate_words(axis.holds_at_rest, "N")
     yield "power cut", _power_cut(axis)
 
 
@@ -169,6 +173,12 @@ def _nose(results: MachineResults) -> Iterator[tuple[str, str]]:
     for nose in results.nose:
         yield f"along {nose.name}, in the middle", "moves " + estimate_words(nose.push, "mm")
         yield "", _shares(nose)
+        if nose.pressed is not None:
+            yield (
+                "wheels stay pressed",
+                f"up to {estimate_words(nose.pressed, 'N')}; then the {nose.first_free} run free "
+                "on one side and give more",
+            )
         x, y, z = nose.softest_at_mm
         yield (
             "softest place",

@@ -1,0 +1,160 @@
+"""What the frame is made of: directions, plates, sets of wheels, as six-by-six matrices."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from kerfwright.machine.guides import wheel_stiffness_n_per_mm
+from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
+from kerfwright.machine.model import FloatArray
+from kerfwright.physics import frame, sections
+
+#: Share of an area that carries shear, for plates and thin boxes alike. Timoshenko.
+SHEAR_SHARE = 0.5
+UNIT: FloatArray = np.eye(3)
+UP: FloatArray = UNIT[2]
+
+Numbers = Mapping[str, float]
+Choices = Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """Numbers of the frame with its directions."""
+
+    numbers: Numbers
+    choices: Choices
+    moving: int  #: index of the axis along which the gantry moves
+    train_n_per_mm: Mapping[str, FloatArray]  #: one motor's train at PLACES of each axis
+
+    @property
+    def along(self) -> FloatArray:
+        direction: FloatArray = UNIT[self.moving]
+        return direction
+
+    @property
+    def beam(self) -> FloatArray:
+        direction: FloatArray = UNIT[1 - self.moving]
+        return direction
+
+    def number(self, path: str) -> float:
+        return self.numbers[path]
+
+    def drive_n_per_mm(self, axis: str) -> FloatArray:
+        return round(self.numbers[f"axes.{axis}.motors"]) * self.train_n_per_mm[axis]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelSet:
+    """The wheels of one carriage, at four corners: free along the rail, radial, normal to both."""
+
+    count: float
+    half_along_mm: float
+    half_across_mm: float
+    radial_n_per_mm: float  #: of one wheel
+    axial_n_per_mm: float
+    turn: FloatArray  #: (6, 6) from free, radial, normal into X, Y, Z
+
+    @property
+    def _diagonal(self) -> FloatArray:
+        """Stiffness in the set's own axes, 0 along the rail. (6,)"""
+        radial, axial = self.radial_n_per_mm, self.axial_n_per_mm
+        along2, across2 = self.half_along_mm**2, self.half_across_mm**2
+        return self.count * np.array(
+            [0.0, radial, axial, axial * across2, axial * along2, radial * along2]
+        )
+
+    def stiffness(self) -> FloatArray:
+        """(6, 6), none along the rail."""
+        matrix: FloatArray = self.turn @ np.diag(self._diagonal) @ self.turn.T
+        return matrix
+
+    def compliance(self) -> FloatArray:
+        """(6, 6), held along the rail."""
+        give = np.zeros(6)
+        give[1:] = 1.0 / self._diagonal[1:]
+        matrix: FloatArray = self.turn @ np.diag(give) @ self.turn.T
+        return matrix
+
+    def worst_wheel(self, load: FloatArray) -> FloatArray:
+        """Load that the most loaded wheel takes of a load on the set.
+
+        Parameters
+        ----------
+        load : array (..., 6, k)
+            On the set, at its middle, in X, Y, Z. [N, N mm]
+
+        Returns
+        -------
+        array (..., k)
+            Radial and axial load of that wheel, added: what takes the preload off a 90 degree V's
+            flank. [N]
+        """
+        own = self.turn.T @ load
+        along = np.array([1.0, 1.0, -1.0, -1.0]) / (self.count * self.half_along_mm)
+        across = np.array([1.0, -1.0, 1.0, -1.0]) / (self.count * self.half_across_mm)
+        radial = own[..., 1, :, None] / self.count + own[..., 5, :, None] * along
+        axial = own[..., 2, :, None] / self.count
+        axial = axial + own[..., 3, :, None] * across - own[..., 4, :, None] * along
+        worst: FloatArray = (np.abs(radial) + np.abs(axial)).max(axis=-1)
+        return worst
+
+
+def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
+    """The wheels of an axis, or that share of them.
+
+    Gantry: plates stand at the sides, radial is up. Carriage: on the beam's face, radial is up.
+    Z: on the front, radial is along the beam.
+    """
+    radial, axial = wheel_stiffness_n_per_mm(built.numbers, built.choices)
+    at = f"rails.{'xyz'[axis]}."
+    return WheelSet(
+        count=max(round(built.number(at + "wheels")) * share, 1.0),
+        half_along_mm=built.number(at + "along") / 2.0,
+        half_across_mm=built.number(at + "across") / 2.0,
+        radial_n_per_mm=radial,
+        axial_n_per_mm=axial,
+        turn=axes_turn(UNIT[axis], built.beam if axis == 2 else UP),
+    )
+
+
+def plate(
+    material: str,
+    length_mm: FloatArray | float,
+    width_mm: float,
+    thickness_mm: float,
+    direction: FloatArray,
+    thin: FloatArray,
+) -> FloatArray:
+    """A flat bar along ``direction``, ``thickness_mm`` measured along ``thin``."""
+    young, shear = modulus_mpa(material), shear_modulus_mpa(material)
+    area = width_mm * thickness_mm
+    flat, tall = sorted((width_mm, thickness_mm))
+    local = frame.bar_compliance(
+        length_mm,
+        young * area,
+        young * thickness_mm * width_mm**3 / 12.0,  # about the thin direction: stiff
+        young * width_mm * thickness_mm**3 / 12.0,
+        shear * sections.rectangle_bar_torsion_mm4(tall, flat),
+        SHEAR_SHARE * shear * area,
+        SHEAR_SHARE * shear * area,
+    )
+    return into(local, direction, thin)
+
+
+def along_only(direction: FloatArray) -> FloatArray:
+    """Movement along one direction only. (3, 3)"""
+    return np.outer(direction, direction)
+
+
+def axes_turn(first: FloatArray, second: FloatArray) -> FloatArray:
+    """Turns six-vectors from axes first, second, first x second into X, Y, Z. (6, 6)"""
+    return frame.turned(np.stack((first, second, np.cross(first, second)), axis=-1))
+
+
+def into(local: FloatArray, first: FloatArray, second: FloatArray) -> FloatArray:
+    """A compliance from local axes (first, second, first x second) into X, Y, Z."""
+    turn = axes_turn(first, second)
+    result: FloatArray = turn @ local @ turn.T
+    return result

@@ -1,0 +1,202 @@
+"""The gantry: two sides, wheels, cross bar and drives that act side by side.
+
+Reference points: A and B, the two feet at rail height, A on the side of low X or Y; M, the middle
+of the beam beside the cutter.
+"""
+
+import numpy as np
+
+from kerfwright.machine.frame_parts import SHEAR_SHARE, UP, Frame, into, plate, wheel_set
+from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
+from kerfwright.machine.model import FloatArray
+from kerfwright.physics import beams, frame, sections
+
+#: Movements of foot A, foot B and M among the eighteen.
+_A, _B, _M = slice(0, 6), slice(6, 12), slice(12, 18)
+
+
+def gantry_parts(
+    built: Frame, shares: FloatArray, nose_arm_mm: FloatArray
+) -> tuple[dict[str, FloatArray], FloatArray]:
+    """Compliance of each part of the gantry at the nose, and the load on the worst wheel.
+
+    Parameters
+    ----------
+    built : Frame
+        The frame.
+    shares : array (n,)
+        Places along both travels, 0 to 1.
+    nose_arm_mm : array (nz, 3)
+        From M to the nose.
+
+    Returns
+    -------
+    dict of array (n, n, nz, 3, 3), array (n, n, nz, 3)
+        First along the beam, then along the gantry's travel. [mm/N, N/N]
+
+    Notes
+    -----
+    With f a unit force at the nose, the work of one part is q^T c q of the load q inside it; the
+    parts' works add up to f^T C f. The same holds for two different forces, so each part gets a
+    whole matrix.
+    """
+    side_parts, arms = _sides(built, shares)
+    sides = [np.sum(list(parts.values()), axis=0) for parts in side_parts]  # (n, 6, 6) at M
+    bar, bar_arm = _cross_bar(built), built.number("frame.beam.length") * built.beam
+    levers, springs = _drives(built)
+    wheels = wheel_set(built, built.moving, 0.5)
+    stiff = _assembled(sides, arms, bar, bar_arm, wheels.stiffness())
+    stiff = stiff + np.einsum("dm,di,dj->mij", springs, levers, levers)
+    moved = _moved(stiff, nose_arm_mm)
+    feet = [wheels.stiffness() @ moved[..., foot, :] for foot in (_A, _B)]
+    out: dict[str, FloatArray] = {
+        "gantry wheels": np.sum(
+            [_product(moved[..., f, :], q) for f, q in zip((_A, _B), feet, strict=True)], axis=0
+        )
+    }
+    pulled = np.einsum("di,bmzif->bmzdf", levers, moved)
+    out[f"{'XY'[built.moving]} drive"] = np.einsum("dm,bmzdf,bmzdg->bmzfg", springs, pulled, pulled)
+    if bar is not None:
+        bent = moved[..., _B, :] - frame.carried(bar_arm) @ moved[..., _A, :]
+        out["cross bar"] = _product(bent, np.linalg.inv(bar) @ bent)
+    for foot, side, arm, parts in zip((_A, _B), sides, arms, side_parts, strict=True):
+        stretch = moved[..., _M, :] - frame.carried(arm)[:, None, None] @ moved[..., foot, :]
+        inside = np.linalg.inv(side)[:, None, None] @ stretch
+        for name, part in parts.items():
+            work = _product(inside, part[:, None, None] @ inside)
+            out[name] = out[name] + work if name in out else work
+    return out, np.maximum(*(wheels.worst_wheel(load) for load in feet))
+
+
+def _assembled(
+    sides: list[FloatArray],
+    arms: list[FloatArray],
+    bar: FloatArray | None,
+    bar_arm: FloatArray,
+    wheels: FloatArray,
+) -> FloatArray:
+    """Stiffness over the movements of A, B and M, without the drives. (n, 1, 18, 18)"""
+    stiff = np.zeros((len(arms[0]), 1, 18, 18))
+    for foot, side, arm in zip((_A, _B), sides, arms, strict=True):
+        index = np.r_[foot, _M]
+        stiff[..., index[:, None], index] += frame.held_between(side, arm)[:, None]
+        stiff[..., foot, foot] += wheels
+    if bar is not None:
+        stiff[..., 0:12, 0:12] += frame.held_between(bar, bar_arm)
+    return stiff
+
+
+def _moved(stiff: FloatArray, nose_arm_mm: FloatArray) -> FloatArray:
+    """Movement of A, B and M under unit forces at the nose. (n, n, nz, 18, 3)"""
+    load = np.zeros((len(nose_arm_mm), 18, 3))
+    load[:, _M, :] = np.swapaxes(frame.carried(nose_arm_mm), -1, -2)[..., :3]
+    columns = np.moveaxis(load, 0, 1).reshape(18, -1)
+    flat = np.linalg.solve(stiff, np.broadcast_to(columns, (*stiff.shape[:-1], columns.shape[1])))
+    flat = flat.reshape(*flat.shape[:-1], len(nose_arm_mm), 3)
+    return np.asarray(np.moveaxis(flat, -2, -3), dtype=np.float64)
+
+
+def _sides(
+    built: Frame, shares: FloatArray
+) -> tuple[list[dict[str, FloatArray]], list[FloatArray]]:
+    """What joins each foot to M, as compliance at M (nb, 6, 6), and the arms foot to M."""
+    length = built.number("frame.beam.length")
+    travel = built.number("axes.y.travel" if built.moving == 0 else "axes.x.travel")
+    at = np.clip(0.5 * (length - travel) + shares * travel, 0.05 * length, 0.95 * length)
+    height = built.number("frame.upright.height")
+    upright = _upright(built)
+    grip = 0.5 * built.number("frame.beam.depth")  # bolts stand about this far from the middle
+    give = 1.0 / built.number("frame.joint_stiffness")
+    joint = np.diag([give] * 3 + [give / grip**2] * 3)
+    sides, arms = [], []
+    for way, reach in ((1.0, at), (-1.0, length - at)):
+        across = way * reach[:, None] * built.beam
+        arm = across + height * UP
+        sides.append(
+            {
+                "beam": _beam_part(built, reach, way * built.beam),
+                "uprights": frame.seen_from(upright, across),
+                "gantry joints": frame.seen_from(joint, across) + frame.seen_from(joint, arm),
+            }
+        )
+        arms.append(arm)
+    return sides, arms
+
+
+def _beam_part(built: Frame, reach_mm: FloatArray, direction: FloatArray) -> FloatArray:
+    material = built.choices["frame.beam.material"]
+    width, depth = built.number("frame.beam.width"), built.number("frame.beam.depth")
+    wall = min(built.number("frame.beam.wall"), 0.499 * min(width, depth))
+    young, shear = modulus_mpa(material), shear_modulus_mpa(material)
+    area = float(sections.rectangle_tube_area_mm2(width, depth, wall))
+    twist = float(sections.rectangle_tube_torsion_mm4(width, depth, wall))
+    if wall > 0.25 * min(width, depth):  # thick: Bredt no longer holds, take the solid bar
+        twist = float(sections.rectangle_bar_torsion_mm4(max(width, depth), min(width, depth)))
+    local = frame.bar_compliance(
+        reach_mm,
+        young * area,
+        young * sections.rectangle_tube_second_moment_mm4(width, depth, wall),
+        young * sections.rectangle_tube_second_moment_mm4(depth, width, wall),
+        shear * twist,
+        SHEAR_SHARE * shear * area,
+        SHEAR_SHARE * shear * area,
+    )
+    return into(local, direction, np.cross(UP, direction))
+
+
+def _upright(built: Frame) -> FloatArray:
+    """At its top, the foot held."""
+    return plate(
+        built.choices["frame.upright.material"],
+        built.number("frame.upright.height"),
+        built.number("frame.upright.width"),
+        built.number("frame.upright.thickness"),
+        UP,
+        built.beam,  # thin along the beam
+    )
+
+
+def _cross_bar(built: Frame) -> FloatArray | None:
+    """Joins the feet at rail height: at B, with A held. None where there is none."""
+    if "frame.cross_bar.width" not in built.numbers:
+        return None
+    return plate(
+        built.choices["frame.cross_bar.material"],
+        built.number("frame.beam.length"),
+        built.number("frame.cross_bar.width"),
+        built.number("frame.cross_bar.thickness"),
+        built.beam,
+        UP,
+    )
+
+
+def _drives(built: Frame) -> tuple[FloatArray, FloatArray]:
+    """Levers on the movement of (A, B, M) and stiffness at the places: (nd, 18) and (nd, nm)."""
+    axis = "xy"[built.moving]
+    train = built.train_n_per_mm[axis]
+    if round(built.number(f"axes.{axis}.motors")) == 2:
+        parts = [(1.0, 0.0), (0.0, 1.0)]
+    else:
+        place = built.choices["frame.drive_at"]
+        parts = [{"middle": (0.5, 0.5), "low side": (1.0, 0.0), "high side": (0.0, 1.0)}[place]]
+        if place == "middle":
+            train = 1.0 / (1.0 / train + _bar_bend_mm_per_n(built))
+    levers = np.zeros((len(parts), 18))
+    for row, (low, high) in enumerate(parts):
+        levers[row, built.moving], levers[row, 6 + built.moving] = low, high
+    return levers, np.tile(train, (len(parts), 1))
+
+
+def _bar_bend_mm_per_n(built: Frame) -> float:
+    """The cross bar bent by the screw that pulls in its middle, along the travel. [mm/N]"""
+    width, thickness = (built.number(f"frame.cross_bar.{key}") for key in ("width", "thickness"))
+    modulus = modulus_mpa(built.choices["frame.cross_bar.material"])
+    second_moment = thickness * width**3 / 12.0
+    length = built.number("frame.beam.length")
+    return float(beams.supported_mid_mm(1.0, length, modulus, second_moment))
+
+
+def _product(moved: FloatArray, load: FloatArray) -> FloatArray:
+    """Work matrix over the last axis (forces): m^T q."""
+    result: FloatArray = np.swapaxes(moved, -1, -2) @ load
+    return result
