@@ -149,3 +149,12 @@ def test_shares_and_softest_place(demo, results):
         own = demo.compliance_mm_per_n[..., index, index]
         assert nose.softest.value == pytest.approx(1 / own.max())
         assert nose.push.value == pytest.approx(45.0 / nose.stiffness.value)
+
+
+def test_one_slip_of_one_motor_skews_the_gantry(machine_of, results):
+    # Four full steps are lead / 50; 0.254 mm on a gantry 700 mm wide is 0.36 mrad (computed).
+    text = BARE.replace("travel", "motors = 2\ntravel", 1) + '[frame.beam]\nlength = "700 mm"\n'
+    x = machine_results(machine_of(text + '[axes.y]\ntravel = "400 mm"\n'), seed=1, draws=2).axes[0]
+    assert x.slip.value == pytest.approx(0.254)
+    assert x.skew.value == pytest.approx(0.36e-3, rel=0.01)
+    assert results.axes[0].skew is None

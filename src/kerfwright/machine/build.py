@@ -11,7 +11,7 @@ import numpy as np
 from kerfwright.basics import InputError, Known, Place
 from kerfwright.formats import TomlFile, read_toml
 from kerfwright.machine.drive import axis_model
-from kerfwright.machine.entries import AXES, Number, entry_at, words_at
+from kerfwright.machine.entries import AXES, number_at, words_at
 from kerfwright.machine.filling import fill
 from kerfwright.machine.guides import wheel_unloads_n
 from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
@@ -87,8 +87,7 @@ def parse(toml: TomlFile) -> MachineModel:
 
 
 def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
-    entry = entry_at(path)
-    assert isinstance(entry, Number)
+    entry = number_at(path)
     # A normal spread has tails; a value that must be above 0 keeps a twentieth of its middle.
     least = entry.least if entry.nought else max(entry.least, 0.05 * abs(known.value))
     if entry.least < 0.0:

@@ -6,7 +6,7 @@ from kerfwright.basics import Kind, Known
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.basics.units import INSIDE
 from kerfwright.formats.quantity import read_quantity
-from kerfwright.machine.entries import AXES, Number, entry_at, words_at
+from kerfwright.machine.entries import AXES, number_at, words_at
 from kerfwright.tables import read_table
 
 PRACTICE = "common practice, no source"
@@ -25,8 +25,7 @@ def assumed_words(path: str, known: Known) -> str:
 
 def amount_words(path: str, known: Known) -> str:
     """A value of machine.toml with its spread, in the unit in which the shop speaks of it."""
-    entry = entry_at(path)
-    assert isinstance(entry, Number)
+    entry = number_at(path)
     scale, unit = _shop_unit(entry.dimension)
     unit += " peak" if entry.peak_or_rms else ""
     if known.low is not None and known.high is not None:
@@ -68,9 +67,7 @@ def _table() -> dict[tuple[str, str], Known]:
 
 
 def _dimension(general: str) -> str:
-    entry = entry_at(general.replace("*", "x"))
-    assert isinstance(entry, Number)
-    return entry.dimension
+    return number_at(general.replace("*", "x")).dimension
 
 
 def _digits(number: float) -> str:

@@ -63,23 +63,10 @@ def axis_model(
     drive = cast(Literal["screw", "belt", "rack"], words["drive"])
     train = {"screw": _screw, "belt": _belt, "rack": _rack}[drive](own, words, shares)
     motors = round(own["motors"])
-    constant, current = _constant_and_current(own)
-    holding = constant * current
-    teeth = float(steppers.rotor_teeth(round(own["motor.full_steps"])))
+    holding, teeth, curve = _motor(own)
     # The magnetic spring: one newton asks raising_mm of torque, which turns the shaft away.
     spring = train.lead_mm / (2.0 * pi) * train.raising_mm / (teeth * holding)
     stiffness = 1.0 / (train.give_mm_per_n + spring)
-    curve = own["motor.pull_share"] * steppers.pull_out_torque_nmm(
-        CURVE_REV_PER_S,
-        constant,
-        current,
-        own["driver.supply"],
-        own["motor.resistance"],
-        own["motor.inductance"],
-        teeth,
-    )
-    mass = own["moving_mass"]
-    acceleration = numbers[f"controller.{axis}.acceleration"]
     rapid = numbers[f"controller.{axis}.rapid"]
     model = AxisModel(
         name=axis,
@@ -87,7 +74,7 @@ def axis_model(
         lead_mm=train.lead_mm,
         positions_per_rev=round(own["motor.full_steps"]) * round(own["driver.microsteps"]),
         motors=motors,
-        mass_kg=mass,
+        mass_kg=own["moving_mass"],
         friction_n=own["guide_friction"],
         raising_mm=train.raising_mm,
         lowering_mm=train.lowering_mm,
@@ -97,7 +84,7 @@ def axis_model(
         curve_torque_nmm=curve,
         top_speed_mm_per_s=rapid,
         rapid_mm_per_s=rapid,
-        acceleration_mm_per_s2=acceleration,
+        acceleration_mm_per_s2=numbers[f"controller.{axis}.acceleration"],
         stiffness_n_per_mm=motors * float(np.interp(0.5, shares, stiffness)),
         play_mm=train.play_mm,
         drive=drive,
@@ -110,11 +97,22 @@ def axis_model(
     return _limited(model), stiffness
 
 
-def _constant_and_current(own: Numbers) -> tuple[float, float]:
+def _motor(own: Numbers) -> tuple[float, float, FloatArray]:
+    """Torque as driven, standing; rotor teeth; torque at the speeds of the curve."""
+    teeth = float(steppers.rotor_teeth(round(own["motor.full_steps"])))
     constant = steppers.torque_constant_nmm_per_a(
         own["motor.holding_torque"], own["motor.rated_current"]
     )
-    return float(constant), own["driver.current"]
+    curve = steppers.pull_out_torque_nmm(
+        CURVE_REV_PER_S,
+        constant,
+        own["driver.current"],
+        own["driver.supply"],
+        own["motor.resistance"],
+        own["motor.inductance"],
+        teeth,
+    )
+    return float(constant) * own["driver.current"], teeth, own["motor.pull_share"] * curve
 
 
 def _limited(model: AxisModel) -> AxisModel:

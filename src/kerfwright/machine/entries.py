@@ -269,6 +269,14 @@ def entry_at(path: str) -> Entry:
     return SECTIONS[section][key]
 
 
+def number_at(path: str) -> Number:
+    """The entry of a path that holds a number."""
+    entry = entry_at(path)
+    if not isinstance(entry, Number):
+        raise TypeError(f"{path} holds no number")
+    return entry
+
+
 def words_at(path: str) -> str:
     """A dotted path in the words of the shop: ``X, holding torque``."""
     parts = path.split(".")

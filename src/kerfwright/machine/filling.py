@@ -28,7 +28,8 @@ class Filling:
         """The word chosen at a path, or the usual one, said."""
         if path not in self.choices:
             entry = entry_at(path)
-            assert isinstance(entry, Choice)
+            if not isinstance(entry, Choice):
+                raise TypeError(f"{path} holds no choice")
             said = self.written.choices.get(path)
             if said is None:
                 self.assumed.append(f"{words_at(path)}: not said, taken as {entry.options[0]}")

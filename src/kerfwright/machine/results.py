@@ -47,6 +47,8 @@ class AxisResults:
     standing_thrust: Estimate  #: pull-out at a crawl, friction and weight paid [N]
     thrust_at_top: Estimate  #: the same at the top speed [N]
     largest_jump: Estimate  #: sudden change of speed that the motors follow [mm/s]
+    slip: Estimate  #: what one slip of the motor loses: four full steps [mm]
+    skew: Estimate | None  #: of a gantry on two motors when one of them slips once [rad]
     resonance: Estimate  #: of rotor and load on the magnetic spring [Hz]
     stiffness: Estimate  #: drive train [N/mm]
     play: Estimate  #: [mm]
@@ -183,6 +185,7 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
     furthest = max(axis.top_speed_mm_per_s, axis.motor_top_mm_per_s)
     speeds = np.linspace(0.0, min(1.25 * furthest, 6.0 * axis.top_speed_mm_per_s), 61)
     ruled = ("controller", "motor", "whip")
+    gantry = spread.machine.choices["frame.moves_along"] == axis.name
     pushed_back = spread.share(lambda m: not m.axes[index].locks_itself)
     return AxisResults(
         name=axis.name.upper(),
@@ -203,6 +206,8 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         standing_thrust=of(lambda a: float(thrust_n(a, 0.0))),
         thrust_at_top=of(lambda a: float(thrust_n(a, a.top_speed_mm_per_s))),
         largest_jump=of(largest_jump_mm_per_s),
+        slip=of(lambda a: a.lead_mm / a.rotor_teeth),
+        skew=spread.of(lambda m: skew_rad(m, index)) if gantry and axis.motors == 2 else None,
         resonance=of(resonance_hz),
         stiffness=of(lambda a: a.stiffness_n_per_mm),
         play=of(lambda a: a.play_mm),
@@ -225,7 +230,7 @@ def _nose(spread: _Spread, index: int) -> NoseResults:
     machine = spread.machine
     whole = stiffness(machine)
     middle = (whole.shape[0] // 2, whole.shape[1] // 2, 0)
-    at = np.unravel_index(int(np.argmin(whole)), whole.shape)
+    at = np.unravel_index(int(np.argmin(np.round(whole, 6))), whole.shape)  # ties: the first
     where = [float(grid[i]) for grid, i in zip(machine.compliance_at_mm, at, strict=True)]
     wheels = bool(np.isfinite(machine.wheel_unloads_n))
     shares = {name: float(s[(*middle, index)]) for name, s in machine.compliance_shares.items()}
@@ -300,6 +305,12 @@ def largest_jump_mm_per_s(axis: AxisModel) -> float:
         load, axis.holding_torque_nmm, _load_inertia_kg_mm2(axis), axis.rotor_teeth
     )
     return float(jump) * axis.lead_mm / (2.0 * pi)
+
+
+def skew_rad(machine: MachineModel, index: int) -> float:
+    """How far a gantry on two motors turns when one of them slips once. [rad]"""
+    axis = machine.axes[index]
+    return axis.lead_mm / axis.rotor_teeth / machine.values["frame.beam.length"]
 
 
 def resonance_hz(axis: AxisModel) -> float:

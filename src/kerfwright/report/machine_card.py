@@ -130,6 +130,10 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
     yield "push at a crawl", estimate_words(axis.standing_thrust, "N")
     yield "push at the top speed", estimate_words(axis.thrust_at_top, "N")
     yield "sudden change of speed", f"follows up to {_speed(axis.largest_jump)}"
+    slip = f"loses {_middle(axis.slip, 'mm')}, four full steps"
+    if axis.skew is not None:
+        slip += f"; of one motor it skews the gantry by {1000 * axis.skew.value:.2g} mm in a metre"
+    yield "one slip", slip
     yield "swings on the motor", f"at {_middle(axis.resonance, 'Hz')}"
     yield "stiffness of the drive", estimate_words(axis.stiffness, "N/mm")
     yield "play at reversal", _middle(axis.play, "mm")

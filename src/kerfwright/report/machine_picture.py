@@ -231,31 +231,28 @@ def _curve(figure: "Figure", machine: MachineModel, axis: AxisResults, index: in
     if index == 0:
         axes.set_ylabel("push at the carriage [N]", fontsize=8.5)
     axes.spines["top"].set_visible(False)
+    _torque(axes, axis, index == 2)
+    lead = machine.axes[index].lead_mm
+    heading = f"{axis.name}: {lead:.4g} mm a turn, before it loses steps"
+    paper.write_px(figure, left, CURVE_TOP_PX - 24.0, heading, size=10.0, weight="bold")
+    if index == 0:
+        note = (
+            "line and band: push with friction and weight paid, nineteen times in twenty; "
+            "dotted: torque of one motor"
+        )
+        at = CURVE_TOP_PX + CURVE_PX + 52.0
+        paper.write_px(figure, left, at, note, size=8.5, color=paper.FAINT)
+
+
+def _torque(axes: "Axes", axis: AxisResults, labelled: bool) -> None:
+    """Torque of one motor, on the right."""
+    speed = axis.speed_mm_per_s * MINUTE_S / 1000.0
     other = axes.twinx()
     other.plot(speed, axis.pull.value / 1000.0, color=INK, linewidth=1.1, linestyle=(0, (1, 1.5)))
     other.set_ylim(0.0, 1.12 * float(np.max(axis.pull.high)) / 1000.0)
     other.spines["top"].set_visible(False)
-    if index == 2:
+    if labelled:
         other.set_ylabel("one motor's torque [N m]", fontsize=8.5, color=INK)
-    lead = machine.axes[index].lead_mm
-    paper.write_px(
-        figure,
-        left,
-        CURVE_TOP_PX - 24.0,
-        f"{axis.name}: {lead:.4g} mm a turn, before it loses steps",
-        size=10.0,
-        weight="bold",
-    )
-    if index == 0:
-        paper.write_px(
-            figure,
-            left,
-            CURVE_TOP_PX + CURVE_PX + 52.0,
-            "line and band: push with friction and weight paid, nineteen times in twenty; "
-            "dotted: torque of one motor",
-            size=8.5,
-            color=paper.FAINT,
-        )
 
 
 def _map(figure: "Figure", machine: MachineModel, index: int) -> None:
@@ -275,36 +272,19 @@ def _map(figure: "Figure", machine: MachineModel, index: int) -> None:
     )
     levels = np.linspace(0.0, 1.02 * most, 13)
     axes.contourf(x, y, gives, levels=levels, cmap=colours)
-    span = float(np.ptp(gives))
-    if span > 0.01 * most:
+    if float(np.ptp(gives)) > 0.01 * most:
         lines = axes.contour(x, y, gives, levels=5, colors=paper.PENCIL, linewidths=0.6)
         axes.clabel(lines, list(lines.levels)[::2], fmt="%.3f", fontsize=7.5)
     else:
-        axes.text(
-            float(x[-1]) / 2.0,
-            float(y[-1]) / 2.0,
-            f"{gives.mean():.3f} mm",
-            ha="center",
-            fontsize=9,
-        )
+        middle = float(x[-1]) / 2.0, float(y[-1]) / 2.0
+        axes.text(*middle, f"{gives.mean():.3f} mm", ha="center", fontsize=9)
     axes.set_aspect("equal")
     axes.set_xlabel("X [mm]", fontsize=8.5)
     if index == 0:
         axes.set_ylabel("Y [mm]", fontsize=8.5)
-    paper.write_px(
-        figure,
-        left,
-        MAP_TOP_PX - 24.0,
-        f"pushed along {'XYZ'[index]} with {PUSH_N:.0f} N: moves [mm]",
-        size=10.0,
-        weight="bold",
-    )
+    heading = f"pushed along {'XYZ'[index]} with {PUSH_N:.0f} N: moves [mm]"
+    paper.write_px(figure, left, MAP_TOP_PX - 24.0, heading, size=10.0, weight="bold")
     if index == 0:
-        paper.write_px(
-            figure,
-            left,
-            MAP_TOP_PX + high + 56.0,
-            "spindle nose, Z at its lowest; darker gives more",
-            size=8.5,
-            color=paper.FAINT,
-        )
+        note = "spindle nose, Z at its lowest; darker gives more"
+        at = MAP_TOP_PX + high + 56.0
+        paper.write_px(figure, left, at, note, size=8.5, color=paper.FAINT)
