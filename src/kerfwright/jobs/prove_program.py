@@ -148,11 +148,11 @@ def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path,
     """verdict.json and the two pictures, each whole or not at all."""
     files = [folder / "verdict.json"]
     write_verdict(files[0], proof.verdict)
-    for name, draw in (("board", draw_board), ("loads", draw_loads)):
-        for ending in ("png", "svg"):
-            progress("drawing", 0.25 * len(files) - 0.25)
-            files.append(folder / f"{name}.{ending}")
-            draw(proof, files[-1])
+    for done, (name, draw) in enumerate((("board", draw_board), ("loads", draw_loads))):
+        progress("drawing", 0.5 * done)
+        pair = [folder / f"{name}.{ending}" for ending in ("png", "svg")]
+        draw(proof, *pair)
+        files += pair
     return tuple(files)
 
 

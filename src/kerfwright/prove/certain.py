@@ -98,7 +98,7 @@ def _table(facts: Facts) -> list[Finding]:
         allowed = f"{setup.below_board_mm + mm:.2f} mm"
         change = Change(path="board.below", old=f"{setup.below_board_mm:g} mm", new=allowed)
         remedies.append(Remedy(words=f"Allow {allowed} into the spoil board", changes=(change,)))
-    measure = (float(tip[worst]), limit, "mm")
+    measure = (float(underside - tip[worst]), setup.below_board_mm, "mm")
     return [at_segment(facts, int(deep[0]), "table", "stop", words, measure, tuple(remedies))]
 
 

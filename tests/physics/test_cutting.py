@@ -1,0 +1,106 @@
+"""The force law against what was published, and its form."""
+
+from math import pi, radians
+
+import numpy as np
+import pytest
+
+from kerfwright.physics.cutting import edge_law, edge_shares, grain_angle, panel_law
+from kerfwright.tables import read_table
+
+
+def law_n_per_mm(angle_deg, density, way, chip_mm):
+    chip, rub = edge_law(radians(angle_deg), density, way)
+    return float(chip * chip_mm + rub)
+
+
+@pytest.mark.parametrize("way", ["up", "down"])
+def test_half_a_turn_is_no_turn(way):
+    # The printed quadratics differ between 0 and 180 degrees, which are the same direction.
+    at_0, at_180 = edge_law(0.0, 700.0, way), edge_law(pi, 700.0, way)
+    assert at_180 == (pytest.approx(at_0[0], rel=1e-12), pytest.approx(at_0[1], rel=1e-12))
+
+
+@pytest.mark.parametrize("way", ["up", "down"])
+def test_fit_keeps_to_the_printed_quadratics_between_the_ends(way):
+    # Curti et al. 2021, Table 5, helix 0 (read in a transcription): the same numbers again, typed
+    # here from the table. Within 12 % from 30 to 150 degrees, where the quadratic is smooth.
+    kn, rub = {
+        "up": ((-5e-6, 1e-3, 0.026), (-1e-7, 1e-5, 0.0055)),
+        "down": ((-3e-6, 5e-4, 0.056), (-3e-7, 4e-5, 0.0047)),
+    }[way]
+    for angle in range(30, 151, 10):
+        printed = 700 * (np.polyval(kn, angle) * 0.07 + np.polyval(rub, angle))
+        assert law_n_per_mm(angle, 700, way, 0.07) == pytest.approx(printed, rel=0.12)
+
+
+def test_mean_over_the_grain_is_the_printed_one():
+    # The reference gives the GA-mean of the up law: kn 0.0618, in 0.0053 (worked out from Table 5).
+    angles = np.linspace(0, pi, 181)[:-1]
+    chip, rub = edge_law(angles, 1.0, "up")
+    assert chip.mean() == pytest.approx(0.0618, rel=0.01)
+    assert rub.mean() == pytest.approx(0.0053, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("published", "law", "error"),
+    [
+        # Figures from other authors against the law, with the misfit stated: this is what a factor
+        # of two, nineteen times in twenty, rests on. Beech LVL of 724 kg/m³, along and across the
+        # grain, read off figures; oak by a textbook's specific force at 0.1295 mm (Krsljak).
+        pytest.param(4.29, ("solid", 0, 724, 0.05), 0.15, id="beech LVL along 0.05"),
+        pytest.param(4.76, ("solid", 0, 724, 0.09), 0.19, id="beech LVL along 0.09"),
+        pytest.param(9.27, ("solid", 90, 724, 0.05), -0.27, id="beech LVL across 0.05"),
+        pytest.param(10.57, ("solid", 90, 724, 0.09), -0.15, id="beech LVL across 0.09"),
+        # Goli 2023, MDF, read off a figure: 4.3 to 4.6 and 5.7 to 6.1 N/mm.
+        pytest.param(4.45, ("mdf", 0, 711, 0.05), 0.11, id="MDF 0.05"),
+        pytest.param(5.90, ("mdf", 0, 711, 0.10), 0.10, id="MDF 0.10"),
+    ],
+)
+def test_against_published_points(published, law, error):
+    kind, angle, density, chip = law
+    if kind == "solid":
+        value = law_n_per_mm(angle, density, "up", chip)
+    else:
+        k, rub = panel_law(kind, density)
+        value = k * chip + rub
+    # The misfit is the printed law's, read beside it; the periodic fit moves it by a little more.
+    assert value / published - 1.0 == pytest.approx(error, abs=0.12)
+    assert 1 / 1.95 < value / published < 1.95
+
+
+def test_rows_that_are_the_law_itself_are_reproduced():
+    # Regression, not validation: these rows of the table were computed from the printed law.
+    rows = [r for r in read_table("cutting_force") if r["status"].startswith("R2 law")]
+    assert len(rows) >= 20
+    off = []
+    for row in rows:
+        if row["helix_deg"] != "0" or not row["grain_angle_deg"] or not row["F_h010_N_per_mm"]:
+            continue
+        value = law_n_per_mm(
+            float(row["grain_angle_deg"]), float(row["density_kg_m3"]), row["mode"], 0.1
+        )
+        off.append(value / float(row["F_h010_N_per_mm"]) - 1.0)
+    assert len(off) >= 20
+    # Along the grain the periodic form gives up 31 to 38 % on one side of the jump, as it must.
+    assert np.median(np.abs(off)) < 0.1
+    assert np.abs(off).max() < 0.6
+
+
+def test_normal_force_changes_sign_between_20_and_30_degrees_of_rake():
+    # Woodson 1979 (read): for 22 hardwoods the sign changes between rake 20 and 30 degrees.
+    assert edge_shares(radians(20), 0.0).normal_chip > 0 > edge_shares(radians(30), 0.0).normal_chip
+    assert edge_shares(0.0, 0.0).axial == 0.0
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_grain_angle_by_vectors(seed):
+    rng = np.random.default_rng(seed)
+    edge, grain = rng.uniform(-pi, pi, 2)
+    velocity = np.array([np.sin(edge), -np.cos(edge)])  # clockwise, seen from above
+    out = np.array([np.cos(edge), np.sin(edge)])
+    fibre = np.array([np.cos(grain), np.sin(grain)])
+    fibre = fibre if fibre @ velocity >= 0 else -fibre
+    angle = np.arccos(np.clip(fibre @ velocity, -1, 1))
+    against = fibre @ out > 0  # ahead of the edge the fibres dive into the wood that stays
+    assert grain_angle(edge, grain) == pytest.approx(pi - angle if against else angle, abs=1e-9)

@@ -1,0 +1,78 @@
+"""The map of error and the walls, from forces and play that are known beforehand."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from kerfwright.prove.as_cut import error_map
+from kerfwright.stock.field import Field
+
+FACING = "G0 Z5\nG0 X-4 Y4\nG1 Z-1 F900\n" + "\n".join(
+    f"G1 X{104 if k % 2 == 0 else -4} F1500\nG1 Y{4 + 4 * (k + 1)}" for k in range(13)
+)
+
+
+def test_a_stiff_machine_cuts_what_is_programmed(proved, machine):
+    stiff = replace(
+        machine, compliance_mm_per_n=machine.compliance_mm_per_n * 1e-9,
+        x=replace(machine.x, play_mm=0.0), y=replace(machine.y, play_mm=0.0),
+        z=replace(machine.z, play_mm=0.0),
+        controller=replace(machine.controller, corner_rule="exact stop"),
+    )  # fmt: skip
+    ascut = proved(FACING, on=stiff).verdict.ascut
+    assert ascut.outside_percent == 0.0
+    assert abs(ascut.mean_mm) < 1e-6
+    assert ascut.ninety_five_mm < 1e-5
+
+
+def test_a_machine_that_sags_leaves_the_floor_off_by_what_it_sags(proved, machine):
+    # One newton upwards at the cutter lifts it by 1 µm; the map must show the same rise.
+    soft = np.zeros_like(machine.compliance_mm_per_n)
+    soft[..., 2, 2] = 1e-3
+    lifted = replace(
+        machine, compliance_mm_per_n=soft, z=replace(machine.z, play_mm=0.0),
+        controller=replace(machine.controller, corner_rule="exact stop"),
+    )  # fmt: skip
+    v = ["1: v 90 deg 10 mm, 2 flutes, flute length 12 mm, stick-out 25 mm"]
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-3 F600\nG1 X80 F1500\nG0 Z5"
+    proof = proved(body, on=lifted, cutters=v, cell=0.1)
+    error = proof.error_mm[np.isfinite(proof.error_mm)]
+    # The flank stands at 45 degrees: a lift of the tip shows square to it with a factor of 0.71.
+    force = proof.series.deflection_mm.max() / 1e-3
+    assert force > 0.5
+    assert np.median(np.abs(error)) == pytest.approx(
+        proof.series.deflection_mm.max() * 0.7071, rel=0.3
+    )
+
+
+def test_play_of_z_shifts_nothing_while_its_weight_holds_it(proved, machine):
+    loose = replace(machine, z=replace(machine.z, play_mm=0.2))
+    ascut = proved(FACING, on=loose).verdict.ascut
+    # It hangs at the lower side of its play the whole time: half of it below the middle.
+    assert ascut.mean_mm == pytest.approx(-0.1, abs=0.03)
+
+
+def test_zero_rules_when_nothing_else_does(proved, machine):
+    def zero(setup):
+        return replace(setup, zero_u_mm=(0.0, 0.0, 0.5))
+
+    ascut = proved(FACING, change=zero).verdict.ascut
+    assert ascut.ruled_by == "set-up"
+    assert ascut.shy.high - ascut.shy.low > 1.9
+    assert ascut.shy.mostly_from == "how Z was zeroed"
+
+
+def test_walls_and_through_cuts_are_no_part_of_the_map(proved):
+    proof = proved("G0 Z5\nG0 X20 Y30\nG1 Z-18 F300\nG1 X80 F900\nG0 Z5")
+    assert np.isnan(proof.error_mm).all()
+    assert proof.verdict.ascut.outside_percent == 0.0
+    assert proof.verdict.ascut.walls
+
+
+def test_map_of_two_equal_fields_is_nought(proved):
+    proof = proved("G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\nG1 X80 F900\nG0 Z5")
+    field = Field.of_board(proof.setup.board, 0.5).with_room(np.array([0]))
+    top = error_map(field, field)
+    assert np.isnan(top.error_mm).all()  # nothing was touched
+    assert top.height_mm.shape == (120, 200)
