@@ -10,7 +10,7 @@ import typer
 
 from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
 from kerfwright.app.progress_line import progress_line
-from kerfwright.jobs.prove_program import DEMO, Errand, Proved, prove_program
+from kerfwright.jobs.prove_errand import DEMO, Errand, Proved, run_proof
 from kerfwright.jobs.worker import run
 from kerfwright.report import describe, write_verdict
 from kerfwright.report.verdict_file import verdict_text
@@ -111,4 +111,4 @@ def threads() -> int:
 def _in_worker(errand: Errand) -> Proved:
     folders = [errand.out] if errand.out is not None else []
     with progress_line() as progress:
-        return run(prove_program, errand, on_progress=progress, folders=folders)
+        return run(run_proof, errand, on_progress=progress, folders=folders)

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 
@@ -11,9 +10,10 @@ from kerfwright.basics import InputError, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import Cutter, load_cutters, read_slot
+from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
 from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import WORKSHOP, Program, StartState, read_program
-from kerfwright.prove import Proof, Verdict
+from kerfwright.prove import Proof
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
 from kerfwright.report import draw_board, draw_loads, write_verdict
@@ -27,31 +27,6 @@ from kerfwright.workshop import (
     record_proof,
     stage_key,
 )
-
-DEMO = "demo"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Errand:
-    """What the person asked for; paths as given, None where nothing was said."""
-
-    program: Path
-    job: Path | None = None
-    machine: str | None = None  #: a path, or "demo"
-    stock: str | None = None
-    cutters: tuple[str, ...] = ()
-    cell_mm: float = 0.25
-    out: Path | None = None  #: folder for verdict.json and the pictures
-    threads: int = 2
-    at: datetime | None = None  #: when, for the shop log of the workshop that the program lies in
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proved:
-    """The verdict, and the files that were written."""
-
-    verdict: Verdict
-    files: tuple[Path, ...]
 
 
 def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:

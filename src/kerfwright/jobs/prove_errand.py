@@ -1,0 +1,40 @@
+"""What is asked of a proof and what comes back: light, so that the command starts at once."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from kerfwright.basics.progress import Progress
+from kerfwright.prove.verdict import Verdict
+
+DEMO = "demo"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Errand:
+    """What the person asked for; paths as given, None where nothing was said."""
+
+    program: Path
+    job: Path | None = None
+    machine: str | None = None  #: a path, or "demo"
+    stock: str | None = None
+    cutters: tuple[str, ...] = ()
+    cell_mm: float = 0.25
+    out: Path | None = None  #: folder for verdict.json and the pictures
+    threads: int = 2
+    at: datetime | None = None  #: when, for the shop log of the workshop that the program lies in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proved:
+    """The verdict, and the files that were written."""
+
+    verdict: Verdict
+    files: tuple[Path, ...]
+
+
+def run_proof(errand: Errand, *, progress: Progress) -> Proved:
+    """``prove_program``, for the worker: compiler and geometry are loaded there alone."""
+    from kerfwright.jobs.prove_program import prove_program
+
+    return prove_program(errand, progress=progress)
