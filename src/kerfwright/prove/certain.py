@@ -176,7 +176,7 @@ def _flutes(facts: Facts) -> list[Finding]:
         likelihood = None if sure else float(np.clip((deepest - low) / (high - low), 0.0, 1.0))
         words = (
             f"Cutter {slot} ({cutter.name}) stands {deepest:.2f} mm deep in wood, and its flutes"
-            f" are {cutter.flute_length_mm:g} mm long: the shank rubs and burns"
+            f" are {cutter.flute_length_mm:.1f} mm long: the shank rubs and burns"
         )
         remedy = Remedy(
             words=f"Use a cutter with flutes of {deepest:.1f} mm or more, or widen the cut above so"

@@ -125,10 +125,12 @@ def deflection(judged: dict[str, Judged], setup: Setup) -> list[Finding]:
 
 
 def chip(facts: Facts) -> list[Finding]:
-    """Feed per tooth outside what cutters of this size are used at."""
+    """Feed per tooth outside what cutters of this size are used at, plunges left out."""
     out: list[Finding] = []
+    down = np.abs(facts.swept.motion_mm[:, 2]) > 0.5 * facts.swept.column[:, cutting.WAY]
     for slot, cutter in sorted(facts.setup.slots.items()):
         mine = facts.groups_of(slot)
+        mine = mine[~down[mine]]
         feed = facts.swept.column[mine, cutting.FEED_PER_TOOTH].astype(np.float64)
         time = facts.swept.column[mine, cutting.DURATION].astype(np.float64)
         usual = chip_range(cutter.diameter_mm, facts.setup.board.wood.family)
@@ -141,28 +143,35 @@ def chip(facts: Facts) -> list[Finding]:
             if seconds < least:
                 continue
             value = float(np.median(feed[far]))
-            usually = f"{usual.low_mm:.3f} to {usual.high_mm:.3f} mm"
             group = int(mine[far][np.argmax(time[far])])
-            out.append(
-                _chip(facts, group, f"{slot} ({cutter.name})", value, limit, seconds, usually)
+            says = "it rubs rather than cuts, and may burn"
+            if value > limit:
+                says = "expect tear-out, and strain on cutter and machine"
+            words = (
+                f"Cutter {slot} ({cutter.name}) takes {value:.3f} mm a tooth for"
+                f" {seconds / 60:.1f} min, against {usual.low_mm:.3f} to {usual.high_mm:.3f} mm as"
+                f" is usual: {says}"
             )
+            code = "chip too thin" if value < limit else "chip too thick"
+            remedies = (_other_chip(facts, group, limit / value),)
+            measure = (value, limit, "mm")
+            out.append(at_group(facts, group, code, "caution", words, measure, remedies))
     return out
 
 
-def _chip(
-    facts: Facts, group: int, cutter: str, value: float, limit: float, seconds: float, usually: str
-) -> Finding:
-    thin = value < limit
-    says = "it rubs rather than cuts, and may burn" if thin else "expect tear-out and strain"
-    words = (
-        f"Cutter {cutter} takes {value:.3f} mm a tooth for {seconds / 60:.1f} min, against"
-        f" {usually} as is usual: {says}"
-    )
-    if thin:
-        remedy = Remedy(
-            words=f"Turn the spindle at {value / limit * 100:.0f} % of this speed there"
-        )
-    else:
-        remedy = Remedy(words=f"Feed at {limit / value * 100:.0f} % there")
-    code = "chip too thin" if thin else "chip too thick"
-    return at_group(facts, group, code, "caution", words, (value, limit, "mm"), (remedy,))
+def _other_chip(facts: Facts, group: int, share: float) -> Remedy:
+    """How to make the chip ``share`` times as thick: the spindle first, then the feed."""
+    spindle = facts.machine.spindle
+    now = float(facts.tools.spindle_rev_per_s[facts.swept.segment[group]])
+    held = min(max(now / share, spindle.lowest_rev_per_s), spindle.highest_rev_per_s)
+    feed = share * held / now
+    steps, changes = [], []
+    if abs(held / now - 1.0) > 0.02:
+        steps.append(f"turn the spindle at {held * 60.0:.0f} rev/min")
+        changes.append(Change(path="spindle", old=f"{now * 60:.0f}", new=f"{held * 60:.0f}"))
+    if abs(feed - 1.0) > 0.02:
+        line = facts.group_line(group)
+        steps.append(f"feed at {feed * 100.0:.0f} % there")
+        changes.append(Change(path=f"feed on line {line}", old="× 1", new=f"× {feed:.2f}"))
+    words = " and ".join(steps)
+    return Remedy(words=words[:1].upper() + words[1:], changes=tuple(changes))
