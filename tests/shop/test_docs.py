@@ -43,8 +43,7 @@ def pages():
     for page in [ROOT / "README.md", *sorted((ROOT / "docs").rglob("*.md"))]:
         if page.is_file() and list(commands(page.read_text(encoding="utf-8"))):
             name = page.relative_to(ROOT).as_posix()
-            marks = pytest.mark.slow
-            yield pytest.param(page, id=name, marks=marks)
+            yield pytest.param(page, id=name, marks=pytest.mark.slow)
 
 
 @pytest.mark.parametrize("page", list(pages()))
@@ -64,6 +63,10 @@ def test_the_commands_of_a_page_run(page, tmp_path):
         told = f"{page.name}:{number}: ended with {done.returncode}\n{done.stdout}{done.stderr}"
         assert done.returncode == exit_code, told
         assert "Traceback" not in done.stderr, told
+
+
+def test_the_readme_shows_commands():
+    assert list(commands((ROOT / "README.md").read_text(encoding="utf-8")))
 
 
 def test_what_counts_as_a_command():
