@@ -33,7 +33,7 @@ SEMICOLONS = 13  #: 1 if a semicolon opens a comment
 NUMBER_DIGITS = 14  #: digits that an N number may have
 CENTRES_ABSOLUTE = 15
 WIDE_COMMENTS = 16  #: 1 if a comment may hold bytes above 126
-DOUBT = 17  #: bits DOUBT_*: what is not sure since a line before could not be carried out
+DOUBT = 17  #: bits 1, 2, 4: X, Y, Z are not sure since a line before could not be read
 WHOLES = 18
 
 #: Places in the real part of the state, float64.
@@ -50,7 +50,6 @@ REALS = 13
 
 DONE, ODD, FULL = 0, 1, 2
 SAID_UNITS, SAID_DISTANCE, SAID_PLANE = 1, 2, 4
-DOUBT_X, DOUBT_Y, DOUBT_Z, DOUBT_FEED, DOUBT_MOTION = 1, 2, 4, 8, 16
 
 #: Rows of the table of things tolerated: how often, and the first line. int64, (TOLD, 2).
 TOLD_SEMICOLON, TOLD_NUMBER, TOLD_ROUND, TOLD_WIDE = 0, 1, 2, 3
@@ -129,8 +128,8 @@ def centre_by_radius_reference(
     return 0.5 * chord_a - side * chord_b, 0.5 * chord_b + side * chord_a, 0.0
 
 
-turned_angle = njit(cache=True, nogil=True, inline="always")(turned_angle_reference)
-centre_by_radius = njit(cache=True, nogil=True, inline="always")(centre_by_radius_reference)
+turned_angle = njit(cache=True, nogil=True)(turned_angle_reference)
+centre_by_radius = njit(cache=True, nogil=True)(centre_by_radius_reference)
 
 
 @njit(cache=True, nogil=True)
@@ -177,6 +176,29 @@ def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, in
         elif byte == 10 or byte == 13:
             lines -= 1
     return i, lines
+
+
+@njit(cache=True, nogil=True)
+def blank_lines(buffer: Array, start: int, stop: int) -> tuple[int, int]:
+    """Go over lines that hold only spaces and tabs, from ``start`` on, not beyond ``stop``.
+
+    Returns where the first line that is not blank begins, or the last one begun, and how many
+    were passed. Reference: ``re.match(rb"(?:[ \\t]*(?:\\r\\n|\\r|\\n))*", ...)``.
+    """
+    count = 0
+    begins = start
+    i = start
+    while i < stop:
+        byte = buffer[i]
+        i += 1
+        if byte == 10 or byte == 13:
+            if byte == 13 and i < buffer.size and buffer[i] == 10:
+                i += 1
+            count += 1
+            begins = i
+        elif byte != 32 and byte != 9:
+            break
+    return begins, count
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
@@ -293,7 +315,7 @@ def read_lines(
                     i += 1
                 remark = True
                 break
-            letter = np.int64(c | 32) - 97
+            letter: Any = np.int64(c | 32) - 97
             if c < 65 or letter < 0 or letter > 25:
                 odd = True
                 break
@@ -485,10 +507,6 @@ def read_lines(
         if new_path >= 0:
             path = new_path
         if doubt != 0:
-            if seen & (1 << _F):
-                doubt &= ~DOUBT_FEED
-            if new_motion >= 0:
-                doubt &= ~DOUBT_MOTION
             for k in range(3):
                 if not inc and seen & (1 << (_X + k)):
                     doubt &= ~(1 << k)

@@ -6,10 +6,12 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from kerfwright.program.pieces import Piece, Turn, Vector
+from kerfwright.program.problem import Fault
 from kerfwright.program.program import Arcs, Event, EventKind, Jumps, MoveKind
 
 #: More moves than this are refused: a few short lines can ask for any number of holes.
 MOST_MOVES = 50_000_000
+MOST_EVENTS = 1_000_000
 
 
 class Mark(NamedTuple):
@@ -102,6 +104,13 @@ class Columns:
         self, kind: EventKind, value: float = 0.0, words: str = "", at_mm: Vector | None = None
     ) -> None:
         """Append an event that comes before the next move."""
+        if len(self.events) >= MOST_EVENTS:
+            raise Fault(
+                "too_large",
+                1,
+                f"the program has more than {MOST_EVENTS} stops, dwells, messages and the like",
+                "break the job into several programs",
+            )
         self.events.append(
             Event(
                 kind=kind,

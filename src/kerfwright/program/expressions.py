@@ -53,9 +53,9 @@ class Values:
         ``what`` and ``column`` tell in an error what the value belongs to.
         """
         next_one = self.skip()
-        if next_one in "0123456789.+-" and next_one:
+        if next_one and next_one in "0123456789.+-":
             return self._number(what, column)
-        if next_one not in "#[" and not next_one.isalpha():
+        if not next_one or (next_one not in "#[" and not next_one.isalpha()):
             raise no_number(self.text, what, column, self.at)
         self._depth += 1
         if self._depth > _DEEPEST:
@@ -99,7 +99,7 @@ class Values:
         self.at = match.end()
         while self.at and self.text[self.at - 1] in " \t":
             self.at -= 1
-        value = float(re.sub(r"[ \t]", "", match[0]))
+        value = float(match[0].replace(" ", "").replace("\t", ""))
         if not isfinite(value):
             raise Fault("number", column, f"the {what} is too large", "write a number in reach")
         return value

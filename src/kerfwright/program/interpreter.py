@@ -1,28 +1,19 @@
 """Carries out one line in the order of NISTIR 6556, 3.8. It is the kernel's reference."""
 
-from copy import copy
-
 from kerfwright.basics.units import INCH_MM
 from kerfwright.kernels import program_text as kernel
 from kerfwright.program import compensation, moves, origins
 from kerfwright.program.problem import Fault
 from kerfwright.program.run import Run
-from kerfwright.program.state import DOUBT_ALL, DOUBT_PLACE
+from kerfwright.program.state import ALL_AXES, NO_MOTION
 from kerfwright.program.usage import AXES, G4, Doing, doing
 from kerfwright.program.words import LONGEST_DWELL_S, Line, read_line, whole, within
 
 _SUSPICIOUS_DWELL_S = 100.0
-#: Kinds of fault that may only follow from a line before that could not be carried out.
+#: Kinds of fault that may only follow from a place that a line before left unsure.
 _FOLLOWS_PLACE = frozenset(
-    (
-        *("arc_radius_mismatch", "arc_radius_small", "arc_endpoint", "arc_centre_missing"),
-        *("crc_already_on", "crc_plane", "crc_forbidden", "crc_concave_corner", "crc_gouge"),
-        *("crc_tool_radius", "cycle_crc", "cycle_spindle", "cycle_r_below_z"),
-        *("probe_too_close", "word_missing"),
-    )
+    ("arc_radius_mismatch", "arc_radius_small", "arc_endpoint", "arc_centre_missing", "crc_gouge")
 )
-_FOLLOWS_FEED = frozenset(("feed_zero", "feed_inverse_missing"))
-_FOLLOWS_MOTION = frozenset(("g80_axis_words", "word_unused", "g53_mode"))
 _SYSTEMS = (540, 550, 560, 570, 580, 590, 591, 592, 593)
 
 
@@ -33,46 +24,68 @@ class Interpreter:
         self.run = run
 
     def carry_out(self, text: str) -> Fault | None:
-        """Carry out one line; if it is faulty everything stays as it was before it.
+        """Carry out one line. A faulty one makes no moves and no events.
 
         Returns the fault, unless it may only follow from one told before.
         """
-        before, mark, messages = (
-            copy(self.run.state),
-            self.run.columns.mark(),
-            len(self.run.messages),
-        )
-        old_parameters = None
+        run = self.run
+        before, mark, messages = run.state.copy(), run.columns.mark(), len(run.messages)
+        run.keep_parameters()
         try:
-            line = read_line(text, self.run.parameters, self.run.rules)
-            if line.skipped and self.run.start.block_delete:
-                return None
-            found = doing(line, self.run.state)
-            if line.settings or {0, 12, 1} & line.g.keys() or 4 in line.m:
-                old_parameters = dict(self.run.parameters)  # what may change a parameter is rare
-            self._execute(line, found)
+            line = read_line(text, run.parameters, run.rules)
         except Fault as fault:
-            self.run.state = before
-            self.run.columns.back_to(mark)
-            del self.run.messages[messages:]
-            self.run.parameters = (
-                old_parameters if old_parameters is not None else self.run.parameters
-            )
-            return self._judge(fault)
+            self._after_unreadable()
+            return fault
+        if line.skipped and run.start.block_delete:
+            return None
+        try:
+            self._execute(line, doing(line, run.state))
+        except Fault as fault:
+            run.state = before
+            run.columns.back_to(mark)
+            del run.messages[messages:]
+            run.restore_parameters()
+            return self._after_faulty(line, fault)
         for key in line.tolerated:
-            self.run.tell(key)
+            run.tell(key)
         return None
 
-    def _judge(self, fault: Fault) -> Fault | None:
-        doubt = self.run.state.doubt
-        if (
-            (fault.kind in _FOLLOWS_PLACE and doubt & DOUBT_PLACE)
-            or (fault.kind in _FOLLOWS_FEED and doubt & kernel.DOUBT_FEED)
-            or (fault.kind in _FOLLOWS_MOTION and doubt & kernel.DOUBT_MOTION)
-        ):
-            return None
-        self.run.state.doubt = DOUBT_ALL
-        return fault
+    def _after_unreadable(self) -> None:
+        """See that the lines behind a line that cannot be read are not blamed for it."""
+        state = self.run.state
+        state.doubt = ALL_AXES
+        state.compensation = None
+        if state.motion == NO_MOTION:
+            state.motion = 10
+        if not state.feed > 0.0:
+            state.feed = 1.0
+
+    def _after_faulty(self, line: Line, fault: Fault) -> Fault | None:
+        """The same for a line that was read: what is plain in it holds for the next lines.
+
+        Nothing of this reaches a ``Program``: with one fault told, none is made.
+        """
+        state = self.run.state
+        turned = 1 << (state.normal + 1) % 3 | 1 << (state.normal + 2) % 3
+        follows = fault.kind in _FOLLOWS_PLACE and state.doubt & turned and not state.incremental
+        state.compensation = None
+        if (explicit := line.g_code(1)) is not None:
+            state.motion, state.cycle = explicit, None
+        elif fault.kind == "g80_axis_words" and state.motion == NO_MOTION:
+            state.motion = 10
+        if (distance := line.g_code(3)) is not None:
+            state.incremental = distance == 910
+        if "F" in line.words and 0.0 < line.words["F"].value <= kernel.FARTHEST:
+            state.feed = line.words["F"].value
+        elif fault.kind == "feed_zero":
+            state.feed = 1.0
+        if line.g_code(0) is None:
+            try:
+                state.place = origins.target(self.run, line)
+                self._clear_doubt(line)
+            except Fault:
+                state.doubt = ALL_AXES
+        return None if follows else fault
 
     def _execute(self, line: Line, found: Doing) -> None:
         state = self.run.state
@@ -80,7 +93,7 @@ class Interpreter:
             self.run.messages.append(line.message)
             self.run.columns.happens("message", words=line.message)
         for index, value in line.settings:
-            self.run.parameters[index] = value
+            self.run.set_parameter(index, value)
         self._feed_mode(line)
         self._feed_and_units(line)
         self._speed_and_slot(line)
@@ -119,10 +132,6 @@ class Interpreter:
         state = self.run.state
         if not state.doubt:
             return
-        if "F" in line.words:
-            state.doubt &= ~kernel.DOUBT_FEED
-        if 1 in line.g:
-            state.doubt &= ~kernel.DOUBT_MOTION
         for k, letter in enumerate(AXES):
             if letter in line.words and not state.incremental:
                 state.doubt &= ~(1 << k)

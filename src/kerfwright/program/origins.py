@@ -44,7 +44,7 @@ def select(run: Run, system: int, column: int) -> None:
     _not_compensated(run.state, column, "the coordinate system cannot change")
     run.state.system = system
     run.state.origin = _origin(run, system)
-    run.parameters[_ACTIVE] = float(system)
+    run.set_parameter(_ACTIVE, float(system))
 
 
 def length_offset(run: Run, line: Line) -> None:
@@ -191,7 +191,7 @@ def _set_origin(run: Run, line: Line) -> None:
         if letter in line.words:
             word = line.words[letter]
             check_reach(word.value * run.state.unit, letter, word.column)
-            run.parameters[_origin_index(system) + axis] = word.value * run.state.unit
+            run.set_parameter(_origin_index(system) + axis, word.value * run.state.unit)
     if run.start.zero_at_mm is None and any(letter in line.words for letter in AXES):
         run.tell("machine_zero")
     if system == run.state.system:
@@ -230,7 +230,7 @@ def _offset(run: Run, line: Line, code: int) -> None:
         state.g92 = _ZERO
     if code in (G92, 921):
         for axis in range(3):
-            run.parameters[_OFFSET + axis] = state.g92[axis]
+            run.set_parameter(_OFFSET + axis, state.g92[axis])
 
 
 def _not_compensated(state: State, column: int, words: str) -> None:

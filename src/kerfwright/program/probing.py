@@ -47,7 +47,7 @@ def probe(run: Run, line: Line) -> None:
     run.columns.happens("probe", at_mm=to)
     run.go([Straight(to=contact)], MoveKind.LINE, state.feed * state.unit / MINUTE_S)
     for axis in range(3):  # as the program would write that place
-        run.parameters[_CONTACT + axis] = (contact[axis] - state.shift[axis]) / state.unit
+        run.set_parameter(_CONTACT + axis, (contact[axis] - state.shift[axis]) / state.unit)
 
 
 def _contact(run: Run, to: Vector, column: int) -> Vector:

@@ -30,7 +30,7 @@ ERRORS_KEPT = 200
 ERRORS_COUNTED = 10_000
 
 _CHUNK = 1 << 20  # bytes that the kernel takes at a time: some 10 ms
-_LINES_BETWEEN_PROGRESS = 500
+_LINES_BETWEEN_PROGRESS = 200
 _MARK = b"\xef\xbb\xbf"
 _UTF_16_OR_32 = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 _PROGRAM_NUMBER = re.compile(r"[ \t]*[Oo:][ \t]*\d[\d \t]*")
@@ -160,13 +160,14 @@ class _Reader:
         self.buffer = np.frombuffer(text, np.uint8)
         self.notes = Notes()
         self.columns = Columns(self._guess_rows())
-        self.run = Run(rules, start, self.columns, self.notes)
+        self.run = Run(rules, start, self.columns, self.notes, self._breathe)
         self.interpreter = Interpreter(self.run)
         self.shared = Shared(rules)
         self.errors: list[ProgramError] = []
         self.faults = 0
         self.good = (0, 0)
         self.lines = 0  # finished
+        self.single_lines = 0  # of those, carried out by the interpreter
         self.percent_line = 0  # of the % that opens the program, 0 for none
         self.begun = False  # whether a line that is not blank has come
         self.ended = False
@@ -217,19 +218,33 @@ class _Reader:
 
     def _all_lines(self, at: int) -> None:
         size = len(self.text)
+        at = self._blank_lines(at)
         while at < size and not self.ended and self.faults < ERRORS_COUNTED:
             if self.kernel_on and self.begun and self.run.state.plain:
                 at, odd = self._plain_lines(at)
                 if not odd:
                     continue
-            if self.lines % _LINES_BETWEEN_PROGRESS == 0:
-                self.progress("reading the program", at / size)
             at = self._one_line(at)
         self._merge_told()
         origins.tell_start(self.run)
         if not self.ended and self.faults < ERRORS_COUNTED:
             self._no_end()
         self.progress("reading the program", 1.0)
+
+    def _blank_lines(self, at: int) -> int:
+        """Go to the first line that is not blank; the kernel cannot judge it, for it may be a %."""
+        while True:
+            stop = min(len(self.text), at + _CHUNK)
+            begins, lines = kernel.blank_lines(self.buffer, at, stop)
+            self.lines += lines
+            if lines == 0:
+                return at
+            at = begins
+            self.progress("reading the program", at / len(self.text))
+
+    def _breathe(self) -> None:
+        """Tell how far the line in hand is."""
+        self.progress("reading the program", self.columns.byte / max(len(self.text), 1))
 
     def _plain_lines(self, at: int) -> tuple[int, bool]:
         """Let the kernel read on; where it stopped, and whether the next line is odd."""
@@ -266,6 +281,9 @@ class _Reader:
         text = self.text[at : min(end, at + self.rules.longest_line + 1)].decode("latin-1")
         self.lines += 1
         self.columns.line, self.columns.byte = self.lines, at
+        self.single_lines += 1
+        if self.single_lines % _LINES_BETWEEN_PROGRESS == 0:
+            self._breathe()
         fault = self._carry_out(text)
         if fault is not None:
             self._add(fault, self.lines, text)
@@ -361,6 +379,14 @@ class _Reader:
         if self.rules.centres_absolute and self.columns.arcs:
             self.notes.tell("centres", 1)
 
+    def _sha256(self) -> str:
+        taken = hashlib.sha256()
+        text = memoryview(self.text)
+        for at in range(0, len(text), 16 * _CHUNK):
+            taken.update(text[at : at + 16 * _CHUNK])
+            self.progress("reading the program", 1.0)
+        return taken.hexdigest()
+
     def _program(self) -> Program:
         after = origins.after(self.run)
         moves, arcs, jumps = self.columns.finish()
@@ -383,7 +409,7 @@ class _Reader:
         return Program(
             file=self.file,
             text=self.text,
-            sha256=hashlib.sha256(self.text).hexdigest(),
+            sha256=self._sha256(),
             dialect=self.rules.name,
             lines=lines,
             start_mm=np.array(self.start.start_mm, np.float64),

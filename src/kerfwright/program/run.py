@@ -1,6 +1,6 @@
 """What one reading works on: state, parameters, columns, and what is to be told."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from kerfwright.basics.units import MINUTE_S
 from kerfwright.program.columns import MOST_MOVES, Columns, Manner
@@ -12,18 +12,44 @@ from kerfwright.program.program import MoveKind
 from kerfwright.program.start import StartState
 from kerfwright.program.state import State
 
+_MOVES_BETWEEN_BREATHS = 5000
+
 
 class Run:
     """Everything that the lines of one program change. ``state`` is replaced or restored whole."""
 
-    def __init__(self, rules: Dialect, start: StartState, columns: Columns, notes: Notes) -> None:
+    def __init__(
+        self,
+        rules: Dialect,
+        start: StartState,
+        columns: Columns,
+        notes: Notes,
+        breathe: Callable[[], None],
+    ) -> None:
         self.rules, self.start, self.columns, self.notes = rules, start, columns, notes
+        self._breathe = breathe  #: tells the progress; called often enough to be stopped
         self.parameters: dict[int, float] = {5220: 1.0, **start.parameters}
         self.messages: list[str] = []
         self.state = State(
             place=start.start_mm, slot=start.slot_in_spindle, selected=start.slot_in_spindle
         )
         self.ended = False
+        self._changed: list[tuple[int, float]] = []
+
+    def keep_parameters(self) -> None:
+        """Take the parameters as they are for what ``restore_parameters`` goes back to."""
+        self._changed.clear()
+
+    def set_parameter(self, index: int, value: float) -> None:
+        """Set a parameter of the program."""
+        self._changed.append((index, self.parameters.get(index, 0.0)))
+        self.parameters[index] = value
+
+    def restore_parameters(self) -> None:
+        """Undo every setting since ``keep_parameters``."""
+        while self._changed:
+            index, value = self._changed.pop()
+            self.parameters[index] = value
 
     def tell(self, key: str, worst: float = 0.0) -> None:
         """Note a thing on the line in hand."""
@@ -50,6 +76,8 @@ class Run:
             rows, arcs = self.columns.rows, self.columns.arcs
             self.columns.add(kind, piece, state.place, manner)
             state.place = piece.to
+            if self.columns.rows % _MOVES_BETWEEN_BREATHS == 0:
+                self._breathe()
             if self.columns.rows > rows == 0:
                 state.said_at_move = state.said
             if self.columns.arcs > arcs == 0:

@@ -13,8 +13,7 @@ from kerfwright.program.pieces import Vector
 
 NO_MOTION = -1  #: no motion code since the start
 G80 = 800
-DOUBT_PLACE = kernel.DOUBT_X | kernel.DOUBT_Y | kernel.DOUBT_Z
-DOUBT_ALL = DOUBT_PLACE | kernel.DOUBT_FEED | kernel.DOUBT_MOTION
+ALL_AXES = 7  #: bits 1, 2, 4 for X, Y, Z
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +70,14 @@ class State:
     said_at_move: int = -1  #: as it was at the first move
     said_at_arc: int = -1
     code_wanted: bool = False  #: the cutter was changed and no motion code has come since
-    doubt: int = 0  #: bits of the kernel's DOUBT_*
+    doubt: int = 0  #: bits of axes whose place is not sure since a line could not be read
+
+    def copy(self) -> "State":
+        """Another one with the same values."""
+        other = object.__new__(State)
+        for name in State.__slots__:
+            setattr(other, name, getattr(self, name))
+        return other
 
     @property
     def shift(self) -> Vector:
