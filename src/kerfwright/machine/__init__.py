@@ -12,6 +12,7 @@ from kerfwright.machine.results import (
     NoseResults,
     machine_results,
 )
+from kerfwright.machine.rulers import Rulers
 
 __all__ = [
     "PUSH_N",
@@ -23,6 +24,7 @@ __all__ = [
     "MachineModel",
     "MachineResults",
     "NoseResults",
+    "Rulers",
     "Spindle",
     "amount_words",
     "load_machine",

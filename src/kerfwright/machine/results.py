@@ -7,15 +7,13 @@ from math import pi
 import numpy as np
 
 from kerfwright.basics import Estimate
-from kerfwright.machine.entries import words_at
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
+from kerfwright.machine.rulers import Rulers
 from kerfwright.physics import inertia, steppers
 
 DRAWS = 200
 #: Pushed with about ten pounds-force: what a spring scale and a dial can show. [N]
 PUSH_N = 45.0
-#: Rank correlation from which one input is said to rule a figure.
-_RULES = 0.5
 _ENDS = (2.5, 97.5)
 
 
@@ -129,11 +127,7 @@ class _Spread:
 
     def __init__(self, machine: MachineModel, crowd: Sequence[MachineModel]) -> None:
         self.machine, self.crowd = machine, crowd
-        loose = [p for p, k in machine.known.items() if k.u is not None or k.low is not None]
-        columns = {path: np.array([m.values[path] for m in crowd]) for path in loose}
-        self._paths = [path for path, column in columns.items() if np.ptp(column) > 0.0]
-        if self._paths:
-            self._ranks = _standard(np.stack([_ranks(columns[path]) for path in self._paths]))
+        self._rulers = Rulers(machine, crowd)
 
     def of(self, figure: Callable[[MachineModel], float]) -> Estimate:
         """A figure of the machine with the middle 95 % of its draws."""
@@ -144,7 +138,7 @@ class _Spread:
             value=value,
             low=min(low, value),
             high=max(high, value),
-            mostly_from=self._ruled_by(many),
+            mostly_from=self._rulers.of(many),
         )
 
     def band(self, figure: Callable[[MachineModel], FloatArray]) -> Band:
@@ -155,25 +149,6 @@ class _Spread:
     def share(self, holds: Callable[[MachineModel], bool]) -> float:
         """In what share of the draws something holds."""
         return float(np.mean([holds(m) for m in self.crowd]))
-
-    def _ruled_by(self, many: FloatArray) -> str:
-        if not self._paths or not np.all(np.isfinite(many)) or np.ptp(many) == 0.0:
-            return ""
-        likeness = np.abs(self._ranks @ _standard(_ranks(many)[None])[0])
-        best = int(np.argmax(likeness))
-        return words_at(self._paths[best]) if likeness[best] >= _RULES else ""
-
-
-def _ranks(values: FloatArray) -> FloatArray:
-    """Place of each value when sorted; a library for this alone takes a second to load."""
-    return np.argsort(np.argsort(values)).astype(np.float64)
-
-
-def _standard(rows: FloatArray) -> FloatArray:
-    """Rows with mean 0 and length 1, so that their products are correlations."""
-    centred = rows - rows.mean(axis=1, keepdims=True)
-    length = np.linalg.norm(centred, axis=1, keepdims=True)
-    return np.asarray(centred / np.where(length > 0.0, length, 1.0))
 
 
 def _axis(spread: _Spread, index: int) -> AxisResults:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Estimate, Spot
 from kerfwright.kernels import cutting
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
-from kerfwright.machine import MachineModel
+from kerfwright.machine import MachineModel, Rulers
 from kerfwright.prove.removal import SHAPES
 from kerfwright.prove.sweep import Tooling, Worst
 from kerfwright.prove.verdict import Margin
@@ -26,7 +26,6 @@ COVERAGE = 0.95
 THINNEST_SHARE = 0.1  #: "chip thinnest" is the feed per tooth of which a tenth of the cut is below
 
 LAW = "the force law, which no test on this machine has narrowed yet"
-MACHINE = "the machine's own values"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +36,7 @@ class Machines:
     axes: FloatArray  #: (draws, 3, AXIS_NUMBERS)
     curves: FloatArray  #: (draws, 3, k)
     normal: FloatArray  #: (draws,) standard normal, for the force law
+    rulers: Rulers
 
     @classmethod
     def drawn(cls, machine: MachineModel, draws: int = DRAWS) -> "Machines":
@@ -49,6 +49,7 @@ class Machines:
             axes=np.array([axes for axes, _ in numbers]),
             curves=np.array([curves for _, curves in numbers]),
             normal=rng.normal(size=draws),
+            rulers=Rulers(machine, model),
         )
 
 
@@ -142,7 +143,7 @@ def pull_estimate(
     )
     numbers = axis_numbers(machine)
     by_law = np.array([moment.pull_left(axis, *numbers, force * f) for f in factor])
-    return _estimate(value, both, float(by_law.std())), float((both < 0.0).mean())
+    return _estimate(value, both, float(by_law.std()), machines.rulers), float((both < 0.0).mean())
 
 
 def power_estimate(
@@ -152,7 +153,9 @@ def power_estimate(
     law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
     value = moment.force(law)[1]
     many = value * np.exp(law.log_spread * machines.normal)
-    return _estimate(value, many, float(many.std())), float((many > available_w).mean())
+    return _estimate(value, many, float(many.std()), machines.rulers), float(
+        (many > available_w).mean()
+    )
 
 
 def give_estimate(
@@ -170,7 +173,9 @@ def give_estimate(
 
     value = of(machine)
     many = np.array([of(model) for model in machines.model]) * factor
-    return _estimate(value, many, float((value * factor).std())), float((many > limit_mm).mean())
+    return _estimate(value, many, float((value * factor).std()), machines.rulers), float(
+        (many > limit_mm).mean()
+    )
 
 
 def margin(
@@ -202,14 +207,13 @@ def exact(value: float) -> Estimate:
     return Estimate(value=value, low=value, high=value, coverage=1.0)
 
 
-def _estimate(value: float, many: FloatArray, by_law: float) -> Estimate:
+def _estimate(value: float, many: FloatArray, by_law: float, rulers: Rulers) -> Estimate:
     low, high = np.quantile(many, [0.5 - COVERAGE / 2, 0.5 + COVERAGE / 2])
-    total = float(many.std())
-    ruled = LAW if by_law * by_law > 0.5 * total * total else MACHINE
+    law_rules = by_law * by_law > 0.5 * float(many.var())
     return Estimate(
         value=value,
         low=float(min(low, value)),
         high=float(max(high, value)),
         coverage=COVERAGE,
-        mostly_from=ruled if total > 0.0 else "",
+        mostly_from=LAW if law_rules and by_law > 0.0 else rulers.of(many),
     )
