@@ -25,22 +25,19 @@ def entries(program: Program, moves: int | None = None, events: int | None = Non
     count = program.moves if moves is None else moves
     happened = program.events if events is None else program.events[:events]
     found: list[Entry] = []
-    probes: dict[int, Event] = {}
     waiting = 0
     for index, motion in enumerate(_motions(program, count)):
+        probing = False
         while waiting < len(happened) and happened[waiting].before_move <= index:
-            _add_event(found, happened[waiting], probes)
+            event = happened[waiting]
+            _add_event(found, event)
+            # The probing move itself is in that entry, unless the probe was in contact already.
+            probing = event.kind == "probe" and event.line == motion["line"]
             waiting += 1
-        if index in probes and probes[index].line == motion["line"]:
-            motion = {
-                "type": "probe",
-                "to": list(probes[index].at_mm or motion["to"]),
-                "f": motion["f"],
-                "line": motion["line"],
-            }
-        found.append(motion)
+        if not probing:
+            found.append(motion)
     for event in happened[waiting:]:
-        _add_event(found, event, probes)
+        _add_event(found, event)
     return found
 
 
@@ -92,12 +89,11 @@ def _arc(program: Program, row: int, start: list[float], to: list[float]) -> Ent
     }
 
 
-def _add_event(found: list[Entry], event: Event, probes: dict[int, Event]) -> None:
+def _add_event(found: list[Entry], event: Event) -> None:
     entry: Entry
     if event.kind == "probe":
-        probes[event.before_move] = event
-        return
-    if event.kind == "dwell":
+        entry = {"type": "probe", "to": list(event.at_mm or ()), "f": event.value * MINUTE_S}
+    elif event.kind == "dwell":
         entry = {"type": "dwell", "seconds": event.value}
     elif event.kind == "spindle":
         state = event.words or ("cw" if event.value > 0.0 else "ccw" if event.value else "stop")

@@ -44,8 +44,9 @@ def probe(run: Run, line: Line) -> None:
     if not state.feed > 0.0:
         raise Fault("feed_zero", column, "no feed is in force for this move", "add F with the feed")
     contact = _contact(run, to, column)
-    run.columns.happens("probe", at_mm=to)
-    run.go([Straight(to=contact)], MoveKind.LINE, state.feed * state.unit / MINUTE_S)
+    feed = state.feed * state.unit / MINUTE_S
+    run.columns.happens("probe", value=feed, at_mm=to)
+    run.go([Straight(to=contact)], MoveKind.LINE, feed)
     for axis in range(3):  # as the program would write that place
         run.set_parameter(_CONTACT + axis, (contact[axis] - state.shift[axis]) / state.unit)
 
