@@ -79,6 +79,8 @@ def _steps(tier: str, python: Path, root: Path, scratch: Path) -> Iterator[Step]
     yield Step(mend="types (mypy)", command=[*run, "mypy"])
     imports = str(python.parent / "lint-imports")
     yield Step(mend="imports between rooms (lint-imports)", command=[imports, "--no-logo"])
+    # Once, or each test worker would compile the same kernels.
+    yield Step(mend="the kernels (kerfwright prepare)", command=[*run, "kerfwright", "prepare"])
     if tier == "quick":
         yield _tests(run, "not long and not slow", "the quick tests")
         return

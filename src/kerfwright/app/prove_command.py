@@ -1,4 +1,4 @@
-"""``kerfwright prove`` and ``kerfwright demo``."""
+"""``kerfwright prove``, ``kerfwright demo`` and ``kerfwright prepare``."""
 
 import os
 import sys
@@ -10,7 +10,7 @@ import typer
 
 from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
 from kerfwright.app.progress_line import progress_line
-from kerfwright.jobs.prove_errand import DEMO, Errand, Proved, run_proof
+from kerfwright.jobs.prove_errand import DEMO, Errand, Proved, run_prepare, run_proof
 from kerfwright.jobs.worker import run
 from kerfwright.report import describe, write_verdict
 from kerfwright.report.verdict_file import verdict_text
@@ -18,9 +18,10 @@ from kerfwright.workshop import demo_folder, open_demo
 
 
 def add_to(app: typer.Typer) -> None:
-    """Register both commands."""
+    """Register the three commands."""
     app.command("prove")(prove)
     app.command("demo")(demo)
+    app.command("prepare")(prepare)
 
 
 def prove(
@@ -100,6 +101,13 @@ def demo(
     if failed:
         print(f"A job of the demo is stopped, which should not be; it lies in {demo_folder()}")
     raise typer.Exit(INPUT_TO_MEND if failed else NOTHING_STOPS_IT)
+
+
+def prepare() -> None:
+    """Make the fast parts ready for this computer, so that the first proof need not wait."""
+    with progress_line() as progress:
+        run(run_prepare, on_progress=progress)
+    print("Ready.")
 
 
 def threads() -> int:

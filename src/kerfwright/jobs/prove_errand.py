@@ -38,3 +38,10 @@ def run_proof(errand: Errand, *, progress: Progress) -> Proved:
     from kerfwright.jobs.prove_program import prove_program
 
     return prove_program(errand, progress=progress)
+
+
+def run_prepare(*, progress: Progress) -> None:
+    """``prepare``, for the worker."""
+    from kerfwright.jobs.prepare import prepare
+
+    prepare(progress=progress)

@@ -1,0 +1,40 @@
+"""Preparing compiles all that a proof needs."""
+
+import os
+import subprocess
+import sys
+
+import pytest
+
+COUNT = """
+import kerfwright.kernels
+from numba.core.dispatcher import Dispatcher
+compiled = []
+first = Dispatcher.compile
+def compile_(self, signature):
+    misses = sum(self.stats.cache_misses.values())
+    out = first(self, signature)
+    if sum(self.stats.cache_misses.values()) > misses:
+        compiled.append(self.py_func.__name__)
+    return out
+Dispatcher.compile = compile_
+from kerfwright.jobs.prepare import prepare
+prepare()
+print(len(compiled))
+"""
+
+
+@pytest.mark.long
+def test_a_second_time_there_is_nothing_left_to_compile(tmp_path):
+    settings = os.environ | {"NUMBA_CACHE_DIR": str(tmp_path), "KERFWRIGHT_THREADS": "1"}
+
+    def run():
+        return int(
+            subprocess.run(
+                [sys.executable, "-c", COUNT], env=settings, capture_output=True, text=True,
+                check=True, timeout=600,
+            ).stdout
+        )  # fmt: skip
+
+    assert run() > 10
+    assert run() == 0
