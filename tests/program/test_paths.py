@@ -114,7 +114,7 @@ def test_places_in_the_machine():
 
 
 def test_a_length_offset_jumps_and_does_not_move():
-    """NISTIR 6556, 3.5.11; docs/decisions/length-offset-path.md."""
+    """NISTIR 6556, 3.5.11; docs/decisions/0004-length-offset-moves-numbers.md."""
     start = StartState(start_mm=(0.0, 0.0, 100.0), length_mm={2: 40.0})
     program = parse_program(b"G43 H2\nG0 X10\nG49\nM2\n", "l", start=start)
     assert program.end_mm.tolist() == [[10, 0, 60]]

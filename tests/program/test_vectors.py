@@ -114,7 +114,7 @@ def test_vector(case, kernel_on):
 
 #: Vectors whose totals are not taken as they stand.
 _OTHER_TOTALS = {
-    # Disputed, docs/decisions/length-offset-path.md: NISTIR 6556, 3.5.11 and 2.1.2.10: G43 changes
+    # Disputed, docs/decisions/0004-length-offset-moves-numbers.md: NISTIR 6556, 3.5.11 and 2.1.2.10: G43 changes
     # the numbers of the place, and nothing moves. The vector adds the two changes of 50 mm to the
     # path; what is driven is 10 + 10 + 1 mm.
     "g43_moves_the_numbers_not_the_machine": {"rapid_mm": 21.0, "cut_mm": 0.0},

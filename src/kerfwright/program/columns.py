@@ -135,8 +135,6 @@ class Columns:
         """The columns without their spare rows, the arcs and the jumps. Nothing may be added."""
         _resize(self._moves, self.rows)
         _resize(self._arcs, self.arcs)
-        for array in (*self._moves, *self._arcs):
-            array.flags.writeable = False
         move, centre, normal, sweep = self._arcs
         arcs = Arcs(move=move, centre_mm=centre, normal=normal, sweep_rad=sweep)
         jumps = Jumps(

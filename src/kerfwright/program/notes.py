@@ -6,6 +6,8 @@ from typing import Final
 _WORDS: Final = {
     "mark": "the file begins with a byte-order mark, which was passed over",
     "units": "neither G20 nor G21 comes before the first move: read as mm",
+    "units_inch": "neither G20 nor G21 comes before the first move: read as inches, as the machine "
+    "is set",
     "distance": "neither G90 nor G91 comes before the first move: read as G90, places",
     "plane": "no plane is chosen before the first arc: read as G17, XY",
     "program_number": "{count} with a program number, first on line {line}, passed over",

@@ -155,7 +155,8 @@ def tell_start(run: Run) -> None:
         ("plane", SAID_PLANE, at_arc),
     ):
         if said >= 0 and not said & bit:
-            run.notes.tell(key, 1)
+            inches = key == "units" and run.start.inches
+            run.notes.tell("units_inch" if inches else key, 1)
 
 
 def _origin_index(system: int) -> int:

@@ -52,8 +52,9 @@ class Event:
 
     ``value``: seconds of a dwell; slot of a cutter change; rev/s of the spindle, positive
     clockwise seen from above, 0 stopped; coolant 0 off, 1 mist, 2 flood, 3 both; feed of spindle
-    and axis tied together (sync) 1 or 0; feed of a probing move in mm/s. ``words``: the text of a message; "pallet" for a stop
-    with a change of pallets; "orient" for a spindle stopped at its marked angle.
+    and axis tied together (sync) 1 or 0; feed of a probing move, mm/s. ``words``: the text of a
+    message; "pallet" for a stop with a change of pallets; "orient" for a spindle stopped at its
+    marked angle.
     """
 
     kind: EventKind

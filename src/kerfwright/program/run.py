@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from kerfwright.basics.units import MINUTE_S
+from kerfwright.basics.units import INCH_MM, MINUTE_S
 from kerfwright.program.columns import MOST_MOVES, Columns, Manner
 from kerfwright.program.dialect import Dialect
 from kerfwright.program.notes import Notes
@@ -31,7 +31,10 @@ class Run:
         self.parameters: dict[int, float] = {5220: 1.0, **start.parameters}
         self.messages: list[str] = []
         self.state = State(
-            place=start.start_mm, slot=start.slot_in_spindle, selected=start.slot_in_spindle
+            place=start.start_mm,
+            unit=INCH_MM if start.inches else 1.0,
+            slot=start.slot_in_spindle,
+            selected=start.slot_in_spindle,
         )
         self.ended = False
         self._changed: list[tuple[int, float]] = []

@@ -14,6 +14,7 @@ class StartState:
     """
 
     start_mm: Vector = (0.0, 0.0, 0.0)  #: in the frame of the set-up's zero
+    inches: bool = False  #: units until the program says G20 or G21
     slots: int = 999  #: highest slot that T, D and H may name
     length_mm: Mapping[int, float] = field(default_factory=dict)  #: by slot, for G43
     diameter_mm: Mapping[int, float] = field(default_factory=dict)  #: by slot, for G41 and G42
