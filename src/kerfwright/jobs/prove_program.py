@@ -115,7 +115,10 @@ def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) ->
     longest = max((c.stick_out_mm for c in setup.slots.values()), default=0.0)
     zero = [b + z for b, z in zip(setup.board_at_mm, setup.zero_on_board_mm, strict=True)]
     # The machine's own Z is 0 with the nose at its highest, X and Y at the lower end of the travel.
-    start = StartState(zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm))
+    start = StartState(
+        zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm),
+        inches=machine.controller.default_units == "inch",
+    )
     return read_program(path, rules, start, progress)
 
 
