@@ -172,6 +172,13 @@ class TestWorkshopRules:
             program = parse_program(data, "f", WORKSHOP, kernel_on=kernel_on)
             assert any(note in told for told in program.notes), program.notes
 
+    def test_letters_of_messages_and_lines(self):
+        text = "G21 G90 (caf\xe9)\nG0 X1 (MSG, Gr\xf6\xdfe)\nM2\n"
+        for coding in ("utf-8", "latin-1"):
+            program = parse_program(text.encode(coding), "f", WORKSHOP)
+            assert program.after.messages == ("Gr\xf6\xdfe",)
+            assert program.text_of(1) == "G21 G90 (caf\xe9)"
+
     def test_the_last_of_two_codes_counts(self):
         program = parse_program(b"G0 G1 X1 F100\nM2\n", "f", WORKSHOP)
         assert program.kind.tolist() == [1]

@@ -114,9 +114,9 @@ def test_vector(case, kernel_on):
 
 #: Vectors whose totals are not taken as they stand.
 _OTHER_TOTALS = {
-    # Disputed, docs/decisions/0004-length-offset-moves-numbers.md: NISTIR 6556, 3.5.11 and 2.1.2.10: G43 changes
-    # the numbers of the place, and nothing moves. The vector adds the two changes of 50 mm to the
-    # path; what is driven is 10 + 10 + 1 mm.
+    # Disputed in docs/decisions/0004-length-offset-moves-numbers.md. NISTIR 6556, 3.5.11 and
+    # 2.1.2.10: G43 changes the numbers of the place, and nothing moves. The vector adds the two
+    # changes of 50 mm to the path; what is driven is 10 + 10 + 1 mm.
     "g43_moves_the_numbers_not_the_machine": {"rapid_mm": 21.0, "cut_mm": 0.0},
     # 3.5.16.4 leaves open how far above the last bottom the rapid move of a peck ends; the sums
     # count it as 0, although the moves themselves must be above. Two pecks begin in the air here.

@@ -4,6 +4,7 @@ from kerfwright.basics.units import INCH_MM
 from kerfwright.kernels import program_text as kernel
 from kerfwright.program import compensation, moves, origins
 from kerfwright.program.problem import Fault
+from kerfwright.program.program import as_words
 from kerfwright.program.run import Run
 from kerfwright.program.state import ALL_AXES, NO_MOTION
 from kerfwright.program.usage import AXES, G4, Doing, doing
@@ -90,8 +91,9 @@ class Interpreter:
     def _execute(self, line: Line, found: Doing) -> None:
         state = self.run.state
         if line.message is not None:
-            self.run.messages.append(line.message)
-            self.run.columns.happens("message", words=line.message)
+            message = as_words(line.message.encode("latin-1"))
+            self.run.messages.append(message)
+            self.run.columns.happens("message", words=message)
         for index, value in line.settings:
             self.run.set_parameter(index, value)
         self._feed_mode(line)

@@ -169,4 +169,12 @@ class Program:
         if missing:
             return ""
         end = _LINE_END.search(self.text, start)
-        return self.text[start : end.start() if end else None].decode("latin-1")
+        return as_words(self.text[start : end.start() if end else None])
+
+
+def as_words(text: bytes) -> str:
+    """Bytes of a program in letters: UTF-8 where they are that, else one letter for each byte."""
+    try:
+        return text.decode("utf-8")
+    except UnicodeDecodeError:
+        return text.decode("latin-1")

@@ -45,10 +45,12 @@ def totals(program: Program) -> PathTotals:
     lengths = move_lengths(program)
     rapid = program.kind == MoveKind.RAPID
     # Starts too: where a length offset changes, a move begins where none ended.
-    every = np.concatenate(
-        (program.start_mm[None, :], program.end_mm, program.from_mm, _arc_reach(program))
-    )
-    low, high = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+    start = program.start_mm[None, :]
+    parts = [
+        part for part in (start, program.end_mm, program.from_mm, _arc_reach(program)) if len(part)
+    ]
+    low = np.min([part.min(axis=0) for part in parts], axis=0).tolist()
+    high = np.max([part.max(axis=0) for part in parts], axis=0).tolist()
     return PathTotals(
         rapid_mm=fsum(lengths[rapid].tolist()),
         cut_mm=fsum(lengths[~rapid].tolist()),
