@@ -9,15 +9,13 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kerfwright.kernels.program_text import (
+from kerfwright.kernels.program_arcs import (
     centre_by_radius,
     centre_by_radius_reference,
-    count_lines,
-    find_line,
-    line_end,
     turned_angle,
     turned_angle_reference,
 )
+from kerfwright.kernels.program_lines import blank_lines, count_lines, find_line, line_end
 from kerfwright.program import STRICT, WORKSHOP, examine_program
 
 _COLUMNS = ("kind", "end_mm", "feed_mm_per_s", "line", "byte", "slot", "path_mode")
@@ -176,12 +174,15 @@ def test_arc_geometry_equals_reference(seed):
 @pytest.mark.parametrize("seed", range(10))
 def test_line_ends_equal_reference(seed):
     rng = random.Random(seed)
-    text = "".join(rng.choice(("a", "\r", "\n", "\r\n")) for _ in range(60)).encode()
+    text = "".join(rng.choice(("a", " ", "\t", "\r", "\n", "\r\n")) for _ in range(60)).encode()
     buffer = np.frombuffer(text, np.uint8)
     ends = list(re.finditer(rb"\r\n|\r|\n", text))
     assert count_lines(buffer, 0, len(text)) == len(ends)
     for lines, end in enumerate(ends, 1):
         assert find_line(buffer, 0, lines, len(text)) == (end.end(), 0)
     assert find_line(buffer, 0, len(ends) + 2, len(text)) == (len(text), 2)
+    blank = re.match(rb"(?:[ \t]*(?:\r\n|\r|\n))*", text)[0]
+    count = len(re.findall(rb"\r\n|\r|\n", blank))
+    assert blank_lines(buffer, 0, len(text)) == (len(blank), count)
     first = re.search(rb"[\r\n]", text)
     assert line_end(buffer, 0, len(text)) == (first.start() if first else len(text))

@@ -7,11 +7,18 @@ program room, which is its reference, carries that line out. State and columns a
 both, and so is every bit of the result.
 """
 
-from math import atan2, pi, sqrt
+from math import sqrt
 from typing import Any
 
 import numpy as np
 from numba import njit
+
+from kerfwright.kernels.program_arcs import (
+    FARTHEST,
+    SAME_POINT_MM,
+    centre_by_radius,
+    turned_angle,
+)
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
@@ -55,11 +62,6 @@ SAID_UNITS, SAID_DISTANCE, SAID_PLANE = 1, 2, 4
 TOLD_SEMICOLON, TOLD_NUMBER, TOLD_ROUND, TOLD_WIDE = 0, 1, 2, 3
 TOLD = 4
 
-#: Two points closer than this are one: far below any digit that a program prints.
-SAME_POINT_MM = 1e-6
-#: Beyond this no place, number or speed is believed.
-FARTHEST = 1e7
-
 _TEN_TO = np.array([10.0**k for k in range(16)])
 _DIGITS = 15  # an integer of so many digits, and ten to that power, are both exact in a double
 _X, _Y, _Z = 23, 24, 25
@@ -69,136 +71,111 @@ _CENTRE = (1 << _I) | (1 << _J) | (1 << _K)
 _PLAIN = _AXES | _CENTRE | (1 << _F) | (1 << _R) | (1 << _S)
 
 
-def turned_angle_reference(
-    start_a: float, start_b: float, end_a: float, end_b: float, turn: float
-) -> float:
-    """Angle of an arc between two points given from its centre.
+@njit(cache=True, nogil=True, boundscheck=False)
+def scan_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, int, int]:
+    """Number that begins at ``start``, with the blanks around it.
 
-    Parameters
-    ----------
-    start_a, start_b, end_a, end_b : float
-        Start and end from the centre, in a right-handed pair of axes. [mm]
-    turn : float
-        1 for counter-clockwise (G3), -1 for clockwise (G2).
-
-    Returns
-    -------
-    float
-        Signed angle, above 0 and up to 2 pi in size; a full turn when start and end are one point
-        within ``SAME_POINT_MM`` along the arc. [rad]
-    """
-    angle = atan2(start_a * end_b - start_b * end_a, start_a * end_a + start_b * end_b)
-    radius = sqrt(start_a * start_a + start_b * start_b)
-    if abs(angle) * radius <= SAME_POINT_MM:
-        return turn * 2.0 * pi
-    if turn > 0.0 and angle < 0.0:
-        return angle + 2.0 * pi
-    if turn < 0.0 and angle > 0.0:
-        return angle - 2.0 * pi
-    return angle
-
-
-def centre_by_radius_reference(
-    chord_a: float, chord_b: float, radius: float, turn: float
-) -> tuple[float, float, float]:
-    """Centre of an arc given by its chord and its radius (NISTIR 6556, 3.5.3.1).
-
-    Parameters
-    ----------
-    chord_a, chord_b : float
-        End minus start, in a right-handed pair of axes; not both 0. [mm]
-    radius : float
-        Above 0 for a turn of up to half a circle, below 0 for the larger part. [mm]
-    turn : float
-        1 for counter-clockwise (G3), -1 for clockwise (G2).
-
-    Returns
-    -------
-    tuple of float
-        Centre from the start, both axes; and by how much half the chord is longer than the
-        radius, 0 if it is not (the centre is then the middle of the chord). [mm]
-    """
-    length = sqrt(chord_a * chord_a + chord_b * chord_b)
-    rest = radius * radius - 0.25 * (length * length)
-    if rest <= 0.0:
-        return 0.5 * chord_a, 0.5 * chord_b, max(0.0, 0.5 * length - abs(radius))
-    side = turn * sqrt(rest) / length
-    if radius < 0.0:
-        side = -side
-    return 0.5 * chord_a - side * chord_b, 0.5 * chord_b + side * chord_a, 0.0
-
-
-turned_angle = njit(cache=True, nogil=True)(turned_angle_reference)
-centre_by_radius = njit(cache=True, nogil=True)(centre_by_radius_reference)
-
-
-@njit(cache=True, nogil=True)
-def count_lines(buffer: Array, start: int, stop: int) -> int:
-    """Line ends (LF, CR, or CR LF as one) in ``buffer[start:stop]``.
-
-    Reference: the matches of ``rb"\\r\\n|\\r|\\n"``.
-    """
-    count = 0
-    last = buffer.size - 1
-    for i in range(start, stop):
-        byte = buffer[i]
-        if byte == 10 or (byte == 13 and (i == last or buffer[i + 1] != 10)):
-            count += 1
-    return count
-
-
-@njit(cache=True, nogil=True)
-def line_end(buffer: Array, start: int, stop: int) -> int:
-    """Place of the first LF or CR in ``buffer[start:stop]``, or ``stop``.
-
-    Reference: the first match of ``rb"[\\r\\n]"``.
+    Returns where it ends, its digits as an integer, how many they are, how many stand behind the
+    point (-1 without a point), and its sign (0 for none). More digits than a double holds exactly
+    are as many as 99: so is a number with blanks inside, which is the interpreter's.
     """
     i = start
-    while i < stop and buffer[i] != 10 and buffer[i] != 13:
+    while i < last and (buffer[i] == 32 or buffer[i] == 9):
         i += 1
-    return i
-
-
-@njit(cache=True, nogil=True)
-def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, int]:
-    """Go ``lines`` line ends on from ``start``, not beyond ``stop``.
-
-    Returns the place behind the last line end passed, and how many are still to pass.
-    Reference: ``re.split(rb"\\r\\n|\\r|\\n", ...)``.
-    """
-    i = start
-    while lines > 0 and i < stop:
-        byte = buffer[i]
+    sign = 0
+    if i < last and (buffer[i] == 45 or buffer[i] == 43):
+        sign = -1 if buffer[i] == 45 else 1
         i += 1
-        if byte == 13 and i < buffer.size and buffer[i] == 10:
-            i += 1
-            lines -= 1
-        elif byte == 10 or byte == 13:
-            lines -= 1
-    return i, lines
-
-
-@njit(cache=True, nogil=True)
-def blank_lines(buffer: Array, start: int, stop: int) -> tuple[int, int]:
-    """Go over lines that hold only spaces and tabs, from ``start`` on, not beyond ``stop``.
-
-    Returns where the first line that is not blank begins, or the last one begun, and how many
-    were passed. Reference: ``re.match(rb"(?:[ \\t]*(?:\\r\\n|\\r|\\n))*", ...)``.
-    """
-    count = 0
-    begins = start
-    i = start
-    while i < stop:
-        byte = buffer[i]
-        i += 1
-        if byte == 10 or byte == 13:
-            if byte == 13 and i < buffer.size and buffer[i] == 10:
-                i += 1
-            count += 1
-            begins = i
-        elif byte != 32 and byte != 9:
+    mantissa = np.int64(0)
+    digits = 0
+    decimals = -1
+    while i < last:
+        c = buffer[i]
+        if 48 <= c <= 57:
+            if digits < _DIGITS:
+                mantissa = mantissa * 10 + np.int64(c - 48)
+            digits += 1
+            if decimals >= 0:
+                decimals += 1
+        elif c == 46 and decimals < 0:
+            decimals = 0
+        else:
             break
-    return begins, count
+        i += 1
+    while i < last and (buffer[i] == 32 or buffer[i] == 9):
+        i += 1
+    if digits > _DIGITS or (i < last and ((48 <= buffer[i] <= 57) or buffer[i] == 46)):
+        digits = 99
+    return i, mantissa, digits, decimals, sign
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def scan_remark(
+    buffer: Array, start: int, last: int, closed: int, wide_allowed: int
+) -> tuple[int, int]:
+    """Go over a remark, from behind its opening sign to ``closed``: ``)``, or 10 for the line end.
+
+    Returns where it is closed, or ``last``; and 0, 1 if it holds letters beyond the 7-bit set, or 2
+    if it holds what no remark may.
+    """
+    i = start
+    found = 0
+    while i < last:
+        c = buffer[i]
+        if c == closed or (closed == 10 and c == 13):
+            break
+        if (c < 32 and c != 9) or (c > 126 and wide_allowed == 0) or (c == 40 and closed == 41):
+            return i, 2
+        if c > 126:
+            found = 1
+        i += 1
+    return i, found
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def arc_offset(
+    seen: int,
+    value: Array,
+    real: Array,
+    place: Array,
+    target: Array,
+    axis: int,
+    turn: float,
+    absolute: int,
+) -> tuple[bool, float, float]:
+    """Whether the words of an arc are as usual, and its centre from the start in its plane. [mm]"""
+    a, b = (axis + 1) % 3, (axis + 2) % 3
+    unit = real[UNIT]
+    if seen & ((1 << (_X + a)) | (1 << (_X + b))) == 0:
+        return False, 0.0, 0.0
+    if seen & (1 << _R):
+        radius = value[_R] * unit
+        chord_a, chord_b = target[a] - place[a], target[b] - place[b]
+        square = chord_a * chord_a + chord_b * chord_b
+        if seen & _CENTRE != 0 or radius == 0.0 or square <= SAME_POINT_MM * SAME_POINT_MM:
+            return False, 0.0, 0.0
+        # Near half and full turns the interpreter has something to say.
+        part = square / (4.0 * radius * radius)
+        if part > 0.98 or (radius < 0.0 and part < 0.018):
+            return False, 0.0, 0.0
+        from_a, from_b, _ = centre_by_radius(chord_a, chord_b, radius, turn)
+        return True, from_a, from_b
+    has_a, has_b = seen & (1 << (_I + a)) != 0, seen & (1 << (_I + b)) != 0
+    if seen & (1 << (_I + axis)) != 0 or not (has_a or has_b):
+        return False, 0.0, 0.0
+    if absolute != 0:
+        from_a = value[_I + a] * unit + real[SHIFT + a] - place[a]
+        from_b = value[_I + b] * unit + real[SHIFT + b] - place[b]
+        return has_a and has_b, from_a, from_b
+    return True, value[_I + a] * unit if has_a else 0.0, value[_I + b] * unit if has_b else 0.0
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def tell(told: Array, row: int, line: int) -> None:
+    """Count a thing tolerated on a line."""
+    told[row, 0] += 1
+    if told[row, 1] == 0:
+        told[row, 1] = line
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
@@ -290,75 +267,33 @@ def read_lines(
                 while i < last and (buffer[i] == 32 or buffer[i] == 9):
                     i += 1
                 odd = i >= last or (buffer[i] | 32) == 109
-                while i < last and buffer[i] != 41:
-                    c = buffer[i]
-                    if c == 40 or (c < 32 and c != 9) or (c > 126 and wide == 0):
-                        odd = True
-                        break
-                    if c > 126:
-                        wide_bytes = True
-                    i += 1
-                if odd or i >= last:
-                    odd = True
+                i, found = scan_remark(buffer, i, last, 41, wide)
+                odd |= i >= last or found == 2
+                wide_bytes |= found == 1
+                if odd:
                     break
                 i += 1
                 items += 1
                 continue
             if c == 59 and semicolons != 0:
-                while i < last and buffer[i] != 10 and buffer[i] != 13:
-                    c = buffer[i]
-                    if (c < 32 and c != 9) or (c > 126 and wide == 0):
-                        odd = True
-                        break
-                    if c > 126:
-                        wide_bytes = True
-                    i += 1
+                i, found = scan_remark(buffer, i, last, 10, wide)
+                odd = found == 2
+                wide_bytes |= found == 1
                 remark = True
                 break
             letter: Any = np.int64(c | 32) - 97
             if c < 65 or letter < 0 or letter > 25:
                 odd = True
                 break
-            i += 1
-            while i < last and (buffer[i] == 32 or buffer[i] == 9):
-                i += 1
-            negative = False
-            signed = False
-            if i < last and (buffer[i] == 45 or buffer[i] == 43):
-                negative = buffer[i] == 45
-                signed = True
-                i += 1
-            mantissa: Any = np.int64(0)
-            digits = 0
-            decimals = 0
-            while i < last and 48 <= buffer[i] <= 57:
-                if digits < _DIGITS:
-                    mantissa = mantissa * 10 + np.int64(buffer[i] - 48)
-                digits += 1
-                i += 1
-            point = i < last and buffer[i] == 46
-            if point:
-                i += 1
-                while i < last and 48 <= buffer[i] <= 57:
-                    if digits < _DIGITS:
-                        mantissa = mantissa * 10 + np.int64(buffer[i] - 48)
-                    digits += 1
-                    decimals += 1
-                    i += 1
-            if digits == 0 or digits > _DIGITS:
-                odd = True
-                break
-            while i < last and (buffer[i] == 32 or buffer[i] == 9):
-                i += 1
-            # Blanks mean nothing even inside a number; such a number is the interpreter's.
-            if i < last and ((48 <= buffer[i] <= 57) or buffer[i] == 46):
+            i, mantissa, digits, decimals, sign = scan_number(buffer, i + 1, last)
+            if digits == 0 or digits == 99:
                 odd = True
                 break
             if letter == _G:
-                if negative or decimals > 1:
+                if sign < 0 or decimals > 1:
                     odd = True
                     break
-                code = mantissa if decimals == 1 else mantissa * 10
+                code: Any = mantissa if decimals == 1 else mantissa * 10
                 if code <= 30 and code % 10 == 0:
                     odd = new_motion >= 0
                     new_motion = code // 10
@@ -386,7 +321,7 @@ def read_lines(
                 else:
                     odd = True
             elif letter == _N:
-                odd = items > 0 or signed or point or digits > number_digits
+                odd = items > 0 or sign != 0 or decimals >= 0 or digits > number_digits
                 long_number = digits > 5
             else:
                 bit = 1 << letter
@@ -395,7 +330,7 @@ def read_lines(
                 number = np.float64(mantissa)
                 if decimals > 0:
                     number = number / _TEN_TO[decimals]
-                value[letter] = -number if negative else number
+                value[letter] = -number if sign < 0 else number
             if odd:
                 break
             items += 1
@@ -435,33 +370,10 @@ def read_lines(
                 elif not odd:
                     a, b = (axis + 1) % 3, (axis + 2) % 3
                     turn = 1.0 if code == 3 else -1.0
-                    odd = seen & ((1 << (_X + a)) | (1 << (_X + b))) == 0
-                    centres = seen & _CENTRE
-                    if seen & (1 << _R):
-                        odd |= centres != 0
-                        radius = value[_R] * unit
-                        chord_a, chord_b = target[a] - place[a], target[b] - place[b]
-                        square = chord_a * chord_a + chord_b * chord_b
-                        # Near half and full turns the interpreter has something to say.
-                        part = square / (4.0 * radius * radius) if radius != 0.0 else 9.0
-                        odd |= part > 0.98 or square <= SAME_POINT_MM * SAME_POINT_MM
-                        odd |= radius < 0.0 and part < 0.018
-                        if not odd:
-                            from_a, from_b, _ = centre_by_radius(chord_a, chord_b, radius, turn)
-                    else:
-                        odd |= centres == 0 or seen & (1 << (_I + axis)) != 0
-                        from_a = 0.0
-                        from_b = 0.0
-                        if absolute != 0:
-                            odd |= seen & (1 << (_I + a)) == 0 or seen & (1 << (_I + b)) == 0
-                            from_a = value[_I + a] * unit + real[SHIFT + a] - place[a]
-                            from_b = value[_I + b] * unit + real[SHIFT + b] - place[b]
-                        else:
-                            if seen & (1 << (_I + a)):
-                                from_a = value[_I + a] * unit
-                            if seen & (1 << (_I + b)):
-                                from_b = value[_I + b] * unit
-                        odd |= not (abs(from_a) <= FARTHEST and abs(from_b) <= FARTHEST)
+                    usual, from_a, from_b = arc_offset(
+                        seen, value, real, place, target, axis, turn, absolute
+                    )
+                    odd = not (usual and abs(from_a) <= FARTHEST and abs(from_b) <= FARTHEST)
                     if not odd:
                         centre_a, centre_b = place[a] + from_a, place[b] + from_b
                         to_a, to_b = target[a] - centre_a, target[b] - centre_b
@@ -488,21 +400,13 @@ def read_lines(
         # Nothing was odd: the line counts.
         lines += 1
         if remark:
-            told[TOLD_SEMICOLON, 0] += 1
-            if told[TOLD_SEMICOLON, 1] == 0:
-                told[TOLD_SEMICOLON, 1] = lines
+            tell(told, TOLD_SEMICOLON, lines)
         if long_number:
-            told[TOLD_NUMBER, 0] += 1
-            if told[TOLD_NUMBER, 1] == 0:
-                told[TOLD_NUMBER, 1] = lines
+            tell(told, TOLD_NUMBER, lines)
         if wide_bytes:
-            told[TOLD_WIDE, 0] += 1
-            if told[TOLD_WIDE, 1] == 0:
-                told[TOLD_WIDE, 1] = lines
+            tell(told, TOLD_WIDE, lines)
         if round_off:
-            told[TOLD_ROUND, 0] += 1
-            if told[TOLD_ROUND, 1] == 0:
-                told[TOLD_ROUND, 1] = lines
+            tell(told, TOLD_ROUND, lines)
         feed, motion, incremental, normal, said = new_feed, code, inc, axis, new_said
         if new_path >= 0:
             path = new_path

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from math import asin, atan2, cos, pi, sin, sqrt
 
-from kerfwright.kernels.program_text import SAME_POINT_MM
+from kerfwright.kernels.program_arcs import SAME_POINT_MM
 from kerfwright.program.pieces import ArcRules, Straight, Turn, Vector, read_arc
 from kerfwright.program.problem import Fault
 from kerfwright.program.run import Run

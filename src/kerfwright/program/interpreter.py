@@ -2,6 +2,7 @@
 
 from kerfwright.basics.units import INCH_MM
 from kerfwright.kernels import program_text as kernel
+from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.program import compensation, moves, origins
 from kerfwright.program.problem import Fault
 from kerfwright.program.program import as_words
@@ -76,7 +77,7 @@ class Interpreter:
             state.motion = 10
         if (distance := line.g_code(3)) is not None:
             state.incremental = distance == 910
-        if "F" in line.words and 0.0 < line.words["F"].value <= kernel.FARTHEST:
+        if "F" in line.words and 0.0 < line.words["F"].value <= FARTHEST:
             state.feed = line.words["F"].value
         elif fault.kind == "feed_zero":
             state.feed = 1.0
@@ -155,7 +156,7 @@ class Interpreter:
         state = self.run.state
         units = line.g_code(6)
         if "F" in line.words:
-            state.feed = within(line, "F", 0.0, kernel.FARTHEST)
+            state.feed = within(line, "F", 0.0, FARTHEST)
             state.feed_before_units = False
         if units is None:
             return
@@ -180,7 +181,7 @@ class Interpreter:
 
     def _speed_and_slot(self, line: Line) -> None:
         if "S" in line.words:
-            self.run.state.speed = within(line, "S", 0.0, kernel.FARTHEST)
+            self.run.state.speed = within(line, "S", 0.0, FARTHEST)
         if "T" in line.words:
             self.run.state.selected = whole(line, "T", 0, self.run.start.slots)
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from kerfwright.basics.units import MINUTE_S
-from kerfwright.kernels.program_text import FARTHEST
+from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.program import compensation, cycles, origins, probing
 from kerfwright.program.dialect import STRICT
 from kerfwright.program.pieces import (

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import pi, sqrt
 
-from kerfwright.kernels.program_text import (
+from kerfwright.kernels.program_arcs import (
     FARTHEST,
     SAME_POINT_MM,
     centre_by_radius_reference,

@@ -9,7 +9,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.program_text import find_line
+from kerfwright.kernels.program_lines import find_line
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -12,6 +12,7 @@ import numpy as np
 from kerfwright.basics import InputErrors, Place, Progress
 from kerfwright.basics.progress import silent
 from kerfwright.kernels import program_text as kernel
+from kerfwright.kernels.program_lines import blank_lines, count_lines, line_end
 from kerfwright.program import origins
 from kerfwright.program.columns import Columns
 from kerfwright.program.dialect import STRICT, Dialect
@@ -160,7 +161,7 @@ class _Reader:
         self.buffer = np.frombuffer(text, np.uint8)
         self.notes = Notes()
         self.columns = Columns(self._guess_rows())
-        self.run = Run(rules, start, self.columns, self.notes, self._breathe)
+        self.run = Run(rules, start, self.columns, self.notes, progress, len(text))
         self.interpreter = Interpreter(self.run)
         self.shared = Shared(rules)
         self.errors: list[ProgramError] = []
@@ -193,7 +194,7 @@ class _Reader:
         first ones; too few is put right as it comes.
         """
         sample = min(_CHUNK, len(self.text))
-        lines = kernel.count_lines(self.buffer, 0, sample) + 1
+        lines = count_lines(self.buffer, 0, sample) + 1
         return min(lines * len(self.text) // max(sample, 1) * 102 // 100 + 16, MOST_BYTES // 16)
 
     def _not_text(self) -> Fault | None:
@@ -204,7 +205,7 @@ class _Reader:
             return Fault("too_large", 1, f"the text has more than {MOST_BYTES} bytes", remedy)
         zero = self.text.find(0)
         if zero >= 0:
-            line = kernel.count_lines(self.buffer, 0, zero) + 1
+            line = count_lines(self.buffer, 0, zero) + 1
             return Fault(
                 "not_text", 1, f"the file is no text: line {line} holds a byte of value 0", remedy
             )
@@ -235,16 +236,12 @@ class _Reader:
         """Go to the first line that is not blank; the kernel cannot judge it, for it may be a %."""
         while True:
             stop = min(len(self.text), at + _CHUNK)
-            begins, lines = kernel.blank_lines(self.buffer, at, stop)
+            begins, lines = blank_lines(self.buffer, at, stop)
             self.lines += lines
             if lines == 0:
                 return at
             at = begins
             self.progress("reading the program", at / len(self.text))
-
-    def _breathe(self) -> None:
-        """Tell how far the line in hand is."""
-        self.progress("reading the program", self.columns.byte / max(len(self.text), 1))
 
     def _plain_lines(self, at: int) -> tuple[int, bool]:
         """Let the kernel read on; where it stopped, and whether the next line is odd."""
@@ -275,7 +272,7 @@ class _Reader:
         end = at
         while end < size:
             stop = min(size, end + 64 * _CHUNK)
-            end = kernel.line_end(self.buffer, end, stop)
+            end = line_end(self.buffer, end, stop)
             if end < stop:
                 break
         text = self.text[at : min(end, at + self.rules.longest_line + 1)].decode("latin-1")
@@ -283,7 +280,7 @@ class _Reader:
         self.columns.line, self.columns.byte = self.lines, at
         self.single_lines += 1
         if self.single_lines % _LINES_BETWEEN_PROGRESS == 0:
-            self._breathe()
+            self.run.breathe()
         fault = self._carry_out(text)
         if fault is not None:
             self._add(fault, self.lines, text)
@@ -393,7 +390,7 @@ class _Reader:
         kind, end_mm, feed, line, byte, slot, spindle, path = moves
         last = self.text[-1:]
         lines = sum(
-            kernel.count_lines(self.buffer, at, min(at + 64 * _CHUNK, len(self.text)))
+            count_lines(self.buffer, at, min(at + 64 * _CHUNK, len(self.text)))
             for at in range(0, len(self.text), 64 * _CHUNK)
         ) + (last not in (b"", b"\n", b"\r"))
         columns: dict[str, Any] = {

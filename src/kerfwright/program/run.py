@@ -1,7 +1,8 @@
 """What one reading works on: state, parameters, columns, and what is to be told."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
+from kerfwright.basics import Progress
 from kerfwright.basics.units import INCH_MM, MINUTE_S
 from kerfwright.program.columns import MOST_MOVES, Columns, Manner
 from kerfwright.program.dialect import Dialect
@@ -24,10 +25,11 @@ class Run:
         start: StartState,
         columns: Columns,
         notes: Notes,
-        breathe: Callable[[], None],
+        progress: Progress,
+        size: int,
     ) -> None:
         self.rules, self.start, self.columns, self.notes = rules, start, columns, notes
-        self._breathe = breathe  #: tells the progress; called often enough to be stopped
+        self._progress, self._size = progress, max(size, 1)
         self.parameters: dict[int, float] = {5220: 1.0, **start.parameters}
         self.messages: list[str] = []
         self.state = State(
@@ -38,6 +40,10 @@ class Run:
         )
         self.ended = False
         self._changed: list[tuple[int, float]] = []
+
+    def breathe(self) -> None:
+        """Tell how far the line in hand is; called often enough to be stopped."""
+        self._progress("reading the program", self.columns.byte / self._size)
 
     def keep_parameters(self) -> None:
         """Take the parameters as they are for what ``restore_parameters`` goes back to."""
@@ -80,7 +86,7 @@ class Run:
             self.columns.add(kind, piece, state.place, manner)
             state.place = piece.to
             if self.columns.rows % _MOVES_BETWEEN_BREATHS == 0:
-                self._breathe()
+                self.breathe()
             if self.columns.rows > rows == 0:
                 state.said_at_move = state.said
             if self.columns.arcs > arcs == 0:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from kerfwright.basics import InputError, InputErrors, Place
-from kerfwright.kernels.program_text import FARTHEST
+from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.program.expressions import LAST_PARAMETER
 from kerfwright.program.start import StartState, Vector
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import floor
 
-from kerfwright.kernels.program_text import FARTHEST
+from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.program.dialect import Dialect
 from kerfwright.program.expressions import NEAR_INTEGER, Values, letter_o
 from kerfwright.program.problem import Fault
