@@ -90,7 +90,7 @@ def listed_json(listed: Listed, *, only_totals: bool = False) -> Iterator[str]:
 
 
 def _text(value: Any) -> str:
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    return json.dumps(value, allow_nan=False)  # 7-bit: any terminal can show it
 
 
 def _error(error: ProgramError) -> dict[str, Any]:
