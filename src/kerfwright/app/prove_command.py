@@ -8,9 +8,10 @@ from typing import Annotated
 
 import typer
 
+from kerfwright.app.errands import run_prepare, run_proof
 from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
 from kerfwright.app.progress_line import progress_line
-from kerfwright.jobs.prove_errand import DEMO, Errand, Proved, run_prepare, run_proof
+from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
 from kerfwright.jobs.worker import run
 from kerfwright.report import describe, write_verdict
 from kerfwright.report.verdict_file import verdict_text

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from kerfwright.basics.progress import Progress
 from kerfwright.prove.verdict import Verdict
 
 DEMO = "demo"
@@ -31,17 +30,3 @@ class Proved:
 
     verdict: Verdict
     files: tuple[Path, ...]
-
-
-def run_proof(errand: Errand, *, progress: Progress) -> Proved:
-    """``prove_program``, for the worker: compiler and geometry are loaded there alone."""
-    from kerfwright.jobs.prove_program import prove_program
-
-    return prove_program(errand, progress=progress)
-
-
-def run_prepare(*, progress: Progress) -> None:
-    """``prepare``, for the worker."""
-    from kerfwright.jobs.prepare import prepare
-
-    prepare(progress=progress)
