@@ -7,9 +7,12 @@ import numpy as np
 import pytest
 
 from kerfwright.kernels import cutting
+from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT
 from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
 from kerfwright.prove import sweep as sweep_module
+from kerfwright.prove.removal import Remover
 from kerfwright.prove.sweep import sweep, sweep_as_run
+from kerfwright.stock.field import Field
 
 SLOT = "G0 Z5\nG0 X20 Y30\nG1 Z-4 F300\nG1 X80 F1500\nG0 Z5"
 
@@ -93,3 +96,37 @@ def test_missing_cutter_is_left_out_and_told(swept):
     _, tools, _, out = swept(body)
     assert tools.missing == (7,)
     assert out.column[:, cutting.TAKEN].sum() > 0
+
+
+def test_long_moves_in_one_line_stay_within_a_window(machine, swept):
+    # 999 steps each, three to a millimetre: the groups of one would run on into the next.
+    body = "G0 Z5\nG1 Z-1 F900\n" + "\n".join(f"G1 X{499.5 * k:.1f}" for k in range(1, 19))
+    trajectory, tools, setup, out = swept(body, stock="9500 x 20 x 18 mm hard maple")
+    longest = 0
+    for window in sweep_module._windows(trajectory, tools, setup, 0.25):
+        longest = max(longest, len(window.steps))
+        assert (np.diff(window.group_first) > 0).all()
+        assert window.group_first[-1] == len(window.steps)
+    assert longest <= sweep_module.WINDOW + MOST_IN_GROUP + 1000
+    cut = out.column[out.column[:, cutting.TAKEN] > 0]
+    assert cut[1:-1, cutting.WAY].max() < 1.6
+    assert out.column[:, cutting.WAY].sum(dtype=float) == pytest.approx(
+        trajectory.length_mm.sum(), rel=1e-6
+    )
+
+
+def test_a_slipped_decimal_point_costs_no_memory(swept):
+    # 10 km beside the board, 10 km along it: an error to tell, not one to fall over.
+    body = "G0 Z5\nG0 X-50\nG1 Z-1 F900\nG1 Y9000000\nG0 Z5\nG0 Y10\nG1 Z-1\nG1 X9000000"
+    _, _, _, out = swept(body)
+    assert out.steps < 2 * MOST_IN_SEGMENT
+    assert out.column[:, cutting.TAKEN].sum(dtype=float) == pytest.approx(100 * 6, rel=0.02)
+
+
+def test_moves_above_the_board_have_no_engagement(machine, swept):
+    _, _, setup, _ = swept(SLOT)
+    remover = Remover(Field.of_board(setup.board, 0.25), 1)
+    steps = np.array([[0.0, 0.0, 1.0, 100.0, 60.0, 0.0], [0.0, 9.0, 1.0, 9.0, 9.0, -1.0]])
+    taken = remover.take(steps, np.array([False, True]), 0, setup.slots[1])
+    assert np.diff(taken.entry).tolist() == [0, 1]
+    assert taken.volume[0] > 0.0

@@ -388,6 +388,11 @@ def touched_tiles(steps, count, reach_mm, cell_mm, tiles_x, tiles_y, rectangle, 
     entries = 0
     side = TILE * cell_mm
     for i in range(count):
+        if min(steps[i, 2], steps[i, 5]) >= 0.0:
+            # Above the board: a long move would else touch every tile that it crosses.
+            rectangle[i, 0], rectangle[i, 1], rectangle[i, 2], rectangle[i, 3] = 0, -1, 0, -1
+            entry_of[i] = entries
+            continue
         c0 = int(max(0.0, np.floor((min(steps[i, 0], steps[i, 3]) - reach_mm) / side)))
         c1 = int(min(tiles_x - 1.0, np.floor((max(steps[i, 0], steps[i, 3]) + reach_mm) / side)))
         r0 = int(max(0.0, np.floor((min(steps[i, 1], steps[i, 4]) - reach_mm) / side)))

@@ -11,6 +11,8 @@ from numba import njit
 
 #: Steps in one group at most, however short they are.
 MOST_IN_GROUP = 64
+#: Steps in one segment at most: a longer one leaves every machine's travel, and gets longer steps.
+MOST_IN_SEGMENT = 200_000
 _ALIKE = 0.94  #: cosine of the turn that ends a group, 20 degrees
 
 
@@ -57,7 +59,7 @@ def make_steps(  # type: ignore[no-untyped-def]
     wanted,
     step_mm,
     group_mm,
-    clear_z,
+    clear,
     point_mm,
     unit,
     length_mm,
@@ -82,13 +84,16 @@ def make_steps(  # type: ignore[no-untyped-def]
     ----------
     segment : first segment of the window. follows_first : whether the same cutter came from there.
     wanted : steps to make at least, if the path has them; a window ends where a group does.
-    step_mm, group_mm : longest step in the wood, length of a group.
-    clear_z : where both ends of a segment stand at or above it there is no wood: one step.
+    step_mm, group_mm : longest step in the wood, about the length of a group.
+    clear : (n,) where there is no wood along the whole segment: one step.
     point_mm (n + 1, 3), unit, length_mm, blend_mm, speed2, node_s, wait_s : of the plan.
     cap2 : (n,) speed² that segment i may not pass. limit : (3,) acceleration of each axis.
     kind : (n,) a number for each segment; where it changes the window ends.
     steps (w, 6), segment_of, follows, time_s (w, 2), velocity (w, 3), acceleration (w, 3),
     group_first (g + 1,) : written; room for ``wanted`` + MOST_IN_GROUP + the steps of one segment.
+
+    A segment of a group's length or more is divided into groups of its own, and a shorter one is
+    never divided: so a group always ends within MOST_IN_GROUP steps where a segment does.
 
     Returns
     -------
@@ -102,11 +107,17 @@ def make_steps(  # type: ignore[no-untyped-def]
     air_before = True
     i = segment
     while i < segments and kind[i] == first_kind:
-        air = point_mm[i, 2] >= clear_z and point_mm[i + 1, 2] >= clear_z
-        count = 1 if air else max(1, ceil(length_mm[i] / step_mm - 1e-9))
+        air = clear[i]
+        count = 1
+        if not air:
+            count = min(max(1, ceil(length_mm[i] / step_mm - 1e-9)), MOST_IN_SEGMENT)
         turned = unit[i, 0] * ux + unit[i, 1] * uy + unit[i, 2] * uz < _ALIKE
-        full = in_group >= MOST_IN_GROUP or group_length >= group_mm
-        if made >= wanted and (turned or full or air or air_before):
+        parts = 0  # groups of its own
+        if length_mm[i] >= group_mm or count > MOST_IN_GROUP:
+            parts = max(1, int(length_mm[i] / group_mm + 0.5), count // MOST_IN_GROUP + 1)
+        full = in_group + count > MOST_IN_GROUP or group_length >= group_mm
+        begins = turned or full or parts > 0 or air or air_before
+        if made >= wanted and begins:
             break
         at = _tangent(i, unit, limit)
         d0, d1 = blend_mm[i], blend_mm[i + 1]
@@ -115,8 +126,11 @@ def make_steps(  # type: ignore[no-untyped-def]
         for j in range(count):
             s0 = length_mm[i] * j / count
             s1 = length_mm[i] * (j + 1) / count
-            full = in_group >= MOST_IN_GROUP or group_length >= group_mm
-            if made == 0 or full or air or air_before or (turned and j == 0):
+            if (
+                made == 0
+                or (j == 0 and begins)
+                or (j * parts) // count > ((j - 1) * parts) // count
+            ):
                 group_first[groups] = made
                 groups += 1
                 in_group, group_length = 0, 0.0

@@ -11,7 +11,7 @@ from kerfwright.basics.units import GRAVITY_MM_PER_S2
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting, removal
 from kerfwright.kernels.play import play_offsets
-from kerfwright.kernels.stepping import MOST_IN_GROUP, make_steps
+from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT, make_steps
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, Program
@@ -24,6 +24,7 @@ FloatArray = NDArray[np.float64]
 
 WINDOW = 16_384  #: steps at a time: kernel calls stay short, engagement stays small
 GROUP_MM = 1.0
+BESIDE_MM = 5.0  #: a path this far beside the board takes nothing, even where the tip gives way
 NOT_CUT = -1  #: kind of a segment whose cutter is missing
 
 
@@ -120,7 +121,10 @@ def _windows(
     """The path in the board's frame, cut into windows of whole groups."""
     step_mm = min(0.5, 2.0 * cell_mm)
     point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
-    longest = int(np.ceil(trajectory.length_mm.max() / step_mm)) + 1
+    clear = _clear(point, setup)
+    # A segment in the air is one step.
+    longest = trajectory.length_mm.max(initial=0.0, where=~clear)
+    longest = min(int(np.ceil(longest / step_mm)) + 1, MOST_IN_SEGMENT)
     room = WINDOW + MOST_IN_GROUP + longest
     cap2, n, segment, made_so_far = trajectory.cap2, len(trajectory.move), 0, 0
     ends = np.flatnonzero(np.diff(tools.kind)) + 1
@@ -138,7 +142,7 @@ def _windows(
         group_first = np.empty(room + 1, np.int64)
         begin = segment
         segment, made, groups = make_steps(
-            segment, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, 0.0, point, trajectory.unit,
+            segment, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, clear, point, trajectory.unit,
             trajectory.length_mm, trajectory.blend_mm, trajectory.speed2, trajectory.node_s,
             trajectory.wait_s, cap2, trajectory.limit_mm_per_s2, tools.kind, steps, segment_of,
             follows, time, velocity, acceleration, group_first,
@@ -150,6 +154,17 @@ def _windows(
             goes_on=bool(linked[segment]),
         )  # fmt: skip
         made_so_far += made
+
+
+def _clear(point_mm: FloatArray, setup: Setup) -> NDArray[np.bool_]:
+    """Which segments stay above the board or beside it. Points in the board's frame. (n,)"""
+    low = np.minimum(point_mm[:-1], point_mm[1:])
+    high = np.maximum(point_mm[:-1], point_mm[1:])
+    reach = max((cutter.radius_mm for cutter in setup.slots.values()), default=0.0) + BESIDE_MM
+    out = low[:, 2] >= 0.0
+    for axis, size in enumerate((setup.board.length_mm, setup.board.width_mm)):
+        out |= (high[:, axis] < -reach) | (low[:, axis] > size + reach)
+    return np.asarray(out)
 
 
 def sweep(
