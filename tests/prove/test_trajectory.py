@@ -111,3 +111,11 @@ def test_waits_are_counted_once_and_stop_the_machine(machine):
 def test_nothing_to_run(machine):
     with pytest.raises(StandsStill):
         planned(machine, "G4 P1")
+
+
+def test_steps_too_small_to_be_moves_leave_no_two_vertices_alike(machine):
+    body = "G1 X0.0000000008 F900\nG1 X0.0000000016\nG1 X0\nG1 X10 Y1"
+    trajectory = planned(machine, body)
+    assert trajectory.length_mm.min() > 1e-9
+    assert trajectory.length_mm.sum() == pytest.approx(np.hypot(10, 1))
+    assert np.isfinite(trajectory.node_s).all()

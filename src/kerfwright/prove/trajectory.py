@@ -182,13 +182,24 @@ def _vertices(program: Program) -> tuple[FloatArray, NDArray[np.int32], NDArray[
     inside = np.zeros(len(move), np.bool_)
     if len(arcs.move):
         _lay_chords(program, start, chords, first, vertex, inside)
-    point = np.vstack([program.start_mm[None], vertex])
-    keep = np.linalg.norm(np.diff(point, axis=0), axis=1) > _SAME_MM
-    # A vertex too close to the last one kept is dropped; compare with that one, not the one before.
+    return _without_doubles(np.vstack([program.start_mm[None], vertex]), move, inside)
+
+
+def _without_doubles(
+    point_mm: FloatArray, move: IntArray, inside: NDArray[np.bool_]
+) -> tuple[FloatArray, NDArray[np.int32], NDArray[np.bool_]]:
+    """The vertices without those that lie on the one before."""
+    while True:
+        keep = np.linalg.norm(np.diff(point_mm, axis=0), axis=1) > _SAME_MM
+        if keep.all():
+            break
+        # Leaving some out may bring two together that both stood off one between them.
+        point_mm = point_mm[np.concatenate([[True], keep])]
+        move, inside = move[keep], inside[keep]
     return (
-        np.ascontiguousarray(point[np.concatenate([[True], keep])]),
-        move[keep].astype(np.int32),
-        np.concatenate([[False], inside[keep]]),
+        np.ascontiguousarray(point_mm),
+        move.astype(np.int32),
+        np.concatenate([[False], inside]),
     )
 
 
