@@ -76,3 +76,21 @@ def test_map_of_two_equal_fields_is_nought(proved):
     top = error_map(field, field)
     assert np.isnan(top.error_mm).all()  # nothing was touched
     assert top.height_mm.shape == (120, 200)
+
+
+def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved):
+    def density(value):
+        def change(setup):
+            wood = replace(setup.board.wood, density_kg_per_m3=value)
+            return replace(setup, board=replace(setup.board, wood=wood))
+
+        return change
+
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-6 F300\nG1 X80 F1500\nG0 Z5"
+
+    def half_share(value):
+        offset = proved(body, change=density(value)).verdict.ascut.walls[0].offset
+        return (offset.high - offset.value) / abs(offset.value)
+
+    assert half_share(700.0) == pytest.approx(np.exp(1.96 * 0.34) - 1.0, rel=1e-3)
+    assert half_share(160.0) == pytest.approx(np.exp(1.96 * 0.68) - 1.0, rel=1e-3)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from kerfwright.prove.chain import NothingMoves, TooManyCells
+from kerfwright.prove.chain import NothingMoves, TooManyCells, _sentence
 
 IN = "G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\n"  # lines 4 to 6
 OUT = "\nG0 Z5"
@@ -98,6 +98,15 @@ def test_spindle_off(proved):
     body = IN + "G1 X60 F1500" + OUT
     found = only(proved(body, start="G21 G90 G17\nT1 M6\n\n"), "spindle off")
     assert (found.line, found.severity) == (6, "stop")
+
+
+def test_spindle_backwards(proved, machine):
+    body = IN + "G1 X80 F1500" + OUT
+    back = "G21 G90 G17\nT1 M6\nS18000 M4\n"
+    found = only(proved(body, start=back), "spindle backwards")
+    assert (found.line, found.severity, found.value.value) == (6, "caution", -18000.0)
+    by_hand = replace(machine, spindle=replace(machine.spindle, kind="hand router"))
+    assert "spindle backwards" not in codes(proved(body, start=back, on=by_hand))
 
 
 def test_hand_router_needs_no_spindle_word(proved, machine):
@@ -202,6 +211,14 @@ def test_totals_and_time(proved):
     assert totals.removed_mm3 == pytest.approx(2 * (60 * 6 + np.pi * 9), rel=5e-3)
     assert totals.time_spread_s[0] < totals.time_s < totals.time_spread_s[1]
     assert 60 / 25 < totals.cutting_time_s < totals.time_s
+
+
+@pytest.mark.parametrize(
+    ("time_s", "words"),
+    [(42.0, "42 s"), (59.8 * 60, "60 min"), (119.8 * 60, "2 h 00 min"), (7500.0, "2 h 05 min")],
+)
+def test_time_in_the_sentence(time_s, words):
+    assert _sentence([], time_s, True) == f"Nothing was found that stops it; about {words}."
 
 
 def test_nothing_moves(proved):

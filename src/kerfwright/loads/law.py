@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from kerfwright.cutter import Cutter
 from kerfwright.kernels.removal import BINS
 from kerfwright.physics import cutting
-from kerfwright.stock import Board
+from kerfwright.stock import Board, Wood
 
 FloatArray = NDArray[np.float64]
 _FINE = 9  #: angles averaged within a bin
@@ -34,7 +34,7 @@ def edge_law_for(board: Board, cutter: Cutter) -> EdgeLaw:
             chip_n_per_mm2=np.full((2, BINS), chip),
             edge_n_per_mm=np.full((2, BINS), rub),
             shares=shares,
-            log_spread=cutting.LOG_SPREAD,
+            log_spread=log_spread_in(wood),
         )
     width = 2.0 * np.pi / BINS
     fine = (np.arange(_FINE) + 0.5) / _FINE * width
@@ -45,13 +45,16 @@ def edge_law_for(board: Board, cutter: Cutter) -> EdgeLaw:
         chip_n_per_mm2=np.stack([chip.mean(axis=1) for chip, _ in both]),
         edge_n_per_mm=np.stack([rub.mean(axis=1) for _, rub in both]),
         shares=shares,
-        log_spread=_spread(wood.density_kg_per_m3),
+        log_spread=log_spread_in(wood),
     )
 
 
-def _spread(density_kg_per_m3: float) -> float:
+def log_spread_in(wood: Wood) -> float:
+    """Standard deviation of ln(true / law) in a wood."""
+    if wood.kind != "solid":
+        return cutting.LOG_SPREAD
     # A factor of two, nineteen times in twenty, is what the law has shown inside its densities;
     # nothing is known outside them, so the spread is doubled there.
     low, high = cutting.DENSITY_RANGE_KG_PER_M3
-    inside = low <= density_kg_per_m3 <= high
+    inside = low <= wood.density_kg_per_m3 <= high
     return cutting.LOG_SPREAD * (1.0 if inside else 2.0)

@@ -10,8 +10,8 @@ from scipy import ndimage
 from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
+from kerfwright.loads import log_spread_in
 from kerfwright.machine import MachineModel
-from kerfwright.physics.cutting import LOG_SPREAD
 from kerfwright.prove.sweep import Swept, Tooling
 from kerfwright.prove.verdict import AsCut, Wall
 from kerfwright.setup import Setup
@@ -122,7 +122,7 @@ class _Spread:
 def _spread(swept: Swept, setup: Setup, machine: MachineModel) -> _Spread:
     cut = swept.column[:, cutting.TAKEN] > 0.0
     give = np.abs(swept.give_mm[cut, 2]) if cut.any() else np.zeros(1)
-    share = float(np.exp(TWO_SIDED_95 * LOG_SPREAD) - 1.0)
+    share = float(np.exp(TWO_SIDED_95 * log_spread_in(setup.board.wood)) - 1.0)
     corner = machine.controller.corner_tolerance_mm
     rounding = corner if machine.controller.corner_rule == "path tolerance" else 0.0
     return _Spread(
@@ -183,7 +183,7 @@ def _walls(
         some, along, out, where = some[stands], along[stands], out[stands], where[stands]
         # A tip that stands too far towards the wall leaves it shy.
         error = -(offset_mm[some, :2] * out).sum(axis=1)
-        found.extend(_runs(some, along, error, where, depth, length, side, swept, line_of))
+        found.extend(_runs(some, along, error, where, depth, length, side, swept, line_of, setup))
     found.sort(key=lambda wall: -abs(wall.worst_mm))
     return tuple(found[:MOST_WALLS])
 
@@ -223,6 +223,7 @@ def _runs(
     side: str,
     swept: Swept,
     line_of: NDArray[np.int64],
+    setup: Setup,
 ) -> list[Wall]:
     """Neighbouring pieces gathered into walls."""
     if not len(some):
@@ -235,7 +236,7 @@ def _runs(
     total = np.add.reduceat(length[some], begin)
     mean = np.add.reduceat(error * length[some], begin) / total
     deepest = np.maximum.reduceat(depth[some], begin)
-    share = float(np.exp(TWO_SIDED_95 * LOG_SPREAD) - 1.0)
+    share = float(np.exp(TWO_SIDED_95 * log_spread_in(setup.board.wood)) - 1.0)
     walls = []
     long = np.flatnonzero(total >= LEAST_WALL_LENGTH_MM)
     # Only the worst are told; the rest need no objects.

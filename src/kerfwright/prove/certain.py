@@ -20,6 +20,7 @@ def certain(facts: Facts) -> list[Finding]:
         *_rapids(facts),
         *_missing_cutters(facts),
         *_spindle_off(facts),
+        *_backwards(facts),
         *_flutes(facts),
     ]
 
@@ -158,6 +159,25 @@ def _spindle_off(facts: Facts) -> list[Finding]:
     measure = (0.0, spindle.lowest_rev_per_s * 60.0, "rev/min")
     remedy = Remedy(words="Start the spindle (S and M3) before this line")
     return [at_group(facts, int(off[0]), "spindle off", "stop", words, measure, (remedy,))]
+
+
+def _backwards(facts: Facts) -> list[Finding]:
+    wrong = np.flatnonzero(facts.cuts & facts.tools.backwards[facts.swept.segment])
+    if not len(wrong):
+        return []
+    words = (
+        "The program turns the spindle backwards here (M4): the edges of an ordinary cutter face"
+        " the other way, so it rubs and burns; all forces are computed as if it turned forwards"
+    )
+    speed = float(facts.tools.commanded_rev_per_s[facts.swept.segment[wrong[0]]]) * 60.0
+    remedy = Remedy(words="Write M3 in place of M4, unless this is a left-hand cutter")
+    # A left-hand cutter would want it, and the rack does not tell: so it is no stop.
+    return [
+        at_group(
+            facts, int(wrong[0]), "spindle backwards", "caution", words,
+            (-speed, 0.0, "rev/min"), (remedy,),
+        )
+    ]  # fmt: skip
 
 
 def _flutes(facts: Facts) -> list[Finding]:

@@ -224,14 +224,21 @@ def _sentence(found: list[Finding], time_s: float, cut: bool) -> str:
         first = stops[0]
         more = f", and {len(stops) - 1} more" if len(stops) > 1 else ""
         return f"Do not cut this yet: line {first.line}, {first.code}{more}."
-    minutes = time_s / 60.0
-    long = f"{minutes:.0f} min" if minutes < 90 else f"{minutes // 60:.0f} h {minutes % 60:.0f} min"
+    long = _about(time_s)
     if not cut:
         return f"It runs in about {long}, and takes no wood."
     if cautions:
         many = "one thing" if len(cautions) == 1 else f"{len(cautions)} things"
         return f"It can be cut in about {long}; look at {many} first."
     return f"Nothing was found that stops it; about {long}."
+
+
+def _about(time_s: float) -> str:
+    """A time as one says it."""
+    minutes = round(time_s / 60.0)
+    if minutes >= 90:
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    return f"{minutes} min" if time_s >= 60.0 else f"{time_s:.0f} s"
 
 
 def _totals(

@@ -23,7 +23,6 @@ FloatArray = NDArray[np.float64]
 DRAWS = 120
 SEED = 20_261
 COVERAGE = 0.95
-THINNEST_SHARE = 0.1  #: "chip thinnest" is the feed per tooth of which a tenth of the cut is below
 
 LAW = "the force law, which no test on this machine has narrowed yet"
 

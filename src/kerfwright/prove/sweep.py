@@ -63,7 +63,8 @@ class Tooling:
     slot: NDArray[np.int64]  #: (n,)
     rapid: NDArray[np.bool_]  #: (n,)
     spindle_rev_per_s: FloatArray  #: (n,) as it will turn
-    commanded_rev_per_s: FloatArray  #: (n,) as the program says
+    commanded_rev_per_s: FloatArray  #: (n,) as the program says, either way round
+    backwards: NDArray[np.bool_]  #: (n,) told to turn counter-clockwise, and it will
     missing: tuple[int, ...]  #: slots that the program uses and the set-up lacks
 
 
@@ -77,7 +78,8 @@ def tooling(
         before_any = next(iter(setup.slots))
     slot[slot == 0] = before_any or 0
     rapid = program.kind[trajectory.move] == MoveKind.RAPID
-    commanded = np.abs(program.spindle_rev_per_s[trajectory.move]).astype(np.float64)
+    told = program.spindle_rev_per_s[trajectory.move].astype(np.float64)
+    commanded = np.abs(told)
     spindle = machine.spindle
     turning = np.full(len(slot), 0.5 * (spindle.lowest_rev_per_s + spindle.highest_rev_per_s))
     if spindle.follows_program:
@@ -93,6 +95,7 @@ def tooling(
         rapid=rapid,
         spindle_rev_per_s=turning,
         commanded_rev_per_s=commanded,
+        backwards=(told < 0.0) & spindle.follows_program,
         missing=tuple(missing),
     )
 
@@ -345,7 +348,6 @@ class _Kept:
             "power": np.where(cut, column[:, cutting.POWER], -np.inf),
             "deflection": np.where(cut, np.linalg.norm(give, axis=1), -np.inf),
             "chip thickest": np.where(cut, column[:, cutting.FEED_PER_TOOTH], -np.inf),
-            "depth": np.where(cut, column[:, cutting.DEPTH], -np.inf),
         }
         for name, score in scores.items():
             g = int(np.argmax(score))
