@@ -78,18 +78,45 @@ def test_map_of_two_equal_fields_is_nought(proved):
     assert top.height_mm.shape == (120, 200)
 
 
-def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved):
+def test_walls_are_as_unsure_as_zero_play_and_force_together(proved, machine):
+    def sure(setup):
+        return replace(setup, zero_u_mm=(0.0, 0.0, 0.0))
+
+    def zero(setup):
+        return replace(setup, zero_u_mm=(0.5, 0.1, 0.0))
+
+    loose = replace(machine, y=replace(machine.y, play_mm=0.4))
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-6 F300\nG1 X80 F1500\nG0 Z5"
+
+    def offsets(change):
+        walls = proved(body, on=loose, change=change).verdict.ascut.walls
+        return {wall.side: wall.offset for wall in walls}
+
+    tight, wide = offsets(sure), offsets(zero)
+    for side in ("left", "right"):
+        half = wide[side].high - wide[side].value
+        alone = tight[side].high - tight[side].value
+        # The wall runs along X: only Y's zero counts.
+        assert half == pytest.approx(np.hypot(alone, 1.96 * 0.1), rel=1e-3)
+        assert 0.2 < alone < abs(tight[side].value) + 0.2
+        assert wide[side].mostly_from == "play in the machine"
+
+
+def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
+    exact = replace(machine, y=replace(machine.y, play_mm=0.0))
+
     def density(value):
         def change(setup):
             wood = replace(setup.board.wood, density_kg_per_m3=value)
-            return replace(setup, board=replace(setup.board, wood=wood))
+            board = replace(setup.board, wood=wood)
+            return replace(setup, board=board, zero_u_mm=(0.0, 0.0, 0.0))
 
         return change
 
     body = "G0 Z5\nG0 X20 Y30\nG1 Z-6 F300\nG1 X80 F1500\nG0 Z5"
 
     def half_share(value):
-        offset = proved(body, change=density(value)).verdict.ascut.walls[0].offset
+        offset = proved(body, on=exact, change=density(value)).verdict.ascut.walls[0].offset
         return (offset.high - offset.value) / abs(offset.value)
 
     assert half_share(700.0) == pytest.approx(np.exp(1.96 * 0.34) - 1.0, rel=1e-3)

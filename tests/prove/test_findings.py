@@ -5,8 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kerfwright.prove.certain import _lowest_over
 from kerfwright.prove.chain import NothingMoves, TooManyCells, _sentence
 
+FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"
 IN = "G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\n"  # lines 4 to 6
 OUT = "\nG0 Z5"
 
@@ -70,6 +72,38 @@ def test_table(proved):
         return replace(setup, below_board_mm=0.5)
 
     assert "table" not in codes(proved(deep.format(18.3), change=allowed))
+
+
+def test_table_crossed_from_side_to_side(proved, machine):
+    small = replace(machine, table_mm=(40.0, 40.0), table_at_mm=(180.0, 170.0))
+
+    def place(setup):
+        return replace(setup, board_at_mm=(150.0, 150.0, setup.board_at_mm[2]))
+
+    # Both ends of line 7 lie off the table; at Y60 it passes the table's left front corner by.
+    across = "G0 Z5\nG0 X-20 Y{y}\nG1 Z-19 F900\nG1 X120\nG0 Z5"
+    found = only(proved(across.format(y=30), on=small, change=place), "table")
+    assert (found.line, found.value.value) == (7, pytest.approx(1.0))
+    assert "table" not in codes(proved(across.format(y=61), on=small, change=place))
+
+
+def test_lowest_over_a_table():
+    # Into it from the left, out at the back, over a corner, beside it, straight down.
+    at = [[-1, 5, 0], [5, 5, -12], [5, 20, -42], [20, 5, -42], [5, 5, -42], [5, 5, -50]]
+    low, over = _lowest_over(np.array(at, float), (0.0, 0.0), (10.0, 10.0))
+    assert over.tolist() == [True, True, False, True, True]
+    assert low[over] == pytest.approx([-12.0, -22.0, -42.0, -50.0])
+
+
+def test_changes_that_the_controller_ignores(proved, machine):
+    body = IN + "G1 X80 F1500\nG0 Z5\nT2 M6\nM3\nG0 X20 Y15\nG1 Z-1 F300\nG1 X60 F900" + OUT
+    both = [FLAT, "2: flat 3 mm, 2 flutes"]
+    assert "change ignored" not in codes(proved(body, cutters=both))
+    deaf = replace(machine, controller=replace(machine.controller, cutter_change="ignores it"))
+    found = only(proved(body, cutters=both, on=deaf), "change ignored")
+    assert (found.line, found.severity) == (12, "stop")
+    assert "cutter 1 still turns where the program wants cutter 2" in found.words
+    assert "change ignored" not in codes(proved(IN + "G1 X80 F1500" + OUT, on=deaf))
 
 
 def test_rapid_through_wood(proved):

@@ -89,7 +89,7 @@ def as_cut(
         shy_spot=shy_spot,
         outside_percent=outside,
         ruled_by=_ruled_by(spread),
-        walls=_walls(top, swept, offset_mm, tools, line_of, setup),
+        walls=_walls(top, swept, offset_mm, tools, line_of, setup, machine),
     )
 
 
@@ -166,6 +166,7 @@ def _walls(
     tools: Tooling,
     line_of: NDArray[np.int64],
     setup: Setup,
+    machine: MachineModel,
 ) -> tuple[Wall, ...]:
     found: list[Wall] = []
     for side, sign, depth_column in (("left", 1.0, cutting.LEFT), ("right", -1.0, cutting.RIGHT)):
@@ -183,9 +184,23 @@ def _walls(
         some, along, out, where = some[stands], along[stands], out[stands], where[stands]
         # A tip that stands too far towards the wall leaves it shy.
         error = -(offset_mm[some, :2] * out).sum(axis=1)
-        found.extend(_runs(some, along, error, where, depth, length, side, swept, line_of, setup))
+        pushed = -(swept.give_mm[some, :2] * out).sum(axis=1)
+        unsure = _beside_force(out, setup, machine)
+        found.extend(
+            _runs(
+                some, along, error, pushed, unsure, where, depth, length, side, swept, line_of,
+                setup,
+            )
+        )  # fmt: skip
     found.sort(key=lambda wall: -abs(wall.worst_mm))
     return tuple(found[:MOST_WALLS])
+
+
+def _beside_force(out: FloatArray, setup: Setup, machine: MachineModel) -> FloatArray:
+    """Half width of 95 % of a wall's place, by zero and by play, square to it. (n, 2) [mm]"""
+    zero = TWO_SIDED_95 * np.array(setup.zero_u_mm[:2])
+    play = 0.5 * np.array([machine.x.play_mm, machine.y.play_mm])
+    return np.stack([np.hypot(*(out * half).T) for half in (zero, play)], axis=1)
 
 
 def _wall_radius(setup: Setup, slot: int) -> float:
@@ -217,6 +232,8 @@ def _runs(
     some: NDArray[np.int64],
     along: FloatArray,
     error: FloatArray,
+    pushed: FloatArray,
+    unsure: FloatArray,
     where: FloatArray,
     depth: FloatArray,
     length: FloatArray,
@@ -235,6 +252,7 @@ def _runs(
     many = np.diff(np.concatenate([begin, [len(some)]]))
     total = np.add.reduceat(length[some], begin)
     mean = np.add.reduceat(error * length[some], begin) / total
+    by_force = np.abs(np.add.reduceat(pushed * length[some], begin) / total)
     deepest = np.maximum.reduceat(depth[some], begin)
     share = float(np.exp(TWO_SIDED_95 * log_spread_in(setup.board.wood)) - 1.0)
     walls = []
@@ -243,7 +261,13 @@ def _runs(
     for k in long[np.argsort(-np.abs(mean[long]))][:MOST_WALLS].tolist():
         piece = slice(int(begin[k]), int(begin[k] + many[k]))
         worst = int(begin[k]) + int(np.argmax(np.abs(error[piece])))
-        half = share * abs(float(mean[k]))
+        zero, play = unsure[worst].tolist()
+        parts = {
+            "the force of the cut": share * float(by_force[k]),
+            "how X and Y were zeroed": zero,
+            "play in the machine": play,
+        }
+        half = float(np.linalg.norm(list(parts.values())))
         walls.append(
             Wall(
                 first_line=int(line_of[swept.segment[some[piece][0]]]),
@@ -255,7 +279,7 @@ def _runs(
                     value=float(mean[k]),
                     low=float(mean[k]) - half,
                     high=float(mean[k]) + half,
-                    mostly_from="the force of the cut",
+                    mostly_from=max(parts, key=lambda name: parts[name]) if half > 0.0 else "",
                 ),
                 worst_mm=float(error[worst]),
                 spot=Spot(

@@ -1,10 +1,13 @@
 """Findings that hang on no law: travel, table, rapids through wood, cutters and flutes."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
+
+FloatArray = NDArray[np.float64]
 
 MOST_OF_A_KIND = 12
 _GRAZE_MM = 0.02  #: a rapid that touches less than this rubs along a cut surface
@@ -19,6 +22,7 @@ def certain(facts: Facts) -> list[Finding]:
         *_table(facts),
         *_rapids(facts),
         *_missing_cutters(facts),
+        *_ignored_changes(facts),
         *_spindle_off(facts),
         *_backwards(facts),
         *_flutes(facts),
@@ -76,11 +80,7 @@ def _travel_remedy(axis: str, end: str, mm: float) -> Remedy:
 def _table(facts: Facts) -> list[Finding]:
     setup, machine = facts.setup, facts.machine
     at = facts.on_board(facts.trajectory.point_mm) + np.array(setup.board_at_mm)
-    tip = np.minimum(at[1:, 2], at[:-1, 2])
-    over_table = np.ones(len(tip), np.bool_)
-    for axis in range(2):
-        low = machine.table_at_mm[axis]
-        over_table &= (at[1:, axis] >= low) & (at[1:, axis] <= low + machine.table_mm[axis])
+    tip, over_table = _lowest_over(at, machine.table_at_mm, machine.table_mm)
     underside = setup.board_at_mm[2] - setup.board.thickness_mm
     limit = underside - setup.below_board_mm
     deep = np.flatnonzero(over_table & (tip < limit - _SLACK_MM))
@@ -101,6 +101,25 @@ def _table(facts: Facts) -> list[Finding]:
         remedies.append(Remedy(words=f"Allow {allowed} into the spoil board", changes=(change,)))
     measure = (float(underside - tip[worst]), setup.below_board_mm, "mm")
     return [at_segment(facts, int(deep[0]), "table", "stop", words, measure, tuple(remedies))]
+
+
+def _lowest_over(
+    at_mm: FloatArray, corner_mm: tuple[float, float], size_mm: tuple[float, float]
+) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """How low each segment comes while it is over a rectangle, and whether it ever is. (n,)"""
+    start, way = at_mm[:-1], np.diff(at_mm, axis=0)
+    enters, leaves = np.zeros(len(way)), np.ones(len(way))
+    for axis in range(2):
+        low, high = corner_mm[axis], corner_mm[axis] + size_mm[axis]
+        still = way[:, axis] == 0.0
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ends = (np.array([[low], [high]]) - start[:, axis]) / way[:, axis]
+        inside = (start[:, axis] >= low) & (start[:, axis] <= high)
+        first = np.where(still, np.where(inside, 0.0, 2.0), ends.min(axis=0))
+        last = np.where(still, 1.0, ends.max(axis=0))
+        enters, leaves = np.maximum(enters, first), np.minimum(leaves, last)
+    z = start[:, 2] + way[:, 2] * np.where(way[:, 2] < 0.0, leaves, enters)
+    return z, enters <= leaves
 
 
 def _rapids(facts: Facts) -> list[Finding]:
@@ -147,6 +166,26 @@ def _missing_cutters(facts: Facts) -> list[Finding]:
             )
         )
     return out
+
+
+def _ignored_changes(facts: Facts) -> list[Finding]:
+    """A controller that runs on past a cutter change cuts with what was in the spindle."""
+    if facts.machine.controller.cutter_change != "ignores it":
+        return []
+    cuts = np.flatnonzero(facts.cuts)
+    slot = facts.tools.slot[facts.swept.segment[cuts]]
+    other = np.flatnonzero(slot != slot[:1])
+    if not len(other):
+        return []
+    first, wanted = int(slot[0]), int(slot[other[0]])
+    words = (
+        f"This controller runs on past a cutter change, so cutter {first} still turns where the"
+        f" program wants cutter {wanted}"
+    )
+    remedy = Remedy(words="Make one program for each cutter, and change it by hand between them")
+    group = int(cuts[other[0]])
+    measure = (float(first), float(wanted), "slot")
+    return [at_group(facts, group, "change ignored", "stop", words, measure, (remedy,))]
 
 
 def _spindle_off(facts: Facts) -> list[Finding]:
