@@ -48,9 +48,17 @@ def test_a_machine_that_sags_leaves_the_floor_off_by_what_it_sags(proved, machin
 
 def test_play_of_z_shifts_nothing_while_its_weight_holds_it(proved, machine):
     loose = replace(machine, z=replace(machine.z, play_mm=0.2))
-    ascut = proved(FACING, on=loose).verdict.ascut
-    # It hangs at the lower side of its play the whole time: half of it below the middle.
-    assert ascut.mean_mm == pytest.approx(-0.1, abs=0.03)
+    tight = proved(FACING, on=replace(machine, z=replace(machine.z, play_mm=0.0)))
+    hanging = proved(FACING, on=loose)
+    # It hangs at the lower side of its play the whole time, as it did when its zero was set.
+    assert hanging.verdict.ascut.mean_mm == pytest.approx(tight.verdict.ascut.mean_mm, abs=1e-3)
+
+
+def test_z_lighter_than_its_friction_stands_on_either_side_of_its_play(proved, machine):
+    stiff = machine.z.weight_n * 1.5
+    loose = replace(machine, z=replace(machine.z, play_mm=0.2, friction_n=stiff))
+    # It went down into the wood, so it trails above: half the play from the middle.
+    assert proved(FACING, on=loose).verdict.ascut.mean_mm == pytest.approx(0.1, abs=0.03)
 
 
 def test_zero_rules_when_nothing_else_does(proved, machine):

@@ -7,7 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics.progress import Progress, silent
-from kerfwright.basics.units import GRAVITY_MM_PER_S2
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting, removal
 from kerfwright.kernels.play import play_offsets
@@ -293,8 +292,11 @@ def _play(swept: Swept, machine: MachineModel) -> FloatArray:
     friction = np.array([axis.friction_n for axis in machine.axes])
     play = np.array([axis.play_mm for axis in machine.axes])
     # The weight of Z keeps it at the lower side of its play until more than that lifts it.
-    force[:, 2] -= machine.z.mass_kg * GRAVITY_MM_PER_S2 / 1000.0
+    force[:, 2] -= machine.z.weight_n
     play_offsets(force, swept.motion_mm.astype(np.float64), friction, play, np.zeros(3), offset)
+    if machine.z.weight_n > machine.z.friction_n:
+        # It hung there when its zero was set, so that side is where the program counts from.
+        offset[:, 2] += 0.5 * machine.z.play_mm
     return offset
 
 
