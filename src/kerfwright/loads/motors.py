@@ -3,7 +3,6 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics.units import GRAVITY_MM_PER_S2
 from kerfwright.kernels import cutting
 from kerfwright.machine import AxisModel, MachineModel
 
@@ -35,7 +34,6 @@ def _numbers(axis: AxisModel) -> list[float]:
     row[cutting.A_LOWERING] = axis.lowering_mm
     row[cutting.A_DRAG] = axis.drag_torque_nmm
     row[cutting.A_INERTIA] = axis.inertia_kg_mm2
-    # Z hangs: its weight pulls down, so the drive must push up by it.
-    row[cutting.A_WEIGHT] = axis.mass_kg * GRAVITY_MM_PER_S2 / 1000.0 if axis.name == "z" else 0.0
+    row[cutting.A_WEIGHT] = axis.weight_n
     row[cutting.A_TOP] = float(axis.curve_rev_per_s[-1])
     return row
