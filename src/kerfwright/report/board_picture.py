@@ -267,7 +267,7 @@ def _shade(height_mm: NDArray[np.floating[Any]], side_mm: float) -> NDArray[np.f
         up, across = np.gradient(np.nan_to_num(height_mm), side_mm)
         away = (up - across) / 2.0
         shade[..., :3] = np.where(away > 0.0, 0.2, 1.0)[..., None]
-        shade[..., 3] = 0.32 * (1.0 - np.exp(-4.0 * np.abs(away)))  # a gentle slope shows too
+        shade[..., 3] = 0.18 * (1.0 - np.exp(-4.0 * np.abs(away)))  # a gentle slope shows too
     return shade
 
 

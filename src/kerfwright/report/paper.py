@@ -33,7 +33,7 @@ FAINT = "#8b857a"
 RULE = "#d9d3c4"
 WOOD = "#e3cfa4"
 WOOD_GRAIN = "#d3bb8a"
-HOLE = "#bdb9b0"
+HOLE = "#7f776a"
 STOP = "#7c1d12"
 
 # Blue against burnt orange stays apart in every common kind of colour blindness; lightness falls
