@@ -111,21 +111,27 @@ def test_walls_are_as_unsure_as_zero_play_and_force_together(proved, machine):
 
 
 def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
-    exact = replace(machine, y=replace(machine.y, play_mm=0.0))
+    rigid = replace(machine, y=replace(machine.y, play_mm=0.0))
+    certain = replace(rigid, drawn=lambda rng: rigid)
 
     def density(value):
         def change(setup):
             wood = replace(setup.board.wood, density_kg_per_m3=value)
+            true = replace(setup.slots[1], runout_mm=0.0, known={})
             board = replace(setup.board, wood=wood)
-            return replace(setup, board=board, zero_u_mm=(0.0, 0.0, 0.0))
+            return replace(setup, board=board, zero_u_mm=(0.0, 0.0, 0.0), slots={1: true})
 
         return change
 
     body = "G0 Z5\nG0 X20 Y30\nG1 Z-6 F300\nG1 X80 F1500\nG0 Z5"
 
-    def half_share(value):
-        offset = proved(body, on=exact, change=density(value)).verdict.ascut.walls[0].offset
-        return (offset.high - offset.value) / abs(offset.value)
+    def share(value):
+        proof = proved(body, on=certain, change=density(value))
+        offset = proof.verdict.ascut.walls[0].offset
+        far, near = sorted((offset.high - offset.value, offset.value - offset.low), reverse=True)
+        return far / abs(offset.value), near / abs(offset.value)
 
-    assert half_share(700.0) == pytest.approx(np.exp(1.96 * 0.34) - 1.0, rel=1e-3)
-    assert half_share(160.0) == pytest.approx(np.exp(1.96 * 0.68) - 1.0, rel=1e-3)
+    for value, log_spread in ((700.0, 0.34), (160.0, 0.68)):
+        far, near = share(value)
+        assert far == pytest.approx(np.exp(1.96 * log_spread) - 1.0, rel=1e-3)
+        assert near == pytest.approx(1.0 - np.exp(-1.96 * log_spread), rel=1e-3)

@@ -28,6 +28,9 @@ PULL_X, PULL_Y, PULL_Z = 9, 10, 11
 FEED_PER_TOOTH, DEPTH, TAKEN, LEFT, RIGHT, WAY = 12, 13, 14, 15, 16, 17
 COLUMNS = 18
 
+#: Stands for a motor that can no longer pull at all. [N mm]
+LEAST_PULL_NMM = 1.0
+
 # Numbers of one axis, for ``demand_torque``.
 A_LEAD, A_MOTORS, A_MASS, A_FRICTION, A_RAISING, A_LOWERING, A_DRAG, A_INERTIA, A_WEIGHT = range(9)
 A_TOP = 9  #: motor speed at the end of the curve [rev/s]
@@ -180,11 +183,11 @@ def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyp
 
 @njit(inline="always", error_model="numpy")
 def _pull_out(curve, top, rev_per_s):  # type: ignore[no-untyped-def]
-    """Torque from a curve sampled evenly from 0 to ``top``; its last value beyond."""
+    """Torque from a curve sampled evenly from 0 to ``top``; its last value beyond, never nought."""
     at = rev_per_s / top * (curve.shape[0] - 1)
     k = min(int(at), curve.shape[0] - 2)
     part = min(at - k, 1.0)
-    return curve[k] + part * (curve[k + 1] - curve[k])
+    return max(curve[k] + part * (curve[k + 1] - curve[k]), LEAST_PULL_NMM)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -305,7 +308,7 @@ def group_loads(  # type: ignore[no-untyped-def]
                     else:
                         column[RIGHT] = max(column[RIGHT], high[b])
         for axis in range(3):
-            least = 1.0
+            least = 1.0  # not below -1: a motor that is asked for twice its pull has stalled
             numbers = axes[axis]
             for i in range(a, e):
                 torque = demand_torque(
@@ -313,4 +316,4 @@ def group_loads(  # type: ignore[no-untyped-def]
                 )
                 turning = abs(velocity[i, axis]) / numbers[A_LEAD]
                 least = min(least, 1.0 - torque / _pull_out(curves[axis], numbers[A_TOP], turning))
-            column[PULL_X + axis] = least
+            column[PULL_X + axis] = max(least, -1.0)

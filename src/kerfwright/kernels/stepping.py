@@ -70,6 +70,7 @@ def make_steps(  # type: ignore[no-untyped-def]
     cap2,
     limit,
     kind,
+    rapid,
     steps,
     segment_of,
     follows,
@@ -88,7 +89,8 @@ def make_steps(  # type: ignore[no-untyped-def]
     clear : (n,) where there is no wood along the whole segment: one step.
     point_mm (n + 1, 3), unit, length_mm, blend_mm, speed2, node_s, wait_s : of the plan.
     cap2 : (n,) speed² that segment i may not pass. limit : (3,) acceleration of each axis.
-    kind : (n,) a number for each segment; where it changes the window ends.
+    kind : (n,) a number for each segment; where it changes the window ends. rapid : (n,) where it
+    changes a group ends.
     steps (w, 6), segment_of, follows, time_s (w, 2), velocity (w, 3), acceleration (w, 3),
     group_first (g + 1,) : written; room for ``wanted`` + MOST_IN_GROUP + the steps of one segment.
 
@@ -116,7 +118,9 @@ def make_steps(  # type: ignore[no-untyped-def]
         if length_mm[i] >= group_mm or count > MOST_IN_GROUP:
             parts = max(1, int(length_mm[i] / group_mm + 0.5), count // MOST_IN_GROUP + 1)
         full = in_group + count > MOST_IN_GROUP or group_length >= group_mm
-        begins = turned or full or parts > 0 or air or air_before
+        begins = (
+            turned or full or parts > 0 or air or air_before or (i > 0 and rapid[i] != rapid[i - 1])
+        )
         if made >= wanted and begins:
             break
         at = _tangent(i, unit, limit)

@@ -58,22 +58,28 @@ def _travel(facts: Facts) -> list[Finding]:
             f" (furthest on line {int(facts.line[worst])})"
         )
         measure = (float(position[worst]), limit, "mm")
-        remedies = (_travel_remedy(axis, end, mm),)
+        # What is left at the other end, the way that the board would have to go.
+        other = next(k for k in checks if k[0] == axis and k[1] != end)
+        spare = float((other[4] * (other[3] - position)).min())
+        remedies = (_travel_remedy(axis, end, mm, int(facts.line[worst]), spare),)
         suffix = f"-{axis.lower()}-{end}"
         first = int(beyond[0])
         out.append(at_segment(facts, first, "travel", "stop", words, measure, remedies, suffix))
     return out
 
 
-def _travel_remedy(axis: str, end: str, mm: float) -> Remedy:
+def _travel_remedy(axis: str, end: str, mm: float, line: int, spare_mm: float) -> Remedy:
+    """``spare_mm``: how far the board could move away from that end before the other is passed."""
+    if axis == "Z" and end == "top":
+        return Remedy(words=f"Lift {mm:.1f} mm less on line {line}")
     if axis == "Z":
-        side = "lower" if end == "top" else "higher"
-        words = f"Set the board {mm:.1f} mm {side}, or change how far the cutter sticks out"
+        words = f"Set the board {mm:.1f} mm higher, or let the cutter stick out that much more"
+        return Remedy(words=words)
+    if mm > spare_mm:
+        words = f"The path is {mm - spare_mm:.1f} mm longer than the travel: cut it in two settings"
         return Remedy(words=words)
     way = _BACK[end]
-    change = Change(
-        path=f"board.at.{axis.lower()}", old="as placed", new=f"{mm:.1f} mm to the {way}"
-    )
+    change = Change(path="board.at", old="as placed", new=f"{mm:.1f} mm to the {way}")
     return Remedy(words=f"Move the board {mm:.1f} mm towards the {way}", changes=(change,))
 
 
@@ -97,7 +103,7 @@ def _table(facts: Facts) -> list[Finding]:
     remedies = [Remedy(words=f"Raise the deepest pass by {mm:.2f} mm, or set Z zero again")]
     if into == "the spoil board":
         allowed = f"{setup.below_board_mm + mm:.2f} mm"
-        change = Change(path="board.below", old=f"{setup.below_board_mm:g} mm", new=allowed)
+        change = Change(path="limits.below_board", old=f"{setup.below_board_mm:g} mm", new=allowed)
         remedies.append(Remedy(words=f"Allow {allowed} into the spoil board", changes=(change,)))
     measure = (float(underside - tip[worst]), setup.below_board_mm, "mm")
     return [at_segment(facts, int(deep[0]), "table", "stop", words, measure, tuple(remedies))]
@@ -127,15 +133,17 @@ def _rapids(facts: Facts) -> list[Finding]:
     deep = swept.column[:, cutting.DEPTH]
     taken = swept.column[:, cutting.TAKEN] > LEAST_MM3
     hit = np.flatnonzero(facts.tools.rapid[swept.segment] & taken & (deep > _GRAZE_MM))
+    hit = facts.solid(hit)
     lines = facts.line[swept.segment[hit]]
     told = np.unique(lines)
     out = []
     for line in told[:MOST_OF_A_KIND].tolist():
         same = hit[lines == line]
         worst = int(same[np.argmax(deep[same])])
+        depth = max(float(deep[worst]), _sunk_mm(facts, same))
         more = len(told) - MOST_OF_A_KIND
         tail = f" (and so do {more} more lines)" if more > 0 and line == told[0] else ""
-        words = f"A rapid move goes through wood, {deep[worst]:.2f} mm deep{tail}"
+        words = f"A rapid move goes through wood, {depth:.2f} mm deep{tail}"
         change = Change(path=f"word on line {line}", old="G0", new="G1")
         remedies = (
             Remedy(
@@ -143,16 +151,29 @@ def _rapids(facts: Facts) -> list[Finding]:
                 changes=(change,),
             ),
         )
-        measure = (float(deep[worst]), 0.0, "mm")
+        measure = (depth, 0.0, "mm")
         out.append(at_group(facts, worst, "rapid through wood", "stop", words, measure, remedies))
     return out
 
 
+def _sunk_mm(facts: Facts, groups: NDArray[np.int64]) -> float:
+    """How deep a move went straight down into wood: each group sees the last half millimetre."""
+    column = facts.swept.column[groups].astype(np.float64)
+    down = -facts.swept.motion_mm[groups, 2].astype(np.float64)
+    straight = down > 0.9 * column[:, cutting.WAY]
+    return float(down[straight].sum())
+
+
 def _missing_cutters(facts: Facts) -> list[Finding]:
     out = []
+    below = facts.on_board(facts.trajectory.point_mm)[:, 2] < 0.0
+    sinks = below[1:] | below[:-1]
     for slot in facts.tools.missing:
-        first = int(np.flatnonzero((facts.tools.slot == slot) & ~facts.tools.rapid)[0])
-        named = f"slot {slot}" if slot else "no slot (it never names a cutter)"
+        there = np.flatnonzero((facts.tools.slot == slot) & sinks)
+        if not len(there):
+            continue  # it never goes below the top of the board
+        first = int(there[0])
+        named = f"slot {slot}" if slot else "no slot (it has named no cutter by then)"
         given = ", ".join(str(s) for s in sorted(facts.setup.slots)) or "none"
         words = f"The program cuts with {named}, and no such cutter is set up (there: {given})"
         remedy = Remedy(
@@ -194,7 +215,7 @@ def _spindle_off(facts: Facts) -> list[Finding]:
     off = np.flatnonzero(facts.cuts & (facts.tools.commanded_rev_per_s[segment] == 0.0))
     if not spindle.follows_program or not len(off):
         return []
-    words = "The cutter enters the wood before the program starts the spindle"
+    words = "The cutter is in the wood while the program has the spindle stopped (S and M3 turn it)"
     measure = (0.0, spindle.lowest_rev_per_s * 60.0, "rev/min")
     remedy = Remedy(words="Start the spindle (S and M3) before this line")
     return [at_group(facts, int(off[0]), "spindle off", "stop", words, measure, (remedy,))]
@@ -226,22 +247,23 @@ def _flutes(facts: Facts) -> list[Finding]:
         if not len(mine):
             continue
         depth = facts.swept.column[mine, cutting.DEPTH].astype(np.float64)
-        deepest = float(depth.max())
-        if deepest <= cutter.flute_length_mm + _GRAZE_MM:
+        over = facts.solid(mine[depth > cutter.flute_length_mm + _GRAZE_MM])
+        if not len(over):
             continue
+        deepest = float(facts.swept.column[over, cutting.DEPTH].max())
         known = cutter.known.get("flute_length_mm")
         low, high = known.interval() if known else (cutter.flute_length_mm,) * 2
         sure = known is None or known.kind in ("measured", "datasheet") or deepest > high
         likelihood = None if sure else float(np.clip((deepest - low) / (high - low), 0.0, 1.0))
         words = (
-            f"Cutter {slot} ({cutter.name}) stands {deepest:.2f} mm deep in wood, and its flutes"
-            f" are {cutter.flute_length_mm:.1f} mm long: the shank rubs and burns"
+            f"Wood stands {deepest:.2f} mm above the tip of cutter {slot} ({cutter.name}), and its"
+            f" flutes are {cutter.flute_length_mm:.1f} mm long: the shank rubs and burns"
         )
         remedy = Remedy(
             words=f"Use a cutter with flutes of {deepest:.1f} mm or more, or widen the cut above so"
             " that the shank stands free"
         )
-        worst = int(mine[int(np.argmax(depth))])
+        worst = int(over[np.argmax(facts.swept.column[over, cutting.DEPTH])])
         measure = (deepest, cutter.flute_length_mm, "mm")
         severity: Severity = "stop" if sure else "caution"
         out.append(

@@ -9,6 +9,7 @@ from kerfwright.basics import Finding, KerfwrightError
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import chip_range
 from kerfwright.kernels import cutting
+from kerfwright.loads import log_spread_in
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
 from kerfwright.program.totals import totals
@@ -23,10 +24,12 @@ from kerfwright.prove.margins import (
     Moment,
     exact,
     give_estimate,
+    give_log_spread,
     margin,
     moments,
     power_estimate,
     pull_estimate,
+    spot_of,
 )
 from kerfwright.prove.proof import Proof, Series
 from kerfwright.prove.sweep import Swept, Tooling, tooling
@@ -37,8 +40,10 @@ from kerfwright.setup import Setup
 FloatArray = NDArray[np.float64]
 
 SERIES_BINS = 1200
+THINNEST_SHARE = 0.1
 FINEST_MM, COARSEST_MM = 0.05, 2.0
 MOST_CELLS = 60_000_000
+MOST_METRES = 20_000.0
 
 NOT_CHECKED = (
     "collisions of holder, nut, spindle and clamps with what stands on the table",
@@ -59,6 +64,10 @@ class NothingMoves(KerfwrightError):
             f"{self.args[0]}: no line of it moves the cutter\n"
             "  remedy: check that this is the cutting program, and that it was saved whole"
         )
+
+
+class TooLong(KerfwrightError):
+    """More path than memory can hold the loads of."""
 
 
 class TooManyCells(KerfwrightError):
@@ -102,6 +111,7 @@ def prove(
         trajectory = plan(program, machine, progress=progress)
     except StandsStill:
         raise NothingMoves(program.file) from None
+    _check_length(program.file, trajectory, setup)
     tools = tooling(program, trajectory, setup, machine)
     done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress, keep)
     swept = done.swept
@@ -113,14 +123,17 @@ def prove(
     )  # fmt: skip
     top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
-    judged, found = _judge(facts, progress)
+    judged, found, log_spread = _judge(facts, progress)
+    ascut = None
+    if cut:
+        ascut = as_cut(top, swept, done.offset_mm, tools, line, setup, machine, log_spread)
     verdict = Verdict(
         outcome=_outcome(found),
         sentence=_sentence(found, trajectory.time_s, cut),
         findings=tuple(found),
         totals=_totals(program, trajectory, swept, machine, progress),
         margins=tuple(judged),
-        ascut=as_cut(top, swept, done.offset_mm, tools, line, setup, machine) if cut else None,
+        ascut=ascut,
         assumed=(*setup.assumed, *machine.assumed, *program.notes, *_assumed(facts)),
         not_checked=NOT_CHECKED,
         provenance=Provenance(
@@ -161,22 +174,39 @@ def _check_cell(setup: Setup, cell_mm: float) -> None:
         )
 
 
-def _judge(facts: Facts, progress: Progress) -> tuple[list[Margin], list[Finding]]:
+def _check_length(file: str, trajectory: Trajectory, setup: Setup) -> None:
+    low = trajectory.point_mm[:, 2] + setup.zero_on_board_mm[2] < 0.0
+    inside = (low[1:] | low[:-1]).astype(np.float64)
+    metres = float((trajectory.length_mm * inside).sum()) / 1000.0
+    if metres > MOST_METRES:
+        raise TooLong(
+            f"{file}: {metres / 1000.0:.0f} km of path below the top of the board, and at most"
+            f" {MOST_METRES / 1000.0:.0f} km are proved at once\n"
+            "  remedy: look for a slip in a coordinate, or prove the program in parts"
+        )
+
+
+def _judge(facts: Facts, progress: Progress) -> tuple[list[Margin], list[Finding], float]:
+    """Margins, findings, and the spread of the give as a logarithm."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
     found = certain(facts)
     judged: dict[str, Judged] = {}
+    log_spread = log_spread_in(setup.board.wood)
     if len(swept.column):
         machines = Machines.drawn(machine)
         kept = moments(swept.worst, setup, facts.tools, swept.segment)
         progress("judging", 0.5)
         judged = _margins(facts, kept, machines)
+        if "deflection" in kept:
+            log_spread = give_log_spread(kept["deflection"], machine, machines)
         found += likely.pull(facts, judged, kept, machines)
         found += likely.power(judged)
         found += likely.deflection(judged, setup)
         found += likely.chip(facts)
+        found += likely.no_wood(facts)
     rank = {"stop": 0, "caution": 1, "note": 2}
     found.sort(key=lambda f: (rank[f.severity], f.time_s or 0.0, f.id))
-    return [one.margin for one in judged.values()], found
+    return [one.margin for one in judged.values()], found, log_spread
 
 
 def _margins(facts: Facts, kept: dict[str, Moment], machines: Machines) -> dict[str, Judged]:
@@ -209,7 +239,29 @@ def _margins(facts: Facts, kept: dict[str, Moment], machines: Machines) -> dict[
         cutter = setup.slots[moment.slot]
         limit = chip_range(cutter.diameter_mm, setup.board.wood.family).high_mm
         add("chip thickest", "largest feed per tooth", (exact(feed), 0.0), limit, "mm")
+        out["chip thinnest"] = Judged(margin=_thinnest(facts), likelihood=0.0)
     return out
+
+
+def _thinnest(facts: Facts) -> Margin:
+    """The feed per tooth of which a tenth of the cutting time is below."""
+    group = np.flatnonzero(facts.cuts if facts.cuts.any() else facts.swept.column[:, cutting.TAKEN])
+    feed = facts.swept.column[group, cutting.FEED_PER_TOOTH].astype(np.float64)
+    order = np.argsort(feed, kind="stable")
+    time = np.cumsum(facts.swept.column[group[order], cutting.DURATION], dtype=np.float64)
+    k = int(order[np.searchsorted(time, THINNEST_SHARE * time[-1])])
+    cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[group[k]]])]
+    column = facts.swept.column[group[k]].astype(np.float64)
+    return Margin(
+        name="chip thinnest",
+        words="feed per tooth below which a tenth of the cut is done",
+        value=exact(float(feed[k])),
+        limit=chip_range(cutter.diameter_mm, facts.setup.board.wood.family).low_mm,
+        unit="mm",
+        line=facts.group_line(int(group[k])),
+        time_s=float(column[cutting.TIME]),
+        spot=spot_of(column),
+    )
 
 
 def _outcome(found: list[Finding]) -> Outcome:
@@ -226,7 +278,7 @@ def _sentence(found: list[Finding], time_s: float, cut: bool) -> str:
         return f"Do not cut this yet: line {first.line}, {first.code}{more}."
     long = _about(time_s)
     if not cut:
-        return f"It runs in about {long}, and takes no wood."
+        return f"It runs in about {long}, and takes no wood: is zero where it should be?"
     if cautions:
         many = "one thing" if len(cautions) == 1 else f"{len(cautions)} things"
         return f"It can be cut in about {long}; look at {many} first."

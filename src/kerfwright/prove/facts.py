@@ -46,6 +46,27 @@ class Facts:
         """Groups in which this cutter takes wood at feed."""
         return np.flatnonzero(self.cuts & (self.tools.slot[self.swept.segment] == slot))
 
+    def solid(self, groups: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Those of some groups that take more than stray cells at a rim.
+
+        A cell that the chords of an earlier pass missed by a hair counts at its full height; such
+        cells come singly. Real wood is thick, or goes on for some groups.
+        """
+        column = self.swept.column[groups].astype(np.float64)
+        high = np.maximum(column[:, cutting.DEPTH] * column[:, cutting.WAY], 1e-9)
+        cell = self.swept.field.cell_mm
+        thick = column[:, cutting.TAKEN] / high >= max(_THICK_MM, 1.5 * cell * cell)
+        follows = np.diff(groups) == 1
+        before = np.concatenate([[False], follows])
+        after = np.concatenate([follows, [False]])
+        amid = before & after
+        run = amid.copy()
+        run[:-1] |= amid[1:]
+        run[1:] |= amid[:-1]
+        return np.asarray(groups[thick | run])
+
+
+_THICK_MM = 0.3
 
 #: Less than this is the rounding of a height field, not a cut.
 LEAST_MM3 = 1e-3

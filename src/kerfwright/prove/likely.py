@@ -5,11 +5,12 @@ likelihood; from ``CARE`` on it is a caution.
 """
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy, Severity
-from kerfwright.cutter import chip_range
+from kerfwright.cutter import Cutter, chip_range
 from kerfwright.kernels import cutting
-from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
 from kerfwright.prove.margins import Judged, Machines, Moment, pull_estimate
 from kerfwright.setup import Setup
 
@@ -18,6 +19,8 @@ RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no sour
 #: A feed per tooth this far outside the usual range is told, if it lasts.
 _THIN, _THICK = 0.5, 1.5
 _LASTS_S, _LASTS_SHARE = 5.0, 0.1
+_AT_ONCE_S = 0.5
+_SLIP_OF_F = 10.0  #: a chip this many times off is a slip in an F or S word
 
 
 def pull(
@@ -133,11 +136,12 @@ def chip(facts: Facts) -> list[Finding]:
         mine = mine[~down[mine]]
         feed = facts.swept.column[mine, cutting.FEED_PER_TOOTH].astype(np.float64)
         time = facts.swept.column[mine, cutting.DURATION].astype(np.float64)
-        usual = chip_range(cutter.diameter_mm, facts.setup.board.wood.family)
-        least = max(_LASTS_S, _LASTS_SHARE * float(time.sum()))
-        for far, limit in (
-            (feed < _THIN * usual.low_mm, usual.low_mm),
-            (feed > _THICK * usual.high_mm, usual.high_mm),
+        usual = chip_range(_width_mm(facts, cutter, mine), facts.setup.board.wood.family)
+        # Rubbing takes its time to burn; too thick a chip breaks at once.
+        burns = max(_LASTS_S, _LASTS_SHARE * float(time.sum()))
+        for far, limit, least in (
+            (feed < _THIN * usual.low_mm, usual.low_mm, burns),
+            (feed > _THICK * usual.high_mm, usual.high_mm, _AT_ONCE_S),
         ):
             seconds = float(time[far].sum())
             if seconds < least:
@@ -159,18 +163,44 @@ def chip(facts: Facts) -> list[Finding]:
     return out
 
 
+def no_wood(facts: Facts) -> list[Finding]:
+    """A program that cuts at feed and takes nothing: most often the zero is wrong."""
+    feed = np.flatnonzero(~facts.tools.rapid)
+    taken = facts.swept.column[:, cutting.TAKEN].sum()
+    if not len(feed) or taken > LEAST_MM3 or facts.tools.missing:
+        return []
+    words = "The program moves at feed and never touches the wood"
+    remedy = Remedy(words="Look where Z zero is, and where the board lies")
+    measure = (0.0, 0.0, "mm³")
+    segment = int(feed[0])
+    return [at_segment(facts, segment, "no wood", "caution", words, measure, (remedy,))]
+
+
+def _width_mm(facts: Facts, cutter: Cutter, groups: NDArray[np.int64]) -> float:
+    """Diameter of the part that cuts: of a V only what is in the wood."""
+    if cutter.shape != "v" or not len(groups):
+        return cutter.diameter_mm
+    depth = float(np.median(facts.swept.column[groups, cutting.DEPTH]))
+    wide = cutter.tip_diameter_mm + 2.0 * depth / cutter.flank_slope
+    return float(np.clip(wide, 0.1, cutter.diameter_mm))
+
+
 def _other_chip(facts: Facts, group: int, share: float) -> Remedy:
-    """How to make the chip ``share`` times as thick: the spindle first, then the feed."""
+    """How to make the chip ``share`` times as thick: by the feed, if that is not far off."""
+    line = facts.group_line(group)
+    if not 1.0 / _SLIP_OF_F < share < _SLIP_OF_F:
+        return Remedy(words=f"Look at the F word that holds on line {line}: it looks like a slip")
     spindle = facts.machine.spindle
     now = float(facts.tools.spindle_rev_per_s[facts.swept.segment[group]])
-    held = min(max(now / share, spindle.lowest_rev_per_s), spindle.highest_rev_per_s)
+    held = now
+    if not 0.5 <= share <= 2.0:  # a feed that far off is asking much of the machine
+        held = min(max(now / share, spindle.lowest_rev_per_s), spindle.highest_rev_per_s)
     feed = share * held / now
     steps, changes = [], []
     if abs(held / now - 1.0) > 0.02:
         steps.append(f"turn the spindle at {held * 60.0:.0f} rev/min")
         changes.append(Change(path="spindle", old=f"{now * 60:.0f}", new=f"{held * 60:.0f}"))
     if abs(feed - 1.0) > 0.02:
-        line = facts.group_line(group)
         steps.append(f"feed at {feed * 100.0:.0f} % there")
         changes.append(Change(path=f"feed on line {line}", old="× 1", new=f"× {feed:.2f}"))
     words = " and ".join(steps)

@@ -107,7 +107,8 @@ class Moment:
                 )
             ]
         )
-        return float((1.0 - asked / can).min())
+        left = 1.0 - asked / np.maximum(can, cutting.LEAST_PULL_NMM)
+        return max(float(left.min()), -1.0)
 
 
 def moments(
@@ -175,6 +176,21 @@ def give_estimate(
     return _estimate(value, many, float((value * factor).std()), machines.rulers), float(
         (many > limit_mm).mean()
     )
+
+
+def give_log_spread(moment: Moment, machine: MachineModel, machines: Machines) -> float:
+    """Standard deviation of ln(true / computed) of the give, by the law and by the machine."""
+    law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
+    force = moment.force(law)[0][None]
+    where = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(moment.setup.board_at_mm)
+    cutter = moment.setup.slots[moment.slot]
+    many = [
+        float(np.linalg.norm(give_mm(model, cutter, where[None], force)))
+        for model in (machine, *machines.model)
+    ]
+    if min(many) <= 0.0:
+        return law.log_spread
+    return float(np.hypot(law.log_spread, np.log(many).std()))
 
 
 def margin(

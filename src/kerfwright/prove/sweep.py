@@ -58,7 +58,7 @@ class Swept:
 class Tooling:
     """Which cutter turns how fast on each segment of a trajectory."""
 
-    kind: NDArray[np.int64]  #: (n,) rises where cutter, speed, or rapid and feed change; NOT_CUT
+    kind: NDArray[np.int64]  #: (n,) rises where cutter or speed change; NOT_CUT
     slot: NDArray[np.int64]  #: (n,)
     rapid: NDArray[np.bool_]  #: (n,)
     spindle_rev_per_s: FloatArray  #: (n,) as it will turn
@@ -85,8 +85,8 @@ def tooling(
         held = np.clip(commanded, spindle.lowest_rev_per_s, spindle.highest_rev_per_s)
         turning = np.where(commanded > 0.0, held, spindle.highest_rev_per_s)
     present = np.isin(slot, list(setup.slots))
-    missing = np.unique(slot[~present & ~rapid]).tolist()
-    change = (np.diff(slot) != 0) | (np.diff(rapid) != 0) | (np.diff(turning) != 0.0)
+    missing = np.unique(slot[~present]).tolist()
+    change = (np.diff(slot) != 0) | (np.diff(turning) != 0.0)
     kind = np.concatenate([[0], np.cumsum(change)])
     return Tooling(
         kind=np.where(present, kind, NOT_CUT),
@@ -146,8 +146,8 @@ def _windows(
         segment, made, groups = make_steps(
             segment, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, clear, point, trajectory.unit,
             trajectory.length_mm, trajectory.blend_mm, trajectory.speed2, trajectory.node_s,
-            trajectory.wait_s, cap2, trajectory.limit_mm_per_s2, tools.kind, steps, segment_of,
-            follows, time, velocity, acceleration, group_first,
+            trajectory.wait_s, cap2, trajectory.limit_mm_per_s2, tools.kind, tools.rapid,
+            steps, segment_of, follows, time, velocity, acceleration, group_first,
         )  # fmt: skip
         yield _Window(
             begin=begin, first_step=made_so_far, steps=steps[:made], segment_of=segment_of[:made],

@@ -6,6 +6,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.basics import KerfwrightError
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels.motion import look_back, prepare, run_forward
 from kerfwright.machine import MachineModel
@@ -16,12 +17,17 @@ IntArray = NDArray[np.int64]
 
 CHORD_MM = 0.002  #: how far the chords of an arc stay inside it
 ARC_CORNER_MM = 0.01  #: rounding between the chords of one arc, more than their sagitta
+MOST_PIECES = 30_000_000
 _RANGE = 500_000  #: segments planned in one kernel call, well under 0.2 s
 _SAME_MM = 1e-9
 
 
 class StandsStill(Exception):
     """The program has no move of any length."""
+
+
+class TooManyPieces(KerfwrightError):
+    """More pieces than memory can hold."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,7 +171,7 @@ def plan(
 def _vertices(program: Program) -> tuple[FloatArray, NDArray[np.int32], NDArray[np.bool_]]:
     """Vertices, the move of each segment, and whether a vertex lies inside an arc."""
     arcs = program.arcs
-    start = np.vstack([program.start_mm[None], program.end_mm[:-1]])
+    start = program.from_mm
     chords = np.ones(program.moves, np.int64)
     radius = np.zeros(len(arcs.move))
     if len(arcs.move):
@@ -176,6 +182,12 @@ def _vertices(program: Program) -> tuple[FloatArray, NDArray[np.int32], NDArray[
             turn = 2.0 * np.arccos(np.clip(1.0 - CHORD_MM / radius, 0.0, 1.0))
         turn = np.clip(np.nan_to_num(turn, nan=1.0), 1e-4, 0.5)
         chords[arcs.move] = np.maximum(1, np.ceil(np.abs(arcs.sweep_rad) / turn))
+    if chords.sum() > MOST_PIECES:
+        raise TooManyPieces(
+            f"{program.file}: its arcs and lines make {chords.sum() / 1e6:.0f} million straight"
+            f" pieces, and at most {MOST_PIECES / 1e6:.0f} million are proved at once\n"
+            "  remedy: look for a slip in an arc, or prove the program in parts"
+        )
     first = np.concatenate([[0], np.cumsum(chords)])
     move = np.repeat(np.arange(program.moves), chords)
     vertex = program.end_mm[move].copy()
