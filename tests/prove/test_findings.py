@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.prove.certain import _lowest_over
-from kerfwright.prove.chain import NothingMoves, TooLong, TooManyCells
+from kerfwright.prove.chain import NothingMoves, TooLong, TooManyCells, _sentence
 from kerfwright.prove.trajectory import TooManyPieces
 
 FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"
