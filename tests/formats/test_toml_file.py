@@ -92,3 +92,27 @@ def test_a_file_too_large(tmp_path):
     path.write_bytes(b"#" * (LARGEST_BYTES + 1))
     with pytest.raises(InputError, match="is larger than 1000 kB"):
         read_toml(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("a = 1\n" + ".".join(["b"] * 20_000) + " = 1\n", 2),
+        ("[" + " . ".join(["b"] * 20_000) + "]\n", 1),
+        ("a = {" + ".".join(['"b"'] * 20_000) + " = 1}\n", 1),
+        ("a.b = 1\n" + "c" * 900_000, 2),  # one long name costs no more than its reading
+        # No name too long, but together they are deeper than a reader can bear.
+        ("[" + ".".join("a" * 39) + "]\n" + ".".join("b" * 39) + " = 1\n", 0),
+    ],
+)
+def test_deep_names_are_refused_at_once(text, line):
+    begin = time.monotonic()
+    with pytest.raises(InputError) as caught:
+        parse_toml(text, "a.toml")
+    assert time.monotonic() - begin < 1.0
+    assert (caught.value.place.file, caught.value.place.line) == ("a.toml", line)
+
+
+def test_a_long_dotted_text_is_no_name():
+    text = 'a = "' + ".".join(["b"] * 200) + '"\n'
+    assert parse_toml(text, "a.toml").place(("a",)).line == 1

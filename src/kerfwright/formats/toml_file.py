@@ -18,6 +18,12 @@ LARGEST_BYTES = 1_000_000
 LARGEST_SEARCHED = 50_000
 DEEPEST = 40
 _SENTINEL = "kerfwright-looks-for-this-value"
+_NAME = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+#: A dotted name with more parts than that, where a name may begin. Nothing in it is tried twice:
+#: the reader of TOML itself takes a time that grows with the square of the parts.
+_LONG_DOTTED = re.compile(
+    rf"(?:^|[\[{{,])[ \t]*+({_NAME}(?:[ \t]*+\.[ \t]*+{_NAME}){{{DEEPEST}}})", re.M
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,9 +68,9 @@ class TomlFile:
     def _offset(self, path: Sequence[str | int]) -> int | None:
         # tomlkit keeps no positions: put a value that stands nowhere else at the path, write the
         # document out, and see where it came to stand. All before it is unchanged.
-        document: Any = tomlkit.parse(self.text)
-        holder = document
         try:
+            document: Any = tomlkit.parse(self.text)
+            holder = document
             for key in path[:-1]:
                 holder = holder[key]
             old = holder[path[-1]]
@@ -129,10 +135,15 @@ def parse_toml(text: str, file: str) -> TomlFile:
             f"brackets are nested more than {DEEPEST} deep",
             "check for a bracket that is never closed",
         )
+    dotted = _LONG_DOTTED.search(text)
+    if dotted is not None:
+        raise _too_deep(place_at(file, text, dotted.start(1)))
     try:
         data = tomllib.loads(text)
     except ValueError as error:  # its decoding error, and numbers beyond all bounds
         raise _not_toml(text, file, str(error)) from error
+    if _deeper(data):
+        raise _too_deep(Place(file=file))
     return TomlFile(file=file, text=text, data=data)
 
 
@@ -162,6 +173,27 @@ def place_at(file: str, text: str, offset: int) -> Place:
         column=offset - start + 1,
         text=text[start : end if end >= 0 else len(text)],
     )
+
+
+def _too_deep(place: Place) -> InputError:
+    return InputError(
+        place,
+        f"names are nested more than {DEEPEST} deep",
+        'write  name = "value"  under a [section]; no file of this kind goes deeper than a few',
+    )
+
+
+def _deeper(data: Any) -> bool:
+    """Whether values lie deeper than allowed: sections, dotted names and brackets together."""
+    level = [data]
+    for _ in range(DEEPEST + 1):
+        level = [
+            inner
+            for holder in level
+            for inner in (holder.values() if isinstance(holder, dict) else holder)
+            if isinstance(inner, dict | list)
+        ]
+    return bool(level)
 
 
 def _nesting(text: str) -> int | None:
