@@ -10,6 +10,7 @@ from kerfwright.basics import InputError, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import Cutter, load_cutters, read_slot
+from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
 from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import WORKSHOP, Program, StartState, read_program
@@ -118,20 +119,28 @@ def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) ->
     start = StartState(
         zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm),
         inches=machine.controller.default_units == "inch",
+        diameter_mm={slot: cutter.diameter_mm for slot, cutter in setup.slots.items()},
+        # Moves before the first change are cut with this one, so G41 and G42 keep its distance.
+        slot_in_spindle=setup.first_slot or 0,
     )
     return read_program(path, rules, start, progress)
 
 
 def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path, ...]:
-    """verdict.json and the two pictures, each whole or not at all."""
-    files = [folder / "verdict.json"]
-    write_verdict(files[0], proof.verdict)
-    for done, (name, draw) in enumerate((("board", draw_board), ("loads", draw_loads))):
-        progress("drawing", 0.5 * done)
-        pair = [folder / f"{name}.{ending}" for ending in ("png", "svg")]
-        draw(proof, *pair)
-        files += pair
-    return tuple(files)
+    """verdict.json and the two pictures: all of them, or after a stop none."""
+    with folder_beside(folder) as beside:
+        names = ["verdict.json"]
+        write_verdict(beside / names[0], proof.verdict)
+        for done, (name, draw) in enumerate((("board", draw_board), ("loads", draw_loads))):
+            progress("drawing", 0.5 * done)
+            pair = [f"{name}.{ending}" for ending in ("png", "svg")]
+            draw(proof, *(beside / file for file in pair))
+            names += pair
+        progress("drawing", 1.0)
+        folder.mkdir(exist_ok=True)
+        for name in names:
+            (beside / name).replace(folder / name)
+    return tuple(folder / name for name in names)
 
 
 def _machine(errand: Errand) -> tuple[MachineModel, str]:
