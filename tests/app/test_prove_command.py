@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from importlib.metadata import version
 from math import fsum, hypot
 from pathlib import Path
 
@@ -164,3 +165,47 @@ def test_workshop_keeps_a_log_and_the_second_proof_is_the_same(tmp_path):
     with open_workshop(workshop.folder).log() as log:
         entries = history(log)
     assert [entry.job for entry in entries] == ["relief-tray", "relief-tray"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("option", "told"), [("--json", "is a folder"), ("--out", "is a file, not a folder")]
+)
+def test_places_that_cannot_be_written_are_told_before_the_work(tmp_path, option, told):
+    place = tmp_path if option == "--json" else SLOTS
+    done = kerfwright("prove", SLOTS, *STOCK, *FLAT, option, place)
+    assert done.returncode == 2
+    assert told in done.stderr
+    assert "remedy: " in done.stderr
+    assert "reading" not in done.stderr
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_a_full_disk_is_one_line(tmp_path):
+    with open("/dev/full", "w") as full:  # noqa: PTH123 - a device
+        done = subprocess.run(
+            [*COMMAND, "--version"], stdout=full, stderr=subprocess.PIPE, text=True, check=False
+        )
+    assert done.returncode == 2
+    assert done.stderr.startswith("the output cannot be written")
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="signals to a process group are POSIX's")
+@pytest.mark.parametrize("after_s", [0.1, 0.4, 1.2])
+def test_ctrl_c_while_it_loads_is_no_traceback(tmp_path, after_s):
+    process = subprocess.Popen(
+        [*COMMAND, "prove", str(SLOTS), *STOCK, *FLAT, "--out", str(tmp_path / "o")],
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+    )  # fmt: skip
+    time.sleep(after_s)
+    os.killpg(process.pid, signal.SIGINT)
+    _, errors = process.communicate(timeout=30)
+    assert "Traceback" not in errors
+    assert process.returncode != 0
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_version():
+    assert kerfwright("--version").stdout == f"kerfwright {version('kerfwright')}\n"

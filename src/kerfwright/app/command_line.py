@@ -1,12 +1,32 @@
 """The ``kerfwright`` command. Each errand has a module of its own that adds itself to ``app``."""
 
+import os
 import sys
+from typing import Annotated
 
 import typer
 
+from kerfwright import __version__
 from kerfwright.app import commands
-from kerfwright.app.exits import INPUT_TO_MEND, STOPPED_BY_THE_PERSON
+from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT, STOPPED_BY_THE_PERSON
 from kerfwright.basics import KerfwrightError, Stopped
+
+
+def _say_version(wanted: bool) -> None:
+    if wanted:
+        print(f"kerfwright {__version__}")
+        raise typer.Exit
+
+
+def _options(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_say_version, is_eager=True, help="Say which version this is."
+        ),
+    ] = False,
+) -> None:
+    """Options that stand before any command."""
 
 
 def main() -> None:
@@ -19,11 +39,23 @@ def main() -> None:
         help="Proves a cutting job on the router you built, before the cutter touches wood.",
     )
     commands.add_to(app)
+    app.callback(help=app.info.help)(_options)
     try:
-        app()
+        try:
+            app()
+        finally:
+            if sys.stdout is not None:  # it may be closed
+                sys.stdout.flush()
     except KerfwrightError as error:
         print(error, file=sys.stderr)
         raise SystemExit(INPUT_TO_MEND) from None
+    except BrokenPipeError:  # the reader, head or less, has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(NOTHING_STOPS_IT) from None
+    except OSError as error:
+        print(f"the output cannot be written: {error.strerror}", file=sys.stderr)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(INPUT_TO_MEND) from None
     except (KeyboardInterrupt, Stopped):
-        print("stopped; nothing was changed", file=sys.stderr)
+        print("stopped; nothing was written", file=sys.stderr)
         raise SystemExit(STOPPED_BY_THE_PERSON) from None

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
 from kerfwright.formats import write_text
 from kerfwright.jobs.describe_machine import MachineErrand, describe_machine
@@ -31,6 +32,7 @@ def machine(
     Exit code 0, or 2 for input to mend.
     """
     folders = [out] if out is not None else []
+    check_outputs(out, json)
     with progress_line() as progress:
         described = run(
             describe_machine,

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT
+from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
 from kerfwright.basics import InputErrors
 from kerfwright.formats import write_text
@@ -37,6 +38,7 @@ def moves(
 
     Exit code 0: it can be read. 2: it cannot, and every fault is told.
     """
+    check_outputs(json=json)
     with progress_line() as progress:
         listed = list_moves(
             program,

@@ -10,6 +10,7 @@ import typer
 
 from kerfwright.app.errands import run_prepare, run_proof
 from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
+from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
 from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
 from kerfwright.jobs.worker import run
@@ -35,13 +36,12 @@ def prove(
         str | None, typer.Option(help='The board, like "310 x 310 x 30 mm hard maple".')
     ] = None,
     cutter: Annotated[
-        list[str] | None, typer.Option(help='A cutter, like "1: ball 3 mm, 2 flutes".')
+        list[str] | None,
+        typer.Option(help='A cutter, like "1: ball 3 mm, 2 flutes"; once for each slot.'),
     ] = None,
-    cell: Annotated[
-        float, typer.Option(help="Side of the cells the wood is cut into. [mm]")
-    ] = 0.25,
+    cell: Annotated[float, typer.Option(help="Side of the cells of wood, 0.05 to 2 mm.")] = 0.25,
     out: Annotated[
-        Path | None, typer.Option(help="Folder for verdict.json and the pictures.")
+        Path | None, typer.Option(help="Folder for verdict.json and the pictures; made if need be.")
     ] = None,
     json: Annotated[
         str | None, typer.Option(help="File for the verdict; - for standard output.")
@@ -51,6 +51,7 @@ def prove(
 
     Exit code 0: nothing stops it. 1: a finding stops it. 2: input to mend.
     """
+    check_outputs(out, json)
     proved = _in_worker(
         Errand(
             program=program,
@@ -82,6 +83,7 @@ def demo(
     out: Annotated[Path, typer.Option(help="Folder for the results.")] = Path("out/demo"),
 ) -> None:
     """Prove the jobs of the Alder Lane Workshop, which is invented, on its router."""
+    check_outputs(out)
     workshop = open_demo()
     failed = False
     for job in workshop.jobs():
@@ -118,6 +120,6 @@ def threads() -> int:
 
 
 def _in_worker(errand: Errand) -> Proved:
-    folders = [errand.out] if errand.out is not None else []
+    folders = [errand.out, errand.out.parent] if errand.out is not None else []
     with progress_line() as progress:
         return run(run_proof, errand, on_progress=progress, folders=folders)

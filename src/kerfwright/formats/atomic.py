@@ -1,7 +1,10 @@
 """Files are written beside their place and renamed into it: whole or not at all."""
 
 import os
+import shutil
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 
@@ -34,4 +37,16 @@ def write_text(path: Path, text: str) -> None:
 def remove_parts(folder: Path, process: int) -> None:
     """Remove what a process that is no more left half-written in a folder."""
     for part in folder.glob(f".*.{process}.*.part"):
-        part.unlink(missing_ok=True)
+        if part.is_dir():
+            shutil.rmtree(part, ignore_errors=True)
+        else:
+            part.unlink(missing_ok=True)
+
+
+@contextmanager
+def folder_beside(folder: Path) -> Iterator[Path]:
+    """An empty folder beside another, to fill before its files are moved there; gone at the end."""
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    prefix = f".{folder.name}.{os.getpid()}."
+    with tempfile.TemporaryDirectory(dir=folder.parent, prefix=prefix, suffix=".part") as part:
+        yield Path(part)

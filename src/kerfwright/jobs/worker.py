@@ -20,7 +20,7 @@ from kerfwright.formats.atomic import remove_parts
 T = TypeVar("T")
 
 LOOK_EVERY_S = 0.05  #: how often either side looks for word from the other
-STOP_WITHIN_S = 0.7  #: what an errand gets to end by itself once it is told to stop
+STOP_WITHIN_S = 0.55  #: what an errand gets to end by itself once it is told to stop
 END_WITHIN_S = 0.1  #: what it then gets before it is ended without asking
 
 
