@@ -30,6 +30,12 @@ def test_the_whole_message():
     [
         # The kinds and the clauses of NISTIR 6556 that make them faults.
         ("G0 XO.5", "number", 4, "the X word holds the letter O", "write X0.5 with a zero"),
+        ("GO X10", "number", 1, "the G word holds the letter O", "write G0 with a zero"),
+        ("GOX10", "number", 1, "the G word holds the letter O", "write G0 with a zero"),
+        ("G0 X\u22125", "syntax", 5, "this is a typographic minus", "write - in its place"),
+        ("G0 X\u20135", "syntax", 5, "this is a typographic minus", "write - in its place"),
+        ("G0 X5 \u2212", "syntax", 7, "this is a typographic minus", "write - in its place"),
+        ("G0 X[5\u22123]", "syntax", 7, "this is a typographic minus", "write - in its place"),
         ("G0 X1,5", "syntax", 6, '"," stands where', "write a point, not a comma"),  # 3.3
         ("G0 X", "number", 4, "the X word has no number", "write digits"),  # 3.3.2
         ("G0 X-[3]", "syntax", 5, "the sign of the X word", "put it inside"),  # E.2
@@ -53,7 +59,7 @@ def test_the_whole_message():
     ],
 )
 def test_words(line, kind, column, problem, remedy):
-    text = (line + "\nM2\n").encode("latin-1")
+    text = (line + "\nM2\n").encode()
     found = examine_program(text, "f").errors
     assert len(found) == 1
     assert (found[0].kind, found[0].place.line, found[0].place.column) == (kind, 1, column)
@@ -158,7 +164,7 @@ class TestWorkshopRules:
             ("G0 X1 ; left edge\nG0 X2;\nM2\n", "2 lines with a remark behind a semicolon, fi"),
             ("G0 X1 (caf\xe9)\nM2\n", "1 line with letters in a remark"),
             ("N123456 G0 X1\nN123457 G0 X2\nM2\n", "2 lines with an N number of more than 5"),
-            ("G0 G1 X1 F100\nM2\n", "1 line with two codes that exclude each other"),
+            ("G91 G90 G1 X1 F100\nM2\n", "1 line with two codes that exclude each other"),
             ("M6 M3 M7 M48 M0\nM2\n", "1 line with more than 4 M words"),
             ("F100\nG2 I5\nM2\n", "1 line with a full circle and no end point, first on line 2"),
             ("F100\nG2 X10.03 I5\nM2\n", "the largest difference is 0.0300 mm"),
@@ -180,8 +186,16 @@ class TestWorkshopRules:
             assert program.text_of(1) == "G21 G90 (caf\xe9)"
 
     def test_the_last_of_two_codes_counts(self):
-        program = parse_program(b"G0 G1 X1 F100\nM2\n", "f", WORKSHOP)
-        assert program.kind.tolist() == [1]
+        program = parse_program(b"G91 G90 G80 G1 X1 G1 F100\nX2\nM2\n", "f", WORKSHOP)
+        assert program.kind.tolist() == [1, 1]
+        assert program.end_mm[:, 0].tolist() == [1.0, 2.0]
+        assert any("codes that exclude each other" in note for note in program.notes)
+
+    @pytest.mark.parametrize("text", ["G1 Z-1 F300 G0\n", "G0 G1 X1 F9\n", "G1 G2 X1 I1 F9\n"])
+    def test_two_kinds_of_motion_stay_a_fault(self, text):
+        """Else the last one would turn a plunge into a rapid."""
+        found = faults("G0 X0\n" + text + "M2\n", WORKSHOP)
+        assert [error.kind for error in found] == ["modal_group_repeated"]
 
     @pytest.mark.parametrize("text", ["G5 X1\n", "M98 P1\n", "G0 X1O\n", "G70\n", "T1 M106\n"])
     def test_unknown_stays_unknown(self, text):

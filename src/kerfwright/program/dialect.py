@@ -22,7 +22,8 @@ class Dialect:
     percent_anywhere: bool = False  #: ``%`` with text behind it, alone in the file, or not closed
     program_number: bool = False  #: a line with ``O`` or ``:`` and a number names the program
     byte_order_mark: bool = False  #: the three bytes of UTF-8 at the start
-    repeats_allowed: bool = False  #: of G and M words of one group: the last one counts
+    repeats_allowed: bool = False  #: of G and M words of one group: the last one counts;
+    #: two kinds of motion, group 1, stay a fault
     full_circle_alone: bool = False  #: G2 or G3 with I J and no end point
     centres_absolute: bool = False  #: I J K are places, not offsets from the start of the arc
     round_mm: float = 0.002  #: difference of start and end radius (3.5.3.2)

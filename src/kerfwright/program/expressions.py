@@ -117,7 +117,8 @@ class Values:
                 break
             match = _OPERATOR.match(self.text, self.at) if next_one else None
             if match is None:
-                raise Fault(
+                dash = typographic_minus(self.text, self.at)
+                raise dash or Fault(
                     "syntax",
                     min(self.at, len(self.text) - 1) + 1,
                     f"the bracket at column {opened + 1} is not closed"
@@ -175,7 +176,10 @@ def no_number(text: str, what: str, column: int, at: int) -> Fault:
     """The fault of a value that is not there; ``at`` is where it should begin."""
     found = text[at : at + 1]
     rest = re.sub(r"[ \t]", "", text[at:])
-    if re.match(r"[+-]?\.?[Oo](?![RrUu]|[A-Za-z])", rest):
+    dash = typographic_minus(text, at)
+    if dash is not None:
+        return dash
+    if re.match(r"[+-]?\.?[Oo](?![A-Za-z](?![+-]?[\d.#\[]))", rest):
         return letter_o(text, what, column)
     if re.match(r"[+-][#\[A-Za-z]", rest):
         return Fault(
@@ -191,6 +195,18 @@ def no_number(text: str, what: str, column: int, at: int) -> Fault:
     else:
         problem = f'the {what} has no number: "{found}" stands there'
     return Fault("number", column, problem, "write digits behind it, with a point if need be")
+
+
+#: U+2212, U+2012 and U+2013 in UTF-8, and the dash of a common one-byte code page, byte for letter
+#: as lines are read.
+_DASHES = re.compile(r"\xe2\x88\x92|\xe2\x80[\x92\x93]|\x96")
+
+
+def typographic_minus(text: str, at: int) -> Fault | None:
+    """The fault of a minus from a text program, if one stands at ``at``."""
+    if not _DASHES.match(text, at):
+        return None
+    return Fault("syntax", at + 1, "this is a typographic minus", "write - in its place")
 
 
 def letter_o(text: str, what: str, column: int) -> Fault:

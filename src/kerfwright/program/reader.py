@@ -19,7 +19,7 @@ from kerfwright.program.dialect import STRICT, Dialect
 from kerfwright.program.interpreter import Interpreter
 from kerfwright.program.notes import Notes
 from kerfwright.program.problem import Fault, ProgramError
-from kerfwright.program.program import Program
+from kerfwright.program.program import Program, as_words
 from kerfwright.program.run import Run
 from kerfwright.program.start import StartState
 from kerfwright.program.state import Shared
@@ -357,8 +357,13 @@ class _Reader:
             self.good = self.columns.rows, len(self.columns.events)
         self.faults += 1
         if len(self.errors) < ERRORS_KEPT:
-            column = fault.column if line else 0
-            place = Place(file=self.file, line=line, column=column, text=text)
+            # Faults count bytes, one letter each; the person sees the letters that they stand for.
+            shown = as_words(text.encode("latin-1"))
+            before = text[: fault.column - 1]
+            if shown != text:
+                before = before.encode("latin-1").decode("utf-8", "ignore")
+            column = len(before) + 1 if line else 0
+            place = Place(file=self.file, line=line, column=column, text=shown)
             self.errors.append(ProgramError(place, fault.problem, fault.remedy, fault.kind))
 
     def _merge_told(self) -> None:

@@ -10,9 +10,9 @@ from kerfwright.basics.units import INCH_MM
 from kerfwright.kernels import program_text as kernel
 from kerfwright.program.dialect import STRICT, Dialect
 from kerfwright.program.pieces import Vector
+from kerfwright.program.words import G80
 
 NO_MOTION = -1  #: no motion code since the start
-G80 = 800
 ALL_AXES = 7  #: bits 1, 2, 4 for X, Y, Z
 
 

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from kerfwright.program.problem import Fault
-from kerfwright.program.state import G80, NO_MOTION, State
-from kerfwright.program.words import Line
+from kerfwright.program.state import NO_MOTION, State
+from kerfwright.program.words import G80, Line
 
 AXES = ("X", "Y", "Z")
 G4, G10, G28, G30, G53, G92 = 40, 100, 280, 300, 530, 920

@@ -10,13 +10,14 @@ from math import floor
 
 from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.program.dialect import Dialect
-from kerfwright.program.expressions import NEAR_INTEGER, Values, letter_o
+from kerfwright.program.expressions import NEAR_INTEGER, Values, letter_o, typographic_minus
 from kerfwright.program.problem import Fault
 
 LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")
 MOST_M_WORDS = 4  # 3.3.5
 LONGEST_DWELL_S = 1e7  #: ours: a third of a year
 
+G80 = 800
 #: G code times ten -> modal group (3.4, table 4). Group 0 is not modal.
 G_GROUPS: dict[int, int] = {
     **dict.fromkeys((0, 10, 20, 30, 382, 800, 810, 820, 830, 840, 850, 860, 870, 880, 890), 1),
@@ -244,6 +245,9 @@ def _no_word(letter: str, found: str, column: int, text: str) -> Fault:
         ")": "put ( before the comment that it closes",
         "[": "put a letter before the bracket",
     }
+    dash = typographic_minus(text, column - 1)
+    if dash is not None:
+        return dash
     shown = f'"{found}"' if found.isprintable() else f"character {ord(found)}"
     return Fault(
         "syntax",
@@ -276,7 +280,10 @@ def _add_code(line: Line, letter: str, value: float, column: int, rules: Dialect
             )
         line.tolerated["many_m"] = ""
     if group in onto:
-        if not rules.repeats_allowed or group == 0:
+        # Of two kinds of motion the last would win, and turn a cut into a rapid. G80 moves nothing.
+        apart = letter == "G" and group == 1 and onto[group].code != code
+        apart = apart and G80 not in (code, onto[group].code)
+        if not rules.repeats_allowed or group == 0 or apart:
             other = onto[group].code / scale
             raise Fault(
                 "modal_group_repeated",
