@@ -126,6 +126,10 @@ def test_dont_know_is_an_answer_but_not_for_the_diameter():
             '--cutter: "3" says the same thing twice\n  remedy: say it once',
         ),
         (
+            "v 180 deg 6 mm",
+            "--cutter: no cutter is like that\n  remedy: write an angle between 1 deg and 179 deg",
+        ),
+        (
             "ball -3 mm",
             "--cutter: no cutter is like that\n  remedy: write a length between 0.05 mm and 200 mm",
         ),

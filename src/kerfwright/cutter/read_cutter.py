@@ -97,9 +97,11 @@ def in_limits(field: str, known: Known | None) -> Known | None:
     dimension, least, most = LIMITS[field]
     ends = (known.low, known.value, known.high)
     if not all(least <= end <= most for end in ends if end is not None):
+        article = "an" if dimension[0] in "aeiou" else "a"
         raise QuantityError(
             "no cutter is like that",
-            f"write a {dimension} between {_show(least, dimension)} and {_show(most, dimension)}",
+            f"write {article} {dimension} between {_show(least, dimension)} and"
+            f" {_show(most, dimension)}",
         )
     if field == "flutes" and known.value != round(known.value):
         raise QuantityError("a cutter has a whole number of flutes", "write it like 2")
