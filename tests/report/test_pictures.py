@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image
 
-from kerfwright.basics import Spot
+from kerfwright.basics import Estimate, Spot
 from kerfwright.prove import Series
 from kerfwright.report import draw_board, draw_loads, paper
-from kerfwright.report.board_picture import bands
-from kerfwright.report.loads_picture import _side_by_side
+from kerfwright.report.board_picture import _facts, bands
+from kerfwright.report.loads_picture import _side_by_side, _slot_words
 
 DRAWERS = pytest.mark.parametrize("draw", [draw_board, draw_loads], ids=["board", "loads"])
 
@@ -200,6 +200,44 @@ def test_board_with_nothing_cut_and_with_one_cell(make, tmp_path):
     draw_board(make.proof(cell_mm=310.0, height_mm=one * -10, error_mm=one), tmp_path / "b.png")
     everywhere = make.proof(cell_mm=310.0, height_mm=one * -10, error_mm=untouched[:1, :1])
     draw_board(everywhere, tmp_path / "c.png")
+
+
+def test_what_is_noise_is_not_marked_as_most_proud_or_most_shy(make, tmp_path):
+    def picture(name, proud_mm, shy_mm):
+        told = replace(
+            make.verdict().ascut,
+            proud=Estimate(value=proud_mm, low=proud_mm, high=proud_mm),
+            shy=Estimate(value=shy_mm, low=shy_mm, high=shy_mm),
+        )
+        proof = make.proof(make.verdict(findings=(), ascut=told))
+        draw_board(proof, tmp_path / f"{name}.png", tmp_path / f"{name}.svg")
+        return pixels(tmp_path / f"{name}.png")[:, :700], _facts(proof)
+
+    marked, told = picture("marked", 0.006, -0.006)
+    bare, told_bare = picture("bare", 0.004, -0.004)
+    assert marked.shape == bare.shape
+    assert (marked != bare).any()
+    assert [fact[0] for fact in told if "most " in fact] == ["▲", "▼"]
+    assert [fact[0] for fact in told_bare if "most " in fact] == ["m", "m"]
+
+
+@pytest.mark.parametrize(
+    ("slot", "room_px", "words"),
+    [
+        (1, 300.0, "cutter 1: 6 mm two-flute"),
+        (1, 100.0, "cutter 1"),
+        (1, 20.0, "1"),
+        (1, 5.0, ""),
+        (0, 100.0, "cutter 1"),  # in the spindle from the start
+        (7, 300.0, "cutter 7"),  # not in the set-up
+    ],
+)
+def test_a_label_is_shortened_until_it_fits(make, slot, room_px, words):
+    assert _slot_words(make.setup(), slot, room_px) == words
+
+
+def test_no_cutter_is_named_where_none_is_in_the_spindle(make):
+    assert _slot_words(replace(make.setup(), first_slot=None), 0, 300.0) == "no cutter yet"
 
 
 def series_of(values, slot=None):

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from kerfwright.basics import Estimate, Spot
+from kerfwright.basics import Estimate, Finding, Spot
 from kerfwright.report import describe
 from kerfwright.report.figures import (
     amount,
@@ -181,3 +181,19 @@ def test_pull_left_is_told_in_per_cent_whether_or_not_its_unit_says_so(make):
 def test_a_value_known_exactly_says_no_coverage():
     exact = Estimate(value=3.0, low=3.0, high=3.0, coverage=1.0)
     assert estimate_words(exact, "W") == "3.00 W"
+
+
+def test_the_number_of_a_slot_is_no_measure(make):
+    finding = Finding(
+        id="missing-1",
+        code="missing cutter",
+        severity="stop",
+        words="the set-up has no cutter in slot 2",
+        value=Estimate(value=2.0, low=2.0, high=2.0),
+        limit=0.0,
+        unit="slot",
+    )
+    text = describe(make.verdict(findings=(finding,)))
+    assert "the set-up has no cutter in slot 2" in text
+    assert "2.00 slot" not in text
+    assert "0 slot" not in text

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Finding
+from kerfwright.basics import Estimate, Finding
 from kerfwright.basics.units import INCH_MM
 from kerfwright.prove import Proof
 from kerfwright.report import paper
@@ -29,6 +29,7 @@ MARGIN_PX = 78.0
 PIN_PX = 25.0
 KEY_END_PX = 620.0
 LIST_SIZE = 9.5
+LEAST_MARKED_MM = 0.005  #: what is nearer to the program is rounding, no place to look at
 #: Ends of the colour bands, in tolerances. Within half a tolerance the paper stays fresh.
 STEPS = (0.5, 1.0, 2.0, 4.0)
 
@@ -103,8 +104,8 @@ def _facts(proof: Proof) -> list[str]:
         facts += [
             f"As cut, 95 parts in 100 lie within {amount(ascut.ninety_five_mm, 'mm')} "
             "of the program",
-            f"▲ most proud: {leaning_estimate(ascut.proud)}",
-            f"▼ most shy: {leaning_estimate(ascut.shy)}",
+            f"{'▲ ' * _marked(ascut.proud)}most proud: {leaning_estimate(ascut.proud)}",
+            f"{'▼ ' * _marked(ascut.shy)}most shy: {leaning_estimate(ascut.shy)}",
         ]
         worst = max(ascut.walls, key=lambda wall: abs(wall.worst_mm), default=None)
         if worst is not None:
@@ -326,11 +327,20 @@ def _all_by_block(flags: NDArray[np.bool_], block: int) -> NDArray[np.bool_]:
     return np.asarray(tiled.all(axis=(1, 3)))
 
 
+def _marked(error: Estimate) -> bool:
+    return abs(error.value) >= LEAST_MARKED_MM
+
+
 def _extremes(axes: "Axes", proof: Proof) -> None:
     ascut = proof.verdict.ascut
     if ascut is None:
         return
-    for spot, mark in ((ascut.proud_spot, "^"), (ascut.shy_spot, "v")):
+    for error, spot, mark in (
+        (ascut.proud, ascut.proud_spot, "^"),
+        (ascut.shy, ascut.shy_spot, "v"),
+    ):
+        if not _marked(error):
+            continue
         axes.plot(
             [spot.x_mm], [spot.y_mm], mark, ms=8.0, mfc=paper.PENCIL, mec=paper.FRESH, zorder=7
         )

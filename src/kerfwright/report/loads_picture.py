@@ -12,6 +12,7 @@ from kerfwright.basics.units import MINUTE_S
 from kerfwright.prove import Proof, Verdict
 from kerfwright.report import paper
 from kerfwright.report.figures import amount
+from kerfwright.setup import Setup
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -21,6 +22,7 @@ MOST_PINS = 24
 LEFT_PX, RIGHT_PX = 262.0, 74.0
 STRIP_PX, GAP_PX = 84.0, 16.0
 LANE_PX = 54.0
+LETTER_PX = 6.2  #: width of a letter of the labels, on average
 INK = "#5b6b63"  #: what a load is drawn in
 OVER = "#cf6a35"  #: the part of it beyond a limit
 
@@ -195,20 +197,28 @@ def _slots(figure: "Figure", proof: Proof, until_min: float, top: float, strips:
         )
         if end_min - start_min < 0.04 * until_min:
             continue
-        cutter = proof.setup.slots.get(slot)
-        words = f"cutter {slot}" if slot > 0 else "no cutter yet"
-        if cutter is not None:
-            words += f": {cutter.name}"
-        letters = int((end_min - start_min) / until_min * width / 6.2)
+        words = _slot_words(proof.setup, slot, (end_min - start_min) / until_min * width)
         axes.text(
             start_min,
             1.0,
-            f" {words}"[:letters],
+            f" {words}",
             va="bottom",
             fontsize=8.5,
             color=paper.FAINT,
             parse_math=False,
         )
+
+
+def _slot_words(setup: Setup, slot: int, room_px: float) -> str:
+    """What is in the spindle, as long as there is room for it; nothing where there is none."""
+    slot = slot or setup.first_slot or 0
+    if slot == 0:
+        choices = ["no cutter yet"]
+    else:
+        cutter = setup.slots.get(slot)
+        choices = [f"cutter {slot}: {cutter.name}"] if cutter is not None else []
+        choices += [f"cutter {slot}", f"{slot}"]
+    return next((words for words in choices if len(words) + 1 <= room_px / LETTER_PX), "")
 
 
 def _runs(slot: NDArray[np.int16], time_s: FloatArray) -> list[tuple[int, float, float]]:

@@ -81,6 +81,8 @@ def limit_words(finding: Finding) -> str:
     unit = shop_unit(finding.code, finding.unit)
     if not unit and finding.value.value == 0.0 and finding.limit == 0.0:
         return ""
+    if finding.unit == "slot":  # the number of a slot is a name, not a measure
+        return ""
     return f"found {estimate_words(finding.value, unit)}; limit {amount(finding.limit, unit)}"
 
 
