@@ -247,6 +247,7 @@ def test_totals_and_time(proved):
     assert totals.lowest_mm == (0.0, 0.0, -2.0)
     assert totals.highest_mm == (80.0, 30.0, 5.0)
     assert totals.removed_mm3 == pytest.approx(2 * (60 * 6 + np.pi * 9), rel=5e-3)
+    assert totals.time_s < 60.0  # the cutter is in the spindle already: no change to wait for
     assert totals.time_spread_s[0] < totals.time_s < totals.time_spread_s[1]
     assert 60 / 25 < totals.cutting_time_s < totals.time_s
 

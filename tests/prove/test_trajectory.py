@@ -119,3 +119,11 @@ def test_steps_too_small_to_be_moves_leave_no_two_vertices_alike(machine):
     assert trajectory.length_mm.min() > 1e-9
     assert trajectory.length_mm.sum() == pytest.approx(np.hypot(10, 1))
     assert np.isfinite(trajectory.node_s).all()
+
+
+def test_the_cutter_that_is_there_already_needs_no_change(machine):
+    program = parse_program((START + "T1 M6\nG1 X10 F600\nT2 M6\nT2 M6\nX20\nM2\n").encode(), "j")
+    change = machine.controller.cutter_change_s
+    other, there = plan(program, machine), plan(program, machine, in_spindle=1)
+    assert other.time_s - there.time_s == pytest.approx(change)
+    assert there.wait_s.sum() == pytest.approx(change)

@@ -108,7 +108,7 @@ def prove(
     """
     _check_cell(setup, cell_mm)
     try:
-        trajectory = plan(program, machine, progress=progress)
+        trajectory = plan(program, machine, progress=progress, in_spindle=setup.in_spindle)
     except StandsStill:
         raise NothingMoves(program.file) from None
     _check_length(program.file, trajectory, setup)
@@ -131,7 +131,7 @@ def prove(
         outcome=_outcome(found),
         sentence=_sentence(found, trajectory.time_s, cut),
         findings=tuple(found),
-        totals=_totals(program, trajectory, swept, machine, progress),
+        totals=_totals(program, facts, progress),
         margins=tuple(judged),
         ascut=ascut,
         assumed=(*setup.assumed, *machine.assumed, *program.notes, *_assumed(facts)),
@@ -293,21 +293,15 @@ def _about(time_s: float) -> str:
     return f"{minutes} min" if time_s >= 60.0 else f"{time_s:.0f} s"
 
 
-def _totals(
-    program: Program,
-    trajectory: Trajectory,
-    swept: Swept,
-    machine: MachineModel,
-    progress: Progress,
-) -> Totals:
+def _totals(program: Program, facts: Facts, progress: Progress) -> Totals:
     sums = totals(program)
-    column = swept.column
+    trajectory, column = facts.trajectory, facts.swept.column
     taking = column[:, cutting.TAKEN] > 0.0
     return Totals(
         lines=program.lines,
         moves=program.moves,
         time_s=trajectory.time_s,
-        time_spread_s=_time_spread(program, trajectory, machine, progress),
+        time_spread_s=_time_spread(program, facts, progress),
         cutting_time_s=float(column[taking, cutting.DURATION].sum(dtype=np.float64)),
         rapid_mm=sums.rapid_mm,
         cut_mm=sums.cut_mm,
@@ -317,18 +311,20 @@ def _totals(
     )
 
 
-def _time_spread(
-    program: Program, trajectory: Trajectory, machine: MachineModel, progress: Progress
-) -> tuple[float, float]:
+def _time_spread(program: Program, facts: Facts, progress: Progress) -> tuple[float, float]:
     """Both ends of the time: accelerations at the ends of their spread, waits halved or doubled."""
+    trajectory, machine, there = facts.trajectory, facts.machine, facts.setup.in_spindle
     shares = [1.0, 1.0]
     for axis in "xyz":
         known = machine.known.get(f"axes.{axis}.acceleration")
         if known is not None and known.value > 0.0:
             low, high = known.interval()
             shares = [min(shares[0], low / known.value), max(shares[1], high / known.value)]
-    slow = plan(program, machine, max(shares[0], 0.1), progress) if shares[0] < 1.0 else trajectory
-    fast = plan(program, machine, shares[1], progress) if shares[1] > 1.0 else trajectory
+    slow = fast = trajectory
+    if shares[0] < 1.0:
+        slow = plan(program, machine, max(shares[0], 0.1), progress, there)
+    if shares[1] > 1.0:
+        fast = plan(program, machine, shares[1], progress, there)
     waits = float(trajectory.wait_s.sum()) + trajectory.after_s
     return fast.time_s - 0.5 * waits, slow.time_s + waits
 

@@ -122,9 +122,11 @@ def plan(
     machine: MachineModel,
     acceleration_share: float = 1.0,
     progress: Progress = silent,
+    in_spindle: int | None = None,
 ) -> Trajectory:
     """How the machine runs the program.
 
+    ``in_spindle``: slot of the cutter that is there at the start; to ask for it takes no time.
     ``acceleration_share`` scales every axis' acceleration: for the spread of the time.
     Raises ``StandsStill`` if nothing moves.
     """
@@ -134,7 +136,7 @@ def plan(
     n = len(move)
     top = np.array([axis.top_speed_mm_per_s for axis in machine.axes])
     limit = np.array([axis.acceleration_mm_per_s2 for axis in machine.axes]) * acceleration_share
-    wait, must_stop, after = _waits(program, machine, move)
+    wait, must_stop, after = _waits(program, machine, move, in_spindle)
     corner, stop, jump = _corners(program, machine, move, inside_arc, must_stop)
     unit, length, blend = np.empty((n, 3)), np.empty(n), np.empty(n + 1)
     for a in range(0, n, _RANGE):
@@ -248,7 +250,7 @@ def _lay_chords(
 
 
 def _waits(
-    program: Program, machine: MachineModel, move: NDArray[np.int32]
+    program: Program, machine: MachineModel, move: NDArray[np.int32], in_spindle: int | None
 ) -> tuple[FloatArray, NDArray[np.bool_], float]:
     """Waiting time and whether it stands still at each vertex, and the time after the end."""
     wait = np.zeros(len(move) + 1)
@@ -259,7 +261,9 @@ def _waits(
         if event.kind == "dwell":
             seconds = event.value
         elif event.kind == "cutter":
-            seconds = machine.controller.cutter_change_s
+            if event.value != in_spindle:
+                seconds = machine.controller.cutter_change_s
+            in_spindle = int(event.value)
         elif event.kind == "spindle":
             if event.value != turning and event.value != 0.0 and machine.spindle.follows_program:
                 seconds = machine.controller.spindle_start_s

@@ -28,3 +28,10 @@ class Setup:
     tolerance_mm: float = 0.2  #: what counts as wrong, proud or shy
     assumed: tuple[str, ...] = ()
     known: Mapping[str, Known] = field(default_factory=dict)
+
+    @property
+    def in_spindle(self) -> int | None:
+        """Slot of the cutter that is there at the start: as told, or the only one there is."""
+        if self.first_slot is None and len(self.slots) == 1:
+            return next(iter(self.slots))
+        return self.first_slot
