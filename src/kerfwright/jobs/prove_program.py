@@ -121,7 +121,7 @@ def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) ->
         inches=machine.controller.default_units == "inch",
         diameter_mm={slot: cutter.diameter_mm for slot, cutter in setup.slots.items()},
         # Moves before the first change are cut with this one, so G41 and G42 keep its distance.
-        slot_in_spindle=setup.first_slot or 0,
+        slot_in_spindle=setup.in_spindle or 0,
     )
     return read_program(path, rules, start, progress)
 

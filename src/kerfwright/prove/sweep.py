@@ -72,9 +72,7 @@ def tooling(
 ) -> Tooling:
     """Match the moves with the cutters of the set-up."""
     slot = program.slot[trajectory.move].astype(np.int64)
-    before_any = setup.first_slot
-    if before_any is None and len(setup.slots) == 1 and not (slot > 0).any():
-        before_any = next(iter(setup.slots))
+    before_any = setup.in_spindle
     slot[slot == 0] = before_any or 0
     rapid = program.kind[trajectory.move] == MoveKind.RAPID
     told = program.spindle_rev_per_s[trajectory.move].astype(np.float64)
