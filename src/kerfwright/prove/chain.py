@@ -19,12 +19,11 @@ from kerfwright.prove.certain import certain
 from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.margins import (
+    Give,
     Judged,
     Machines,
     Moment,
     exact,
-    give_estimate,
-    give_log_spread,
     margin,
     moments,
     power_estimate,
@@ -196,9 +195,11 @@ def _judge(facts: Facts, progress: Progress) -> tuple[list[Margin], list[Finding
         machines = Machines.drawn(machine)
         kept = moments(swept.worst, setup, facts.tools, swept.segment)
         progress("judging", 0.5)
-        judged = _margins(facts, kept, machines)
+        give = None
         if "deflection" in kept:
-            log_spread = give_log_spread(kept["deflection"], machine, machines)
+            give = Give.at(kept["deflection"], machine, machines)
+            log_spread = give.log_spread
+        judged = _margins(facts, kept, machines, give)
         found += likely.pull(facts, judged, kept, machines)
         found += likely.power(judged)
         found += likely.deflection(judged, setup)
@@ -209,7 +210,9 @@ def _judge(facts: Facts, progress: Progress) -> tuple[list[Margin], list[Finding
     return [one.margin for one in judged.values()], found, log_spread
 
 
-def _margins(facts: Facts, kept: dict[str, Moment], machines: Machines) -> dict[str, Judged]:
+def _margins(
+    facts: Facts, kept: dict[str, Moment], machines: Machines, give: Give | None
+) -> dict[str, Judged]:
     machine, setup = facts.machine, facts.setup
     out: dict[str, Judged] = {}
 
@@ -225,14 +228,14 @@ def _margins(facts: Facts, kept: dict[str, Moment], machines: Machines) -> dict[
         name = f"pull left {axis}"
         words = f"pull left in the {axis.upper()} motor"
         add(name, words, pull_estimate(kept[name], number, machine, machines), 0.0, "")
-    if "power" in kept:
+    if give is not None:
         moment = kept["power"]
         available = float(machine.spindle.power_w(moment.spindle_rev_per_s))
         words = "power at the cutter"
         add("power", words, power_estimate(moment, available, machines), available, "W")
         words = "the wood pushes the cutter"
         limit = setup.tolerance_mm
-        told = give_estimate(kept["deflection"], machine, machines, limit)
+        told = give.estimate(machines, limit)
         add("deflection", words, told, limit, "mm")
         moment = kept["chip thickest"]
         feed = float(moment.worst.column[cutting.FEED_PER_TOOTH])

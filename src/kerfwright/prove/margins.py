@@ -158,39 +158,42 @@ def power_estimate(
     )
 
 
-def give_estimate(
-    moment: Moment, machine: MachineModel, machines: Machines, limit_mm: float
-) -> tuple[Estimate, float]:
-    """Give of the tip at a kept moment [mm], and the probability that it passes a limit."""
-    cutter = moment.setup.slots[moment.slot]
-    law = edge_law_for(moment.setup.board, cutter)
-    force = moment.force(law)[0][None]
-    where = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(moment.setup.board_at_mm)
-    factor = np.exp(law.log_spread * machines.normal)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Give:
+    """How far the steady force moves the tip at a kept moment, on this machine and those drawn."""
 
-    def of(model: MachineModel) -> float:
-        return float(np.linalg.norm(give_mm(model, cutter, where[None], force)))
+    value_mm: float
+    drawn_mm: FloatArray  #: (draws,) by the law as it stands
+    law_log_spread: float
 
-    value = of(machine)
-    many = np.array([of(model) for model in machines.model]) * factor
-    return _estimate(value, many, float((value * factor).std()), machines.rulers), float(
-        (many > limit_mm).mean()
-    )
+    @classmethod
+    def at(cls, moment: Moment, machine: MachineModel, machines: Machines) -> "Give":
+        """The give at a moment."""
+        setup = moment.setup
+        cutter = setup.slots[moment.slot]
+        law = edge_law_for(setup.board, cutter)
+        force = moment.force(law)[0][None]
+        where = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm)
+        value, *many = (
+            float(np.linalg.norm(give_mm(model, cutter, where[None], force)))
+            for model in (machine, *machines.model)
+        )
+        return cls(value_mm=value, drawn_mm=np.array(many), law_log_spread=law.log_spread)
 
+    def estimate(self, machines: Machines, limit_mm: float) -> tuple[Estimate, float]:
+        """The give with its ends [mm], and the probability that it passes a limit."""
+        factor = np.exp(self.law_log_spread * machines.normal)
+        many = self.drawn_mm * factor
+        by_law = float((self.value_mm * factor).std())
+        told = _estimate(self.value_mm, many, by_law, machines.rulers)
+        return told, float((many > limit_mm).mean())
 
-def give_log_spread(moment: Moment, machine: MachineModel, machines: Machines) -> float:
-    """Standard deviation of ln(true / computed) of the give, by the law and by the machine."""
-    law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
-    force = moment.force(law)[0][None]
-    where = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(moment.setup.board_at_mm)
-    cutter = moment.setup.slots[moment.slot]
-    many = [
-        float(np.linalg.norm(give_mm(model, cutter, where[None], force)))
-        for model in (machine, *machines.model)
-    ]
-    if min(many) <= 0.0:
-        return law.log_spread
-    return float(np.hypot(law.log_spread, np.log(many).std()))
+    @property
+    def log_spread(self) -> float:
+        """Standard deviation of ln(true / computed), by the law and by the machine."""
+        if min(self.value_mm, self.drawn_mm.min()) <= 0.0:
+            return self.law_log_spread
+        return float(np.hypot(self.law_log_spread, np.log(self.drawn_mm).std()))
 
 
 def margin(
