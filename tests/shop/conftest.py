@@ -7,6 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 import zipfile
 from pathlib import Path
 
@@ -87,8 +88,12 @@ class Shop:
         }
 
     def project(self, name):
-        """A new stand-in project in a folder of this name."""
-        root = self.folder / name
+        """A new stand-in project in a folder of this name.
+
+        A worker may set up a module's fixtures twice, when tests are shared out anew: each project
+        has a parent of its own.
+        """
+        root = Path(tempfile.mkdtemp(dir=self.folder)) / name
         package = root / "src" / "kerfwright"
         package.mkdir(parents=True)
         (package / "__init__.py").write_text("")
