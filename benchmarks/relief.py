@@ -23,8 +23,8 @@ from kerfwright.cutter import read_slot  # noqa: E402
 from kerfwright.machine import load_machine  # noqa: E402
 from kerfwright.program import parse_program  # noqa: E402
 from kerfwright.prove.sweep import sweep, sweep_as_run, tooling  # noqa: E402
-from kerfwright.prove.trajectory import plan  # noqa: E402
 from kerfwright.setup import setup_from_words  # noqa: E402
+from kerfwright.trajectory import plan  # noqa: E402
 from kerfwright.workshop import demo_folder  # noqa: E402
 from make_relief import relief_program  # noqa: E402
 

@@ -7,8 +7,8 @@ from kerfwright.machine import load_machine
 from kerfwright.program import parse_program
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.sweep import sweep, tooling
-from kerfwright.prove.trajectory import plan
 from kerfwright.setup import setup_from_words
+from kerfwright.trajectory import plan
 from kerfwright.workshop import demo_folder
 
 ORIGIN = Origin(version="0", code_sha256="c", tables_sha256="t")

@@ -7,7 +7,7 @@ import pytest
 
 from kerfwright.prove.certain import _lowest_over
 from kerfwright.prove.chain import NothingMoves, TooLong, TooManyCells, _sentence
-from kerfwright.prove.trajectory import TooManyPieces
+from kerfwright.trajectory import TooManyPieces
 
 FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"
 FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"
@@ -319,7 +319,7 @@ def test_missing_cutter_in_the_air_is_no_matter(proved):
 
 
 def test_too_many_pieces_are_refused(proved, monkeypatch):
-    monkeypatch.setattr("kerfwright.prove.trajectory.MOST_PIECES", 50)
+    monkeypatch.setattr("kerfwright.trajectory.path.MOST_PIECES", 50)
     with pytest.raises(TooManyPieces, match="remedy"):
         proved("G2 X0 Y0 I25 J0 F900")
     monkeypatch.undo()

@@ -32,9 +32,9 @@ from kerfwright.prove.margins import (
 )
 from kerfwright.prove.proof import Proof, Series
 from kerfwright.prove.sweep import Swept, Tooling, tooling
-from kerfwright.prove.trajectory import StandsStill, Trajectory, plan
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
+from kerfwright.trajectory import StandsStill, Trajectory, plan
 
 FloatArray = NDArray[np.float64]
 

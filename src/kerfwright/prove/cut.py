@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from kerfwright.basics.progress import Progress
 from kerfwright.machine import MachineModel
 from kerfwright.prove.sweep import Swept, Tooling, Worst, sweep, sweep_as_run
-from kerfwright.prove.trajectory import Trajectory
 from kerfwright.setup import Setup
 from kerfwright.stock.field import Field
+from kerfwright.trajectory import Trajectory
 
 Arrays = Mapping[str, NDArray[Any]]
 

@@ -10,8 +10,8 @@ from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
 from kerfwright.prove.margins import exact, spot_of
 from kerfwright.prove.sweep import Swept, Tooling
-from kerfwright.prove.trajectory import Trajectory
 from kerfwright.setup import Setup
+from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 

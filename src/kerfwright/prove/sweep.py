@@ -15,9 +15,9 @@ from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, Program
 from kerfwright.prove.removal import SHAPES, Remover, Taken
-from kerfwright.prove.trajectory import Trajectory
 from kerfwright.setup import Setup
 from kerfwright.stock.field import Field
+from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 

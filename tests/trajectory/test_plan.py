@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from kerfwright.program import parse_program
-from kerfwright.prove.trajectory import CHORD_MM, StandsStill, plan
+from kerfwright.trajectory import CHORD_MM, StandsStill, plan
 
 START = "G21 G90 G17\n"
 

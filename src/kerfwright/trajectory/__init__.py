@@ -1,0 +1,10 @@
+"""From program and machine to motion: the path with its corners, speeds and times.
+
+The proof runs a trajectory through the wood; a prediction of time needs nothing else.
+"""
+
+from kerfwright.trajectory.path import CHORD_MM, TooManyPieces
+from kerfwright.trajectory.plan import StandsStill, plan
+from kerfwright.trajectory.trajectory import Trajectory
+
+__all__ = ["CHORD_MM", "StandsStill", "TooManyPieces", "Trajectory", "plan"]
