@@ -41,7 +41,8 @@ NUMBER_DIGITS = 14  #: digits that an N number may have
 CENTRES_ABSOLUTE = 15
 WIDE_COMMENTS = 16  #: 1 if a comment may hold bytes above 126
 DOUBT = 17  #: bits 1, 2, 4: X, Y, Z are not sure since a line before could not be read
-WHOLES = 18
+LOWER_CASE = 18  #: 1 if letters may be small
+WHOLES = 19
 
 #: Places in the real part of the state, float64.
 PLACE = 0  #: three: where the controlled point is [mm]
@@ -235,6 +236,7 @@ def read_lines(
     semicolons, number_digits = whole[SEMICOLONS], whole[NUMBER_DIGITS]
     absolute, wide = whole[CENTRES_ABSOLUTE], whole[WIDE_COMMENTS]
     longest, doubt = whole[LONGEST_LINE], whole[DOUBT]
+    small = whole[LOWER_CASE]
     why = DONE
     i = start
     while i < stop:
@@ -282,7 +284,7 @@ def read_lines(
                 remark = True
                 break
             letter: Any = np.int64(c | 32) - 97
-            if c < 65 or letter < 0 or letter > 25:
+            if c < 65 or letter < 0 or letter > 25 or (c > 96 and small == 0):
                 odd = True
                 break
             i, mantissa, digits, decimals, sign = scan_number(buffer, i + 1, last)
@@ -305,9 +307,9 @@ def read_lines(
                     odd = new_normal >= 0
                     new_normal = 19 - code // 10
                     new_said |= SAID_PLANE
-                elif code == 610 or code == 611 or code == 640:
+                elif code == 610 or code == 611:  # G64 also ends a tolerance: the interpreter's
                     odd = new_path >= 0
-                    new_path = 0 if code == 640 else code - 609
+                    new_path = code - 609
                 elif code == 940:
                     odd = once & 1 != 0
                     once |= 1

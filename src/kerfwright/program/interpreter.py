@@ -7,11 +7,19 @@ from kerfwright.program import compensation, moves, origins
 from kerfwright.program.problem import Fault
 from kerfwright.program.program import as_words
 from kerfwright.program.run import Run
-from kerfwright.program.state import ALL_AXES, NO_MOTION
-from kerfwright.program.usage import AXES, G4, Doing, doing
-from kerfwright.program.words import LONGEST_DWELL_S, Line, read_line, whole, within
+from kerfwright.program.state import ALL_AXES, NO_MOTION, OWN_TOLERANCE
+from kerfwright.program.usage import AXES, G4, Doing, doing, path_tolerance_word
+from kerfwright.program.words import (
+    CENTRES_GROUP,
+    LONGEST_DWELL_S,
+    Line,
+    read_line,
+    whole,
+    within,
+)
 
 _SUSPICIOUS_DWELL_S = 100.0
+LARGEST_TOLERANCE_MM = 100.0
 #: Kinds of fault that may only follow from a place that a line before left unsure.
 _FOLLOWS_PLACE = frozenset(
     ("arc_radius_mismatch", "arc_radius_small", "arc_endpoint", "arc_centre_missing", "crc_gouge")
@@ -39,17 +47,20 @@ class Interpreter:
             self._after_unreadable()
             return fault
         if line.skipped and run.start.block_delete:
+            run.tell("slash_skipped")
             return None
         try:
-            self._execute(line, doing(line, run.state))
+            self._execute(line, doing(line, run.state, run.rules))
         except Fault as fault:
             run.state = before
             run.columns.back_to(mark)
             del run.messages[messages:]
             run.restore_parameters()
             return self._after_faulty(line, fault)
-        for key in line.tolerated:
-            run.tell(key)
+        if line.skipped:
+            run.tell("slash_run")
+        for key, shown in line.tolerated.items():
+            run.tell(key, shown=shown)
         return None
 
     def _after_unreadable(self) -> None:
@@ -113,6 +124,10 @@ class Interpreter:
             origins.select(self.run, _SYSTEMS.index(system) + 1, line.g[12].column)
         if (path := line.g_code(13)) is not None:
             state.path = {640: 0, 610: 1, 611: 2}[path]
+            if path == 640:
+                self._tolerance(line)
+        if (centres := line.g_code(CENTRES_GROUP)) is not None:
+            state.centres_absolute = centres == 901
         if (distance := line.g_code(3)) is not None:
             state.incremental = distance == 910
             state.said |= kernel.SAID_DISTANCE
@@ -126,10 +141,24 @@ class Interpreter:
             state.motion = explicit
             state.code_wanted = False
         if found.motion is not None:
+            if state.motion == NO_MOTION:  # axis words that no code came before
+                state.motion = found.motion
             if state.code_wanted:
                 self.run.tell("motion")
             moves.move(self.run, line, found)
         self._stop(line)
+
+    def _tolerance(self, line: Line) -> None:
+        """The path tolerance that G64 brings, or leaves to the machine."""
+        state, most = self.run.state, LARGEST_TOLERANCE_MM
+        tolerance = OWN_TOLERANCE
+        if path_tolerance_word(line):
+            tolerance = within(line, "P", 0.0, most / state.unit) * state.unit
+            heeded = self.run.rules.tolerance_heeded
+            self.run.tell("tolerance" if heeded else "tolerance_ignored")
+        if tolerance != state.tolerance:
+            state.tolerance = tolerance
+            self.run.columns.happens("tolerance", value=tolerance)
 
     def _clear_doubt(self, line: Line) -> None:
         state = self.run.state

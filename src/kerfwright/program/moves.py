@@ -120,7 +120,7 @@ def _arc(run: Run, line: Line, found: Doing) -> None:
         shift=state.shift,
         round_mm=loose_mm,
         chord_over_mm=run.rules.chord_over_mm,
-        centres_absolute=run.rules.centres_absolute,
+        centres_absolute=state.centres_absolute,
     )
     if state.compensation is not None:
         beside = compensation.arc(state.compensation, state.place, line, to, rules)

@@ -2,7 +2,8 @@
 
 from typing import Final
 
-#: Key -> words, with the places {count}, {line} and {worst}. Their order is the order of telling.
+#: Key -> words, with the places {count}, {line}, {worst} and {shown}. Their order is the order of
+#: telling.
 _WORDS: Final = {
     "mark": "the file begins with a byte-order mark, which was passed over",
     "units": "neither G20 nor G21 comes before the first move: read as mm",
@@ -19,6 +20,26 @@ _WORDS: Final = {
     "wide": "{count} with letters in a remark that the standard does not have, first on "
     "line {line}",
     "number": "{count} with an N number of more than 5 digits, first on line {line}",
+    "late_number": "{count} with an N number that is not first on it, first on line "
+    "{line}: passed over",
+    "long": "{count} with more than 256 characters, first on line {line}",
+    "gap": "{count} with a blank inside a number, first on line {line}: read as one number",
+    "slash_run": "{count} with a slash in front, first on line {line}: carried out, as the switch "
+    "for such lines is taken to be off",
+    "slash_skipped": "{count} with a slash in front, first on line {line}: left out, as the switch "
+    "for such lines is on",
+    "skipped": "{count} with words that this machine does not know and skips, first {shown} on "
+    "line {line}",
+    "bare": "no motion code comes before the coordinates on line {line}: read as {shown}, as this "
+    "machine does",
+    "old_units": "{count} with G70 or G71, first on line {line}: read as inches (G20) or "
+    "millimetres (G21)",
+    "centres_said": "{count} with G90.1 or G91.1, first on line {line}: it says whether I J K are "
+    "places of arc centres or offsets from the start",
+    "tolerance": "{count} with a path tolerance (G64 P), first on line {line}: this machine "
+    "rounds corners by up to that much",
+    "tolerance_ignored": "{count} with a path tolerance (G64 P), first on line {line}: this "
+    "machine does not go by it",
     "repeat": "{count} with two codes that exclude each other, first on line {line}: "
     "the last one counts",
     "many_m": "{count} with more than 4 M words, first on line {line}",
@@ -54,13 +75,23 @@ class Notes:
 
     def __init__(self) -> None:
         self._told: dict[str, tuple[int, int, float]] = {}
+        self._shown: dict[str, str] = {}
 
-    def tell(self, key: str, line: int, worst: float = 0.0, count: int = 1) -> None:
-        """Count a thing on a line; ``worst`` is its size where it has one."""
+    def tell(
+        self, key: str, line: int, worst: float = 0.0, count: int = 1, shown: str = ""
+    ) -> None:
+        """Count a thing on a line; ``worst`` is its size where it has one, ``shown`` what stands
+        there: the first one is told.
+        """
         if key not in _WORDS:
             raise KeyError(key)
         before, first, most = self._told.get(key, (0, line, 0.0))
         self._told[key] = before + count, min(first, line), max(most, worst)
+        self._shown.setdefault(key, shown)
+
+    def has(self, key: str) -> bool:
+        """Whether the thing was told."""
+        return key in self._told
 
     def words(self) -> tuple[str, ...]:
         """All of them in words."""
@@ -69,5 +100,6 @@ class Notes:
             if key in self._told:
                 count, line, worst = self._told[key]
                 lines = "1 line" if count == 1 else f"{count} lines"
-                told.append(words.format(count=lines, line=line, worst=worst))
+                shown = self._shown[key]
+                told.append(words.format(count=lines, line=line, worst=worst, shown=shown))
         return tuple(told)

@@ -159,6 +159,12 @@ def tell_start(run: Run) -> None:
             run.notes.tell("units_inch" if inches else key, 1)
 
 
+def units_said(run: Run) -> bool:
+    """Whether the units were stated before the first move, or nothing moves."""
+    said = run.state.said_at_move
+    return said < 0 or bool(said & SAID_UNITS)
+
+
 def _origin_index(system: int) -> int:
     return 5221 + 20 * (system - 1)
 

@@ -43,6 +43,7 @@ EventKind = Literal[
     "message",
     "sync",
     "probe",
+    "tolerance",
 ]
 
 
@@ -52,7 +53,8 @@ class Event:
 
     ``value``: seconds of a dwell; slot of a cutter change; rev/s of the spindle, positive
     clockwise seen from above, 0 stopped; coolant 0 off, 1 mist, 2 flood, 3 both; feed of spindle
-    and axis tied together (sync) 1 or 0; feed of a probing move, mm/s. ``words``: the text of a
+    and axis tied together (sync) 1 or 0; feed of a probing move, mm/s; path tolerance of G64 P, mm,
+    below 0 when the machine's own holds again. ``words``: the text of a
     message; "pallet" for a stop with a change of pallets; "orient" for a spindle stopped at its
     marked angle.
     """
@@ -135,6 +137,9 @@ class Program:
     #: (k,) moves whose feed comes from a time given for the whole move (G93)
     timed_moves: IntArray = field(default_factory=lambda: np.zeros(0, np.int64))
     after: After = NOTHING_AFTER
+    #: mm in one unit of the program's numbers; None where it changes after the first move
+    unit_mm: float | None = 1.0
+    unit_said: bool = True  #: whether the program states its units before its first move
 
     @property
     def moves(self) -> int:

@@ -17,6 +17,7 @@ from kerfwright.program import origins
 from kerfwright.program.columns import Columns
 from kerfwright.program.dialect import STRICT, Dialect
 from kerfwright.program.interpreter import Interpreter
+from kerfwright.program.line_ends import wrong_line_end
 from kerfwright.program.notes import Notes
 from kerfwright.program.problem import Fault, ProgramError
 from kerfwright.program.program import Program, as_words
@@ -174,7 +175,8 @@ class _Reader:
         self.ended = False
 
     def read(self) -> Reading:
-        fault = self._not_text() or origins.begin(self.run)
+        fault = self._not_text() or wrong_line_end(self.text, self.rules.line_ends)
+        fault = fault or origins.begin(self.run)
         if fault is not None:
             self._add(fault, 0, "")
         else:
@@ -422,4 +424,6 @@ class _Reader:
             jumps=jumps,
             timed_moves=np.array(self.columns.timed, np.int64),
             after=after,
+            unit_mm=None if self.notes.has("units_late") else self.run.state.unit,
+            unit_said=origins.units_said(self.run),
         )

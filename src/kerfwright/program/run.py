@@ -37,6 +37,7 @@ class Run:
             unit=INCH_MM if start.inches else 1.0,
             slot=start.slot_in_spindle,
             selected=start.slot_in_spindle,
+            centres_absolute=rules.centres_absolute,
         )
         self.ended = False
         self._changed: list[tuple[int, float]] = []
@@ -60,9 +61,9 @@ class Run:
             index, value = self._changed.pop()
             self.parameters[index] = value
 
-    def tell(self, key: str, worst: float = 0.0) -> None:
+    def tell(self, key: str, worst: float = 0.0, shown: str = "") -> None:
         """Note a thing on the line in hand."""
-        self.notes.tell(key, self.columns.line, worst)
+        self.notes.tell(key, self.columns.line, worst, shown=shown)
 
     def set_spindle(self) -> None:
         """Tell the spindle what is in force, if that is new."""

@@ -14,6 +14,7 @@ from kerfwright.program.words import G80
 
 NO_MOTION = -1  #: no motion code since the start
 ALL_AXES = 7  #: bits 1, 2, 4 for X, Y, Z
+OWN_TOLERANCE = -1.0  #: no G64 P is in force: the machine rounds corners as it is set
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,6 +71,8 @@ class State:
     said_at_move: int = -1  #: as it was at the first move
     said_at_arc: int = -1
     code_wanted: bool = False  #: the cutter was changed and no motion code has come since
+    centres_absolute: bool = False  #: I J K are places, not offsets
+    tolerance: float = OWN_TOLERANCE  #: of the path, as G64 P gave it [mm]
     doubt: int = 0  #: bits of axes whose place is not sure since a line could not be read
 
     def copy(self) -> "State":
@@ -120,10 +123,11 @@ class Shared:
         self.real = np.zeros(kernel.REALS)
         self.told: NDArray[np.int64] = np.zeros((kernel.TOLD, 2), np.int64)
         for at, value in (
-            (kernel.LONGEST_LINE, rules.longest_line),
+            # The interpreter tells of lines that are longer than the standard has them.
+            (kernel.LONGEST_LINE, min(STRICT.longest_line, rules.longest_line)),
             (kernel.SEMICOLONS, rules.semicolon_comments),
             (kernel.NUMBER_DIGITS, rules.number_digits),
-            (kernel.CENTRES_ABSOLUTE, rules.centres_absolute),
+            (kernel.LOWER_CASE, rules.lower_case),
             (kernel.WIDE_COMMENTS, rules.wide_comments),
         ):
             self.whole[at] = value
@@ -142,6 +146,7 @@ class Shared:
             state.said_at_arc,
         )
         whole[kernel.DOUBT] = state.doubt
+        whole[kernel.CENTRES_ABSOLUTE] = state.centres_absolute
         real[kernel.PLACE : kernel.PLACE + 3] = state.place
         real[kernel.SHIFT : kernel.SHIFT + 3] = state.shift
         real[kernel.UNIT], real[kernel.FEED] = state.unit, state.feed

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from kerfwright.program.dialect import Dialect
 from kerfwright.program.problem import Fault
 from kerfwright.program.state import NO_MOTION, State
 from kerfwright.program.words import G80, Line
@@ -27,8 +28,10 @@ class Doing:
     axes: bool  #: whether it has X, Y or Z
 
 
-def doing(line: Line, state: State) -> Doing:
+def doing(line: Line, state: State, rules: Dialect) -> Doing:
     """Find out, and refuse words and codes that do not go together.
+
+    Words that no code uses are taken off a line that the machine reads past them.
 
     Raises
     ------
@@ -36,7 +39,7 @@ def doing(line: Line, state: State) -> Doing:
         If an axis word is missing or wanted twice, or a word is used by no code on the line.
     """
     for letter in "ABC":
-        if letter in line.words:
+        if letter in line.words and not rules.skips_unknown:
             raise Fault(
                 "rotary_axis",
                 line.column(letter),
@@ -45,7 +48,8 @@ def doing(line: Line, state: State) -> Doing:
             )
     explicit, group_0 = line.g_code(1), line.g_code(0)
     axes = any(letter in line.words for letter in AXES)
-    motion = _motion(line, state, explicit, group_0, axes)
+    _check_unknown_code(line, explicit, group_0)
+    motion = _motion(line, state, explicit, group_0, axes, rules)
     if group_0 == G53:
         if motion is not None and motion not in STRAIGHT:
             raise Fault(
@@ -63,12 +67,38 @@ def doing(line: Line, state: State) -> Doing:
             )
     found = Doing(motion=motion, group_0=group_0, axes=axes)
     _check_axes_there(line, found, explicit)
-    _check_all_used(line, found)
+    _check_all_used(line, found, rules)
     return found
 
 
+def path_tolerance_word(line: Line) -> bool:
+    """Whether the P word of a line belongs to its G64: no other code wants it."""
+    others = line.g_code(0) in (G4, G10) or line.g_code(1) in CYCLES
+    return line.g_code(13) == 640 and "P" in line.words and not others
+
+
+def _check_unknown_code(line: Line, explicit: int | None, group_0: int | None) -> None:
+    """A G code that is passed over may have been what the axis words belonged to."""
+    unknown = line.unknown_g
+    if unknown is None or explicit not in (None, G80) or group_0 in AXIS_USERS_OF_GROUP_0:
+        return
+    if any(letter in line.words for letter in "XYZABCIJKR"):
+        raise Fault(
+            "g_code_unknown",
+            unknown.column,
+            "the machine skips this code, but nobody can say what it does with the coordinates"
+            " beside it",
+            "find out what the code was to do, and write that in codes that the machine has",
+        )
+
+
 def _motion(
-    line: Line, state: State, explicit: int | None, group_0: int | None, axes: bool
+    line: Line,
+    state: State,
+    explicit: int | None,
+    group_0: int | None,
+    axes: bool,
+    rules: Dialect,
 ) -> int | None:
     taken = group_0 in AXIS_USERS_OF_GROUP_0
     if explicit is not None and explicit != G80:
@@ -83,6 +113,9 @@ def _motion(
     if not axes or taken:
         return None
     motion = state.motion if explicit is None else G80
+    if motion == NO_MOTION and rules.bare_motion is not None:
+        line.tolerated["bare"] = name(rules.bare_motion)
+        return rules.bare_motion
     if motion in (G80, NO_MOTION):
         first = "no motion code has come yet" if motion == NO_MOTION else "G80 is in force"
         raise Fault(
@@ -113,7 +146,7 @@ def _check_axes_there(line: Line, found: Doing, explicit: int | None) -> None:
         )
 
 
-def _check_all_used(line: Line, found: Doing) -> None:
+def _check_all_used(line: Line, found: Doing, rules: Dialect) -> None:
     used = set("FST")
     used.update(AXES if found.axes else ())
     if line.g_code(7) in (410, 420):
@@ -128,8 +161,13 @@ def _check_all_used(line: Line, found: Doing) -> None:
         used.update("IJKR")
     if found.motion in CYCLES:
         used.update("RL", _CYCLE_WORDS.get(found.motion or 0, ""))
-    for letter, word in line.words.items():
-        if letter not in used:
+    if rules.tolerance_words and path_tolerance_word(line):
+        used.add("P")
+    for letter, word in list(line.words.items()):
+        if letter not in used and rules.skips_unknown:
+            del line.words[letter]
+            line.skip(f"{letter}{word.value:g}")
+        elif letter not in used:
             raise Fault(
                 "word_unused",
                 word.column,

@@ -9,15 +9,19 @@ from dataclasses import dataclass, field
 from math import floor
 
 from kerfwright.kernels.program_arcs import FARTHEST
-from kerfwright.program.dialect import Dialect
+from kerfwright.program.dialect import STRICT, Dialect
 from kerfwright.program.expressions import NEAR_INTEGER, Values, letter_o, typographic_minus
 from kerfwright.program.problem import Fault
 
 LETTERS = frozenset("ABCDFGHIJKLMPQRSTXYZ")
 MOST_M_WORDS = 4  # 3.3.5
+STANDARD_LINE = STRICT.longest_line
 LONGEST_DWELL_S = 1e7  #: ours: a third of a year
 
 G80 = 800
+CENTRES_GROUP = 14  #: ours: G90.1 and G91.1 are not in the standard
+#: G70 and G71 in the codes that mean the same.
+_OLD_UNITS = {700: 200, 710: 210}
 #: G code times ten -> modal group (3.4, table 4). Group 0 is not modal.
 G_GROUPS: dict[int, int] = {
     **dict.fromkeys((0, 10, 20, 30, 382, 800, 810, 820, 830, 840, 850, 860, 870, 880, 890), 1),
@@ -30,6 +34,7 @@ G_GROUPS: dict[int, int] = {
     **dict.fromkeys((980, 990), 10),
     **dict.fromkeys((540, 550, 560, 570, 580, 590, 591, 592, 593), 12),
     **dict.fromkeys((610, 611, 640), 13),
+    **dict.fromkeys((901, 911), CENTRES_GROUP),
     **dict.fromkeys((40, 100, 280, 300, 530, 920, 921, 922, 923), 0),
 }
 M_GROUPS: dict[int, int] = {
@@ -43,6 +48,9 @@ M_GROUPS: dict[int, int] = {
 _MESSAGE = re.compile(r"\s*m\s*s\s*g\s*,(.*)", re.I | re.S)
 _LINE_NUMBER = re.compile(r"[ \t]*(\d[\d \t]*)?")
 _NOT_PRINTABLE = re.compile(r"[^\t -~]")
+_REMARK = re.compile(r"\([^)]*\)?")
+_SMALL = re.compile(r"[a-z]")
+_GAP = re.compile(r"(?<=[\d.])[ \t]+(?=[\d.])")
 _NOT_WIDE = re.compile(r"[\x00-\x08\x0a-\x1f\x7f]")
 
 
@@ -72,7 +80,13 @@ class Line:
     m: dict[int, Code] = field(default_factory=dict)  #: by modal group
     settings: list[tuple[int, float]] = field(default_factory=list)
     message: str | None = None
-    tolerated: dict[str, str] = field(default_factory=dict)  #: what a looser rule let pass
+    unknown_g: Code | None = None  #: a G code that was passed over
+    #: What a looser rule let pass, with the first word of that kind where it is to be shown.
+    tolerated: dict[str, str] = field(default_factory=dict)
+
+    def skip(self, word: str) -> None:
+        """Note a word that was passed over because the machine does so."""
+        self.tolerated.setdefault("skipped", word)
 
     def g_code(self, group: int) -> int | None:
         """The code of a group, times ten, if the line has one."""
@@ -105,6 +119,9 @@ def read_line(text: str, parameters: Mapping[int, float], rules: Dialect) -> Lin
             "break it into several lines or shorten its comments",
         )
     line = Line()
+    if len(text) > STANDARD_LINE:
+        line.tolerated["long"] = ""
+    _check_letters(line, text, rules)
     values = Values(text, parameters)
     if values.skip() == "/":
         line.skipped = True
@@ -124,6 +141,29 @@ def read_line(text: str, parameters: Mapping[int, float], rules: Dialect) -> Lin
         else:
             _read_word(line, values, next_one, rules)
     return line
+
+
+def _check_letters(line: Line, text: str, rules: Dialect) -> None:
+    """Small letters and blanks inside numbers: fine by the standard, a fault for some machines."""
+    bare = _REMARK.sub(lambda match: "(" * len(match[0]), text)
+    bare = bare.partition(";")[0] if rules.semicolon_comments else bare
+    if not rules.lower_case and (small := _SMALL.search(bare)):
+        raise Fault(
+            "syntax",
+            small.start() + 1,
+            f"{small[0]} is a small letter, and this machine stops at those",
+            "write the program in capitals",
+        )
+    gap = _GAP.search(bare)
+    if gap and not rules.blanks_in_numbers:
+        raise Fault(
+            "syntax",
+            gap.start() + 1,
+            "a blank stands inside a number, and this machine stops at those",
+            "take the blank out",
+        )
+    if gap:
+        line.tolerated["gap"] = ""
 
 
 def _read_line_number(line: Line, values: Values, rules: Dialect) -> None:
@@ -199,14 +239,22 @@ def _read_setting(line: Line, values: Values) -> None:
 def _read_word(line: Line, values: Values, found: str, rules: Dialect) -> None:
     letter, column = found.upper(), values.at + 1
     text = values.text
+    if letter == "N" and rules.number_anywhere:
+        line.tolerated["late_number"] = ""
+        _read_line_number(line, values, rules)
+        return
     if letter not in LETTERS:
-        raise _no_word(letter, found, column, text)
+        fault = _no_word(letter, found, column, text)
+        if fault.kind != "letter_unknown" or not rules.skips_unknown:
+            raise fault
     values.at += 1
     value = values.value(f"{letter} word", column)
     if letter == "G":
         _add_code(line, "G", value, column, rules)
     elif letter == "M":
         _add_code(line, "M", value, column, rules)
+    elif letter not in LETTERS:
+        line.skip(f"{letter}{value:g}")
     elif letter in line.words:
         raise Fault(
             "word_repeated",
@@ -261,7 +309,20 @@ def _add_code(line: Line, letter: str, value: float, column: int, rules: Dialect
     scale, groups = (10.0, G_GROUPS) if letter == "G" else (1.0, M_GROUPS)
     number = value * scale
     code = floor(number + 0.5) if abs(number) < FARTHEST_CODE else -1
+    if letter == "G" and code in _OLD_UNITS and rules.old_unit_codes:
+        code = _OLD_UNITS[code]
+        line.tolerated["old_units"] = ""
     group = groups.get(code, -1) if abs(number - code) <= NEAR_INTEGER else -1
+    if group == CENTRES_GROUP and letter == "G":
+        if rules.centre_codes:
+            line.tolerated["centres_said"] = ""
+        else:
+            group = -1
+    if group < 0 and rules.skips_unknown:
+        line.skip(f"{letter}{value:g}")
+        if letter == "G" and line.unknown_g is None:
+            line.unknown_g = Code(code=code, column=column)
+        return
     if group < 0:
         raise Fault(
             "g_code_unknown" if letter == "G" else "m_code_unknown",
