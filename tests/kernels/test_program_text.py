@@ -2,6 +2,7 @@
 
 import random
 import re
+from dataclasses import replace
 from math import cos, pi, sin
 
 import numpy as np
@@ -59,7 +60,7 @@ _CODES = (
     *("G0", "G1", "G2", "G3", "g1", "G01", "G00", "G90", "G91", "G90", "G17", "G18"),
     *("G19", "G20", "G21", "G61", "G61.1", "G64", "G40", "G94", "G93", "G80", "G54", "G55"),
     *("G49", "G5", "G1.5", "G53", "G92", "M3", "M5", "M6", "M7", "M8", "M9", "M0"),
-    *("F300", "F300", "F0", "S1000", "T2"),
+    *("F300", "F300", "F0", "S1000", "T2", "G70", "G71", "G90.1", "G91.1", "G64P.1", "G21.1"),
 )
 _WORDS = st.one_of(
     st.tuples(st.sampled_from("XYZXYZXYZIJKRF"), _NUMBERS).map("".join),
@@ -72,6 +73,13 @@ _WORDS = st.one_of(
 _LINES = st.lists(_WORDS, max_size=6).flatmap(
     lambda words: st.sampled_from((" ", "", "\t", "  ")).map(lambda gap: gap.join(words))
 )
+_SKIPS = replace(
+    WORKSHOP, skips_unknown=True, bare_motion=10, centres_absolute=True, tolerance_heeded=True
+)
+_STOPS = replace(
+    WORKSHOP, lower_case=False, blanks_in_numbers=False, number_anywhere=False, line_ends="LF",
+    longest_line=12,
+)  # fmt: skip
 _ENDS = st.sampled_from(("\n", "\r\n", "\r", "\n\n"))
 
 
@@ -80,7 +88,7 @@ _ENDS = st.sampled_from(("\n", "\r\n", "\r", "\n\n"))
     st.lists(st.tuples(_LINES, _ENDS).map("".join), max_size=25),
     st.sampled_from(("", "G21 G90 G17\nG1 F100 X1\n", "%\nG91 G2 X0 I5 F9\n")),
     st.sampled_from(("", "M2", "M30\nrest", "%")),
-    st.sampled_from((STRICT, WORKSHOP)),
+    st.sampled_from((STRICT, WORKSHOP, _SKIPS, _STOPS)),
 )
 def test_any_lines_equal_the_interpreter(lines, head, tail, rules):
     assert_twins((head + "".join(lines) + tail).encode("latin-1"), rules)

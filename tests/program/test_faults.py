@@ -197,7 +197,7 @@ class TestWorkshopRules:
         found = faults("G0 X0\n" + text + "M2\n", WORKSHOP)
         assert [error.kind for error in found] == ["modal_group_repeated"]
 
-    @pytest.mark.parametrize("text", ["G5 X1\n", "M98 P1\n", "G0 X1O\n", "G70\n", "T1 M106\n"])
+    @pytest.mark.parametrize("text", ["G5 X1\n", "M98 P1\n", "G0 X1O\n", "G72\n", "T1 M106\n"])
     def test_unknown_stays_unknown(self, text):
         assert examine_program(text.encode(), "f", WORKSHOP).errors
 

@@ -194,7 +194,10 @@ def no_number(text: str, what: str, column: int, at: int) -> Fault:
         problem = f"the {what} has a point but no digits"
     else:
         problem = f'the {what} has no number: "{found}" stands there'
-    return Fault("number", column, problem, "write digits behind it, with a point if need be")
+    remedy = "write digits behind it, with a point if need be"
+    if found.isalpha():
+        remedy += "; put a remark in parentheses"
+    return Fault("number", column, problem, remedy)
 
 
 #: U+2212, U+2012 and U+2013 in UTF-8, and the dash of a common one-byte code page, byte for letter

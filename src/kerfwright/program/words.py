@@ -309,10 +309,11 @@ def _add_code(line: Line, letter: str, value: float, column: int, rules: Dialect
     scale, groups = (10.0, G_GROUPS) if letter == "G" else (1.0, M_GROUPS)
     number = value * scale
     code = floor(number + 0.5) if abs(number) < FARTHEST_CODE else -1
-    if letter == "G" and code in _OLD_UNITS and rules.old_unit_codes:
+    near = abs(number - code) <= NEAR_INTEGER
+    if letter == "G" and near and code in _OLD_UNITS and rules.old_unit_codes:
         code = _OLD_UNITS[code]
         line.tolerated["old_units"] = ""
-    group = groups.get(code, -1) if abs(number - code) <= NEAR_INTEGER else -1
+    group = groups.get(code, -1) if near else -1
     if group == CENTRES_GROUP and letter == "G":
         if rules.centre_codes:
             line.tolerated["centres_said"] = ""
