@@ -4,9 +4,17 @@ At vertex i the path leaves the incoming line at the distance ``blend_mm[i]`` be
 the outgoing line at the same distance after it. With the unit directions p and q of the two lines,
 the path's derivative runs linearly from p to q over the length 2 d, so with x = (ds/dt)² and a
 constant path acceleration u each axis acceleration is linear along the piece: holding the limits
-at both ends holds them everywhere. The parabola stays d |q - p| / 4 off the corner.
+at both ends holds them everywhere. The parabola stays d |q - p| / 4 off the corner. A corner that
+turns sharply and costs speed is divided into PARTS pieces of constant u.
 
-Nodes: 0 is the start, 2 i - 1 and 2 i the begin and end of the blend at vertex i, 2 n - 1 the end.
+Nodes: ``node[i]`` is where the corner at vertex i begins and ``node[i + 1] - 1`` where it ends and
+the line of segment i begins; node 0 is the start, ``node[n]`` the end. A vertex without rounding
+has two nodes at one place, before and after a wait.
+
+Limits of acceleration ``limit`` (3, 1) hold at any speed, with ``band`` None. A limit that falls
+with speed is a table (3, bands): row a holds it while the axis moves at 0 to 1, 1 to 2, ... times
+``band[a]`` [mm/s]. Each of the two is compiled for itself, so the plain one stays quick.
+
 Every kernel works on a range of segments, so that no call takes long.
 Derived here; closed forms and a plain reference hold it in tests/kernels/test_motion.py.
 """
@@ -19,20 +27,28 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
+PARTS = 4  #: pieces of a corner that is divided
+SHARP = 0.15  #: length of the change of direction from which it may be
+ACTIVE = 0.2  #: share of an axis' limit, at full speed through the corner, from which it is
 _LARGE = 1e30
 _NO_TURN = 1e-12
+_STILL = 1e-9
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def prepare(point_mm, corner_mm, first, end, unit, length_mm, blend_mm):  # type: ignore[no-untyped-def]
-    """Directions, lengths and blend lengths of the segments ``first`` to ``end`` (excluded).
+def prepare(  # type: ignore[no-untyped-def]
+    first, end, point_mm, corner_mm, feed, top, limit, unit, length_mm, blend_mm, node
+):
+    """Directions, lengths, corners and nodes of the segments ``first`` to ``end`` (excluded).
 
     Parameters
     ----------
+    first, end : ``first`` must be 0 or follow an earlier call, since the corner there looks back.
     point_mm : (n + 1, 3) vertices; no two neighbours alike.
     corner_mm : (n + 1,) how far the path may leave each vertex; 0 where it must pass through it.
-    unit, length_mm, blend_mm : (n, 3), (n,), (n + 1,), written. ``first`` must be 0 or follow an
-        earlier call, since the blend at ``first`` looks back.
+    feed : (n,) programmed speed of each segment. [mm/s]
+    top : (3,) top speed of each axis. [mm/s]  limit : (3, bands). [mm/s²]
+    unit, length_mm, blend_mm, node : (n, 3), (n,), (n + 1,), (n + 1,), written.
     """
     segments = length_mm.shape[0]
     for i in range(first, end):
@@ -46,20 +62,31 @@ def prepare(point_mm, corner_mm, first, end, unit, length_mm, blend_mm):  # type
         unit[i, 2] = dz / length
         if i == 0:
             blend_mm[0] = 0.0
+            node[0] = 0
+            node[1] = 1
+            continue
+        node[i + 1] = node[i] + 2
+        if corner_mm[i] <= 0.0:
+            blend_mm[i] = 0.0
             continue
         a = unit[i, 0] - unit[i - 1, 0]
         b = unit[i, 1] - unit[i - 1, 1]
         c = unit[i, 2] - unit[i - 1, 2]
         turn = sqrt(a * a + b * b + c * c)
-        d = 0.5 * min(length_mm[i - 1], length) if corner_mm[i] > 0.0 else 0.0
-        if turn > _NO_TURN:
-            d = min(d, 4.0 * corner_mm[i] / turn)
+        d = 0.5 * min(length_mm[i - 1], length)
+        if d * turn > 4.0 * corner_mm[i]:
+            d = 4.0 * corner_mm[i] / turn
         blend_mm[i] = d
+        if turn > SHARP:
+            x = min(_cap(unit, i - 1, top, feed[i - 1]), _cap(unit, i, top, feed[i]))
+            share = max(abs(a) / limit[0, 0], max(abs(b) / limit[1, 0], abs(c) / limit[2, 0]))
+            if share * x > ACTIVE * 2.0 * d:
+                node[i + 1] = node[i] + 1 + PARTS
     if end == segments:
         blend_mm[segments] = 0.0
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _cap(unit, i, top, feed):  # type: ignore[no-untyped-def]
     """Largest speed² on segment i under the feed and the top speed of each axis."""
     speed = feed
@@ -70,61 +97,93 @@ def _cap(unit, i, top, feed):  # type: ignore[no-untyped-def]
     return speed * speed
 
 
-@njit(inline="always", error_model="numpy")
-def _along(unit, i, limit):  # type: ignore[no-untyped-def]
+@njit(error_model="numpy")
+def _cap_in(unit, i, begin, length, whole, top, cap):  # type: ignore[no-untyped-def]
+    """The same on a piece of the corner at vertex i; ``cap`` is what the feed allows."""
+    x = cap
+    for axis in range(3):
+        p = unit[i - 1, axis]
+        turn = unit[i, axis] - p
+        a = abs(p + turn * begin / whole)
+        b = abs(p + turn * (begin + length) / whole)
+        share = max(a, b)
+        if share * share * x > top[axis] * top[axis]:
+            x = (top[axis] / share) ** 2
+    return x
+
+
+@njit(error_model="numpy")
+def _limit(limit, band, axis, speed):  # type: ignore[no-untyped-def]
+    """Acceleration that an axis may use at a speed."""
+    if band is None:
+        return limit[axis, 0]
+    return limit[axis, min(int(speed / band[axis]), limit.shape[1] - 1)]
+
+
+@njit(error_model="numpy")
+def _along(unit, i, limit, band, speed):  # type: ignore[no-untyped-def]
     """Largest acceleration along segment i under the limit of each axis."""
     most = _LARGE
     for axis in range(3):
         share = abs(unit[i, axis])
-        if share * most > limit[axis]:
-            most = limit[axis] / share
+        able = _limit(limit, band, axis, share * speed)
+        if share * most > able:
+            most = able / share
     return most
 
 
-@njit(inline="always", error_model="numpy")
-def _bounds(x, unit, i, length, limit):  # type: ignore[no-untyped-def]
-    """Least and greatest u over the blend between segments i - 1 and i, with slopes in x.
+@njit(error_model="numpy")
+def _bounds(x, fastest, unit, i, begin, length, whole, limit, band):  # type: ignore[no-untyped-def]
+    """Least and greatest u over a piece of the corner at vertex i, with slopes in x.
 
     The acceleration of an axis is p u + c x at the begin and (p + 3 l c) u + c x at the end, the
-    speed² there being x + 2 l u.
+    speed² there being x + 2 l u. ``fastest``: speed on the piece that the limits are taken for.
     """
     low, low_slope, high, high_slope = -_LARGE, 0.0, _LARGE, 0.0
+    per_whole = 1.0 / whole
     for axis in range(3):
-        p = unit[i - 1, axis]
-        bend = (unit[i, axis] - p) / length
+        bend = (unit[i, axis] - unit[i - 1, axis]) * per_whole
+        p = unit[i - 1, axis] + begin * bend
+        able = _limit(limit, band, axis, max(abs(p), abs(p + length * bend)) * fastest)
         for at_end in range(2):
             a = p + 3.0 * length * bend if at_end else p
-            b = bend
-            if a < 0.0:
-                a, b = -a, -b
-            if a < 1e-9:
-                continue
-            above = (limit[axis] - b * x) / a
-            below = (-limit[axis] - b * x) / a
+            if abs(a) < _STILL:
+                continue  # such an axis bounds x, not u
+            per_a = 1.0 / abs(a)
+            slope = -bend * per_a if a >= 0.0 else bend * per_a
+            above = able * per_a + slope * x
+            below = slope * x - able * per_a
             if above < high:
-                high, high_slope = above, -b / a
+                high, high_slope = above, slope
             if below > low:
-                low, low_slope = below, -b / a
+                low, low_slope = below, slope
     return low, low_slope, high, high_slope
 
 
-@njit(inline="always", error_model="numpy")
-def _blend_back(cap, after, unit, i, length, limit):  # type: ignore[no-untyped-def]
-    """Greatest speed² at the begin of a blend from which ``after`` can be kept at its end.
+@njit(error_model="numpy")
+def _corner_back(  # type: ignore[no-untyped-def]
+    cap, after, unit, i, begin, length, whole, limit, band
+):
+    """Greatest speed² at the begin of a piece from which ``after`` can be kept at its end.
 
     The room between the bounds on u shrinks as x grows and is concave, so Newton's steps from
-    above land on the answer in two or three rounds.
+    above land on the answer in two or three rounds. With limits that fall with speed a step may
+    land below it: slower than need be by a band at most.
     """
     x = cap
+    per_whole = 1.0 / whole
     for axis in range(3):
-        p = unit[i - 1, axis]
-        bend = (unit[i, axis] - p) / length
-        turning = abs(bend) * x > limit[axis]
-        if turning and (abs(p) < 1e-9 or abs(p + 3.0 * length * bend) < 1e-9):
-            x = limit[axis] / abs(bend)
+        bend = (unit[i, axis] - unit[i - 1, axis]) * per_whole
+        p = unit[i - 1, axis] + begin * bend
+        still = abs(p) < _STILL or abs(p + 3.0 * length * bend) < _STILL
+        if still and abs(bend) * x > limit[axis, 0]:
+            x = limit[axis, 0] / abs(bend)
     per_length = 1.0 / (2.0 * length)
     for _ in range(12):
-        low, low_slope, high, high_slope = _bounds(x, unit, i, length, limit)
+        fastest = sqrt(max(x, after)) if band is not None else 0.0
+        low, low_slope, high, high_slope = _bounds(
+            x, fastest, unit, i, begin, length, whole, limit, band
+        )
         u = (after - x) * per_length
         if u < high:
             high, high_slope = u, -per_length
@@ -141,9 +200,52 @@ def _blend_back(cap, after, unit, i, length, limit):  # type: ignore[no-untyped-
     return x
 
 
+@njit(error_model="numpy")
+def _coasts(x, unit, i, whole, limit, band):  # type: ignore[no-untyped-def]
+    """Whether the corner can be taken at a steady speed², limits not falling with speed."""
+    if band is not None:
+        return False
+    x = x / whole
+    return (
+        abs(unit[i, 0] - unit[i - 1, 0]) * x <= limit[0, 0]
+        and abs(unit[i, 1] - unit[i - 1, 1]) * x <= limit[1, 0]
+        and abs(unit[i, 2] - unit[i - 1, 2]) * x <= limit[2, 0]
+    )
+
+
+@njit(error_model="numpy")
+def _ramp(x, way, cap, unit, i, limit, band):  # type: ignore[no-untyped-def]
+    """Speed² after speeding up over a way from x, not beyond ``cap``; way left there and time."""
+    if band is None:
+        at = _along(unit, i, limit, band, 0.0)
+        y = x + 2.0 * at * way
+        if y <= cap:
+            return y, 0.0, 2.0 * way / (sqrt(x) + sqrt(y)) if y > 0.0 else 0.0
+        return cap, way - (cap - x) / (2.0 * at), (sqrt(cap) - sqrt(x)) / at
+    time = 0.0
+    v = sqrt(x)
+    top = sqrt(cap)
+    while way > 0.0 and v < top:
+        next_v = top
+        for axis in range(3):
+            share = abs(unit[i, axis])
+            k = int(share * v / band[axis] * (1.0 + 1e-12))
+            if k + 1 < limit.shape[1] and share * next_v > (k + 1) * band[axis]:
+                next_v = (k + 1) * band[axis] / share
+        at = _along(unit, i, limit, band, v * (1.0 + 1e-12))
+        need = (next_v * next_v - v * v) / (2.0 * at)
+        if need > way:
+            next_v = sqrt(v * v + 2.0 * at * way)
+            need = way
+        time += (next_v - v) / at
+        way -= need
+        v = next_v
+    return v * v, max(way, 0.0), time
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
 def look_back(  # type: ignore[no-untyped-def]
-    first, end, feed, top, limit, jump, stop, unit, length_mm, blend_mm, most
+    first, end, feed, top, limit, band, jump, stop, unit, length_mm, blend_mm, node, most
 ):
     """Greatest speed² allowed at every node by what comes after it.
 
@@ -151,107 +253,144 @@ def look_back(  # type: ignore[no-untyped-def]
     ----------
     first, end : segments from ``end`` - 1 down to ``first``; call from the last range backwards.
     feed : (n,) programmed speed of each segment. [mm/s]
-    top, limit : (3,) top speed and acceleration of each axis. [mm/s, mm/s²]
-    jump : (3,) how much the speed of each axis may jump at a vertex without blend. [mm/s]
+    top : (3,) top speed of each axis. [mm/s]  limit, band : see above.
+    jump : (3,) how much the speed of each axis may jump at a vertex without rounding. [mm/s]
     stop : (n + 1,) true where the path stands still at the vertex.
-    most : (2 n,) written: speed² at the nodes. [mm²/s²]
+    most : (node[n] + 1,) written: speed² at the nodes. [mm²/s²]
     """
     segments = length_mm.shape[0]
     if end == segments:
-        most[2 * segments - 1] = 0.0
+        most[node[segments]] = 0.0
+    cap = _cap(unit, end - 1, top, feed[end - 1])
     for i in range(end - 1, first - 1, -1):
-        cap = _cap(unit, i, top, feed[i])
         straight = length_mm[i] - blend_mm[i] - blend_mm[i + 1]
-        at = _along(unit, i, limit)
-        x = min(most[2 * i + 1], cap)
-        most[2 * i + 1] = x
+        x = min(most[node[i + 1]], cap)
+        most[node[i + 1]] = x
         if straight > 0.0:
-            x = min(cap, x + 2.0 * at * straight)
+            x = _ramp(x, straight, cap, unit, i, limit, band)[0]
         if i == 0:
             most[0] = 0.0
             return
-        before = min(cap, _cap(unit, i - 1, top, feed[i - 1]))
-        x = min(x, before)
+        begins, ends = node[i], node[i + 1] - 1
+        cap = _cap(unit, i - 1, top, feed[i - 1])
         d = blend_mm[i]
         if stop[i]:
-            most[2 * i] = 0.0
-            most[2 * i - 1] = 0.0
-        elif d > 0.0:
-            most[2 * i] = x
-            turn = 0.0
-            for axis in range(3):
-                turn += abs(unit[i, axis] - unit[i - 1, axis])
-            if turn < _NO_TURN:
-                most[2 * i - 1] = min(before, x + 4.0 * at * d)
-            else:
-                most[2 * i - 1] = _blend_back(before, x, unit, i, 2.0 * d, limit)
-        else:
-            for axis in range(3):
-                turn = abs(unit[i, axis] - unit[i - 1, axis])
-                if turn * turn * x > jump[axis] * jump[axis]:
-                    x = (jump[axis] / turn) ** 2
-            most[2 * i] = x
-            most[2 * i - 1] = x
+            for k in range(begins, ends + 1):
+                most[k] = 0.0
+            continue
+        if d > 0.0:
+            slower = min(feed[i - 1], feed[i])
+            if ends - begins == 1:
+                able = min(cap, _cap(unit, i, top, feed[i]))
+                x = min(x, able)
+                most[ends] = x
+                if x < able or not _coasts(x, unit, i, 2.0 * d, limit, band):
+                    x = _corner_back(able, x, unit, i, 0.0, 2.0 * d, 2.0 * d, limit, band)
+                most[begins] = x
+                continue
+            part = 2.0 * d / (ends - begins)
+            for k in range(ends - 1, begins - 1, -1):
+                begin = part * (k - begins)
+                able = _cap_in(unit, i, begin, part, 2.0 * d, top, slower * slower)
+                x = min(x, able)
+                most[k + 1] = x
+                x = _corner_back(able, x, unit, i, begin, part, 2.0 * d, limit, band)
+            most[begins] = min(x, cap)
+            continue
+        x = min(x, cap)
+        for axis in range(3):
+            turn = abs(unit[i, axis] - unit[i - 1, axis])
+            if turn * turn * x > jump[axis] * jump[axis]:
+                x = (jump[axis] / turn) ** 2
+        most[ends] = x
+        most[begins] = x
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def run_forward(  # type: ignore[no-untyped-def]
-    first, end, feed, top, limit, wait_s, unit, length_mm, blend_mm, most, speed2, node_s
+    first,
+    end,
+    feed,
+    top,
+    limit,
+    band,
+    wait_s,
+    unit,
+    length_mm,
+    blend_mm,
+    node,
+    most,
+    speed2,
+    node_s,
 ):
     """Speeds² and times at the nodes, going as fast as ``most`` and the axes allow.
 
     Parameters
     ----------
     wait_s : (n + 1,) time stood still at each vertex (dwell, cutter change). [s]
-    speed2, node_s : (2 n,) written; call from the first range forwards. A wait at vertex i stands
-        between nodes 2 i - 1 and 2 i.
+    speed2, node_s : (node[n] + 1,) written; call from the first range forwards. A wait at a vertex
+        stands before its last node.
     """
     segments = length_mm.shape[0]
     if first == 0:
         speed2[0] = 0.0
         node_s[0] = wait_s[0]
-    x = speed2[2 * first]
-    t = node_s[2 * first]
+    x = speed2[node[first + 1] - 1]
+    t = node_s[node[first + 1] - 1]
+    v = sqrt(x)
     for i in range(first, end):
         straight = length_mm[i] - blend_mm[i] - blend_mm[i + 1]
-        at = _along(unit, i, limit)
-        cap = _cap(unit, i, top, feed[i])
-        y = most[2 * i + 1]
+        y = most[node[i + 1]]
         if straight > 1e-12:
-            y = min(y, x + 2.0 * at * straight)
-            peak = 0.5 * (x + y) + at * straight
-            if peak <= cap:
-                t += (2.0 * sqrt(peak) - sqrt(x) - sqrt(y)) / at
+            cap = _cap(unit, i, top, feed[i])
+            if x == cap and y == cap:
+                t += straight / v
             else:
-                v = sqrt(cap)
-                ramps = (2.0 * cap - x - y) / (2.0 * at)
-                t += (2.0 * v - sqrt(x) - sqrt(y)) / at + (straight - ramps) / v
+                if y > x:
+                    y, left, time = _ramp(x, straight, y, unit, i, limit, band)
+                else:
+                    _, left, time = _ramp(y, straight, x, unit, i, limit, band)
+                t += time
+                if left > 0.0:
+                    peak, left, time = _ramp(max(x, y), 0.5 * left, cap, unit, i, limit, band)
+                    t += 2.0 * time
+                    if left > 0.0:
+                        t += 2.0 * left / sqrt(peak)
         else:
             y = min(y, x)
-        speed2[2 * i + 1] = y
-        node_s[2 * i + 1] = t
-        x = y
+        if y != x:
+            x = y
+            v = sqrt(x)
+        begins, ends = node[i + 1], node[i + 2] - 1 if i < segments - 1 else node[i + 1]
+        speed2[begins] = x
+        node_s[begins] = t
         if i == segments - 1:
             return
         d = blend_mm[i + 1]
-        y = min(x, most[2 * i + 2])
-        if d > 0.0 and most[2 * i + 1] > 0.0:
-            turn = 0.0
-            for axis in range(3):
-                turn += abs(unit[i + 1, axis] - unit[i, axis])
-            if turn < _NO_TURN:
-                y = x + 4.0 * at * d
-            else:
-                _, _, high, _ = _bounds(x, unit, i + 1, 2.0 * d, limit)
-                y = x + 4.0 * d * high
-            y = max(0.0, min(y, most[2 * i + 2]))
-            both = sqrt(x) + sqrt(y)
-            if both > 0.0:
-                t += 4.0 * d / both
-        t += wait_s[i + 1]
-        speed2[2 * i + 2] = y
-        node_s[2 * i + 2] = t
-        x = y
+        for k in range(begins, ends):
+            y = min(x, most[k + 1])
+            if d > 0.0 and most[begins] > 0.0:
+                whole = 2.0 * d
+                part = whole / (ends - begins)
+                if x == most[k + 1] and _coasts(x, unit, i + 1, whole, limit, band):
+                    t += part / v
+                else:
+                    fastest = sqrt(max(x, most[k + 1])) if band is not None else 0.0
+                    _, _, high, _ = _bounds(
+                        x, fastest, unit, i + 1, part * (k - begins), part, whole, limit, band
+                    )
+                    y = max(0.0, min(x + 2.0 * part * high, most[k + 1]))
+                    w = sqrt(y)
+                    if v + w > 0.0:
+                        t += 2.0 * part / (v + w)
+                    v = w
+            elif y != x:
+                v = sqrt(y)
+            if k == ends - 1:
+                t += wait_s[i + 1]
+            speed2[k + 1] = y
+            node_s[k + 1] = t
+            x = y
 
 
 def plan_reference(
@@ -265,56 +404,69 @@ def plan_reference(
     step = np.diff(point_mm, axis=0)
     length = np.linalg.norm(step, axis=1)
     unit = step / length[:, None]
-    n = len(length)
-    d = np.zeros(n + 1)
-    for i in range(1, n):
+    d = np.zeros(len(length) + 1)
+    for i in range(1, len(length)):
         turn = float(np.linalg.norm(unit[i] - unit[i - 1]))
         d[i] = min(length[i - 1] / 2, length[i] / 2, 4 * corner_mm[i] / max(turn, 1e-300))
     with np.errstate(divide="ignore"):
         cap = np.minimum(feed, (top / np.abs(unit)).min(axis=1)) ** 2
         along = (limit / np.abs(unit)).min(axis=1)
+    pieces = []  # where it begins, how it bends, its length, the largest speed², acceleration
+    for i in range(len(length)):
+        if i > 0:
+            bend = (unit[i] - unit[i - 1]) / (2 * d[i])
+            able = min(cap[i - 1], cap[i])
+            share = float((np.abs(bend) * able / limit).max())
+            sharp = float(np.linalg.norm(unit[i] - unit[i - 1])) > SHARP and share > ACTIVE
+            part = 2 * d[i] / (PARTS if sharp else 1)
+            for k in range(PARTS if sharp else 1):
+                begin = unit[i - 1] + part * k * bend
+                if sharp:
+                    most = np.maximum(np.abs(begin), np.abs(begin + part * bend))
+                    able = min(feed[i - 1], feed[i], (top / most).min()) ** 2
+                pieces.append((begin, bend, part, able, 0.0))
+        pieces.append((unit[i], np.zeros(3), length[i] - d[i] - d[i + 1], cap[i], along[i]))
 
-    def range_of_u(x: float, i: int) -> tuple[float, float]:
+    def range_of_u(
+        x: float, begin: FloatArray, bend: FloatArray, way: float
+    ) -> tuple[float, float]:
         low, high = -np.inf, np.inf
-        bend = (unit[i] - unit[i - 1]) / (2 * d[i])
-        for a in (unit[i - 1], unit[i - 1] + 6 * d[i] * bend):
-            for axis in range(3):
-                ends = (
-                    sorted((sign * limit[axis] - bend[axis] * x) / a[axis] for sign in (-1, 1))
-                    if abs(a[axis]) > 1e-9
-                    else [-np.inf, np.inf]
-                )
-                low, high = max(low, ends[0]), min(high, ends[1])
+        for a in (begin, begin + 3 * way * bend):
+            moves = np.abs(a) > 1e-9
+            both = np.sort(
+                [(sign * limit - bend * x)[moves] / a[moves] for sign in (-1, 1)], axis=0
+            )
+            low, high = max(low, both[0].max()), min(high, both[1].min())
         return low, high
 
-    def room(x: float, i: int, after: float) -> float:
-        low, high = range_of_u(x, i)
-        return float(min(high, (after - x) / (4 * d[i])) - max(low, -x / (4 * d[i])))
+    def back(after: float, able: float, begin: FloatArray, bend: FloatArray, way: float) -> float:
+        def room(x: float) -> float:
+            low, high = range_of_u(x, begin, bend, way)
+            return min(high, (after - x) / (2 * way)) - max(low, -x / (2 * way))
 
-    most = np.zeros(2 * n)
-    for i in range(n - 1, 0, -1):
-        x = min(most[2 * i + 1], cap[i])
-        most[2 * i + 1] = x
-        x = min(cap[i], x + 2 * along[i] * (length[i] - d[i] - d[i + 1]), cap[i - 1])
-        most[2 * i] = x
-        low, high = 0.0, float(min(cap[i], cap[i - 1]))
-        if room(high, i, x) < 0:
-            for _ in range(200):
-                middle = 0.5 * (low + high)
-                low, high = (middle, high) if room(middle, i, x) >= 0 else (low, middle)
-            high = low
-        most[2 * i - 1] = high
-    most[1] = min(most[1], cap[0])
-    time, x = 0.0, 0.0
-    for i in range(n):
-        straight = length[i] - d[i] - d[i + 1]
-        y = min(most[2 * i + 1], x + 2 * along[i] * straight)
-        v = np.sqrt(min(cap[i], 0.5 * (x + y) + along[i] * straight))
-        ramps = (2 * v * v - x - y) / (2 * along[i])
-        time += (2 * v - np.sqrt(x) - np.sqrt(y)) / along[i] + max(straight - ramps, 0.0) / v
+        if room(able) >= 0:
+            return able
+        low, high = 0.0, able
+        for _ in range(80):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if room(middle) >= 0 else (low, middle)
+        return low
+
+    most = np.zeros(len(pieces) + 1)
+    for k in range(len(pieces) - 1, -1, -1):
+        begin, bend, way, able, at = pieces[k]
+        after = min(most[k + 1], able)
+        most[k + 1] = after
+        most[k] = min(able, after + 2 * at * way) if at else back(after, able, begin, bend, way)
+    time = x = 0.0
+    for k, (begin, bend, way, able, at) in enumerate(pieces):
+        if at:
+            y = min(most[k + 1], x + 2 * at * way)
+            v = np.sqrt(min(able, 0.5 * (x + y) + at * way))
+            ramps = (2 * v * v - x - y) / (2 * at)
+            time += (2 * v - np.sqrt(x) - np.sqrt(y)) / at + max(way - ramps, 0.0) / v
+        else:
+            y = max(0.0, min(most[k + 1], x + 2 * way * range_of_u(x, begin, bend, way)[1]))
+            time += 2 * way / (np.sqrt(x) + np.sqrt(y))
         x = y
-        if i < n - 1:
-            y = max(0.0, min(most[2 * i + 2], x + 4 * d[i + 1] * range_of_u(x, i + 1)[1]))
-            time += 4 * d[i + 1] / (np.sqrt(x) + np.sqrt(y))
-            x = y
     return float(time)

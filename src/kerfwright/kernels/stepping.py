@@ -27,29 +27,43 @@ def _tangent(i, unit, limit):  # type: ignore[no-untyped-def]
 
 
 @njit(inline="always", error_model="numpy")
-def _time_at(i, s, at, cap, length_mm, blend_mm, speed2, node_s, wait_s):  # type: ignore[no-untyped-def]
-    """Time at the distance s from vertex i on segment i; the vertex is the middle of its blend."""
+def _part_of(i, way, blend_mm, node):  # type: ignore[no-untyped-def]
+    """Piece of the corner at vertex i that lies ``way`` after its begin, and the piece's length."""
+    parts = node[i + 1] - 1 - node[i]
+    part = 2.0 * blend_mm[i] / parts
+    return min(int(way / part), parts - 1), part
+
+
+@njit(inline="always", error_model="numpy")
+def _time_at(i, s, at, cap, length_mm, blend_mm, node, speed2, node_s):  # type: ignore[no-untyped-def]
+    """Time at the distance s from vertex i on segment i; the vertex is the middle of its corner."""
     d0, d1 = blend_mm[i], blend_mm[i + 1]
-    x, y = speed2[2 * i], speed2[2 * i + 1]
-    t0, t1 = node_s[2 * i], node_s[2 * i + 1]
-    if s < d0:
-        begin = 0.5 * (node_s[2 * i - 1] + wait_s[i] + t0)
-        return begin + (t0 - begin) * s / d0
+    for side in range(2):
+        k = i + side
+        way = d0 + s if side == 0 else s - length_mm[i] + d1
+        if (side == 0 and s < d0) or (side == 1 and s > length_mm[i] - d1):
+            nth, part = _part_of(k, way, blend_mm, node)
+            t0, t1 = node_s[node[k] + nth], node_s[node[k] + nth + 1]
+            return t0 + (t1 - t0) * (way / part - nth)
+    begin, end = node[i + 1] - 1, node[i + 1]
     straight = length_mm[i] - d0 - d1
+    if straight <= 0.0:
+        return node_s[begin]
     s -= d0
-    if s > straight:
-        end = 0.5 * (node_s[2 * i + 2] - wait_s[i + 1] + t1) if d1 > 0.0 else t1
-        return t1 + (end - t1) * min(1.0, (s - straight) / d1) if d1 > 0.0 else t1
+    x, y = speed2[begin], speed2[end]
     peak = min(cap, 0.5 * (x + y) + at * straight)
-    v = sqrt(max(peak, 0.0))
+    v, v0, v1 = sqrt(max(peak, 0.0)), sqrt(x), sqrt(y)
     up = (peak - x) / (2.0 * at)
     down = (peak - y) / (2.0 * at)
+    total = (2.0 * v - v0 - v1) / at + max(straight - up - down, 0.0) / v
     if s <= up:
-        return t0 + (sqrt(max(x + 2.0 * at * s, 0.0)) - sqrt(x)) / at
-    if s >= straight - down:
-        rest = straight - s
-        return t1 - (sqrt(max(y + 2.0 * at * rest, 0.0)) - sqrt(y)) / at
-    return t0 + (v - sqrt(x)) / at + (s - up) / v
+        since = (sqrt(x + 2.0 * at * s) - v0) / at
+    elif s >= straight - down:
+        since = total - (sqrt(max(y + 2.0 * at * (straight - s), 0.0)) - v1) / at
+    else:
+        since = (v - v0) / at + (s - up) / v
+    # Where jerk is limited the line took longer than this: its time is stretched evenly.
+    return node_s[begin] + since * (node_s[end] - node_s[begin]) / total
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -64,9 +78,9 @@ def make_steps(  # type: ignore[no-untyped-def]
     unit,
     length_mm,
     blend_mm,
+    node,
     speed2,
     node_s,
-    wait_s,
     cap2,
     limit,
     kind,
@@ -87,7 +101,7 @@ def make_steps(  # type: ignore[no-untyped-def]
     wanted : steps to make at least, if the path has them; a window ends where a group does.
     step_mm, group_mm : longest step in the wood, about the length of a group.
     clear : (n,) where there is no wood along the whole segment: one step.
-    point_mm (n + 1, 3), unit, length_mm, blend_mm, speed2, node_s, wait_s : of the plan.
+    point_mm (n + 1, 3), unit, length_mm, blend_mm, node, speed2, node_s : of the plan.
     cap2 : (n,) speed² that segment i may not pass. limit : (3,) acceleration of each axis.
     kind : (n,) a number for each segment; where it changes the window ends. rapid : (n,) where it
     changes a group ends.
@@ -126,7 +140,7 @@ def make_steps(  # type: ignore[no-untyped-def]
         at = _tangent(i, unit, limit)
         d0, d1 = blend_mm[i], blend_mm[i + 1]
         straight = length_mm[i] - d0 - d1
-        x, y = speed2[2 * i], speed2[2 * i + 1]
+        x, y = speed2[node[i + 1] - 1], speed2[node[i + 1]]
         for j in range(count):
             s0 = length_mm[i] * j / count
             s1 = length_mm[i] * (j + 1) / count
@@ -152,7 +166,7 @@ def make_steps(  # type: ignore[no-untyped-def]
             follows[made] = made > 0 or follows_first
             for side in range(2):
                 time_s[made, side] = _time_at(
-                    i, s1 if side else s0, at, cap2[i], length_mm, blend_mm, speed2, node_s, wait_s
+                    i, s1 if side else s0, at, cap2[i], length_mm, blend_mm, node, speed2, node_s
                 )
             s = 0.5 * (s0 + s1)
             if count == 1 and straight > 0.5 * length_mm[i]:
@@ -164,14 +178,15 @@ def make_steps(  # type: ignore[no-untyped-def]
             elif s < d0 or s > length_mm[i] - d1:
                 k = i if s < d0 else i + 1
                 d = d0 if s < d0 else d1
-                way = s if s < d0 else s - length_mm[i]  # from the middle of the blend
-                x0, x1 = speed2[2 * k - 1], speed2[2 * k]
-                u = (x1 - x0) / (4.0 * d)
-                here = 0.5 * (x0 + x1) + 2.0 * u * way
+                way = d0 + s if s < d0 else s - length_mm[i] + d1
+                nth, part = _part_of(k, way, blend_mm, node)
+                x0, x1 = speed2[node[k] + nth], speed2[node[k] + nth + 1]
+                u = (x1 - x0) / (2.0 * part)
+                here = x0 + 2.0 * u * (way - nth * part)
                 v = sqrt(max(here, 0.0))
                 for axis in range(3):
                     p, q = unit[k - 1, axis], unit[k, axis]
-                    slope = 0.5 * (p + q) + way / (2.0 * d) * (q - p)
+                    slope = p + way / (2.0 * d) * (q - p)
                     velocity[made, axis] = v * slope
                     acceleration[made, axis] = slope * u + (q - p) / (2.0 * d) * here
             else:

@@ -143,8 +143,8 @@ def _windows(
         begin = segment
         segment, made, groups = make_steps(
             segment, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, clear, point, trajectory.unit,
-            trajectory.length_mm, trajectory.blend_mm, trajectory.speed2, trajectory.node_s,
-            trajectory.wait_s, cap2, trajectory.limit_mm_per_s2, tools.kind, tools.rapid,
+            trajectory.length_mm, trajectory.blend_mm, trajectory.node, trajectory.speed2,
+            trajectory.node_s, cap2, trajectory.limit_mm_per_s2, tools.kind, tools.rapid,
             steps, segment_of, follows, time, velocity, acceleration, group_first,
         )  # fmt: skip
         yield _Window(

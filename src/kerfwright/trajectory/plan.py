@@ -6,16 +6,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics.progress import Progress, silent
-from kerfwright.kernels.motion import look_back, prepare, run_forward
 from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, PathMode, Program
+from kerfwright.trajectory.pace import Pace
 from kerfwright.trajectory.path import vertices
 from kerfwright.trajectory.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 
 ARC_CORNER_MM = 0.01  #: rounding between the chords of one arc, more than their sagitta
-_RANGE = 500_000  #: segments planned in one kernel call, well under 0.2 s
 
 
 class StandsStill(Exception):
@@ -38,37 +37,24 @@ def plan(
     point, move, inside_arc = vertices(program)
     if len(move) == 0:
         raise StandsStill
-    n = len(move)
     top = np.array([axis.top_speed_mm_per_s for axis in machine.axes])
     limit = np.array([axis.acceleration_mm_per_s2 for axis in machine.axes]) * acceleration_share
     wait, must_stop, after = _waits(program, machine, move, in_spindle)
     corner, stop, jump = _corners(program, machine, move, inside_arc, must_stop)
-    unit, length, blend = np.empty((n, 3)), np.empty(n), np.empty(n + 1)
-    for a in range(0, n, _RANGE):
-        progress("planning the motion", 0.3 * a / n)
-        prepare(point, corner, a, min(n, a + _RANGE), unit, length, blend)
-    feed = _feeds(program, machine, move, unit)
-    most, speed2, node_s = np.empty(2 * n), np.empty(2 * n), np.empty(2 * n)
-    for a in reversed(range(0, n, _RANGE)):
-        progress("planning the motion", 0.6 - 0.3 * a / n)
-        b = min(n, a + _RANGE)
-        look_back(a, b, feed, top, limit, jump, stop, unit, length, blend, most)
-    for a in range(0, n, _RANGE):
-        progress("planning the motion", 0.6 + 0.4 * a / n)
-        b = min(n, a + _RANGE)
-        run_forward(
-            a, b, feed, top, limit, wait, unit, length, blend, most, speed2, node_s
-        )  # fmt: skip
+    feed = _feeds(program, machine, move, point)
+    path = Pace.along(point, corner, feed, top, limit[:, None], None, progress)
+    speed2, node_s = path.speeds_and_times(jump, stop, wait, progress)
     return Trajectory(
         point_mm=point,
         move=move,
-        unit=unit,
-        length_mm=length,
-        blend_mm=blend,
+        unit=path.unit,
+        length_mm=path.length_mm,
+        blend_mm=path.blend_mm,
         feed_mm_per_s=feed,
         top_mm_per_s=top,
         limit_mm_per_s2=limit,
         wait_s=wait,
+        node=path.node,
         speed2=speed2,
         node_s=node_s,
         after_s=after,
@@ -132,11 +118,13 @@ def _corners(
 
 
 def _feeds(
-    program: Program, machine: MachineModel, move: NDArray[np.int32], unit: FloatArray
+    program: Program, machine: MachineModel, move: NDArray[np.int32], point_mm: FloatArray
 ) -> FloatArray:
     feed = program.feed_mm_per_s[move].copy()
-    rapid = program.kind[move] == MoveKind.RAPID
+    rapid = np.flatnonzero(program.kind[move] == MoveKind.RAPID)
+    way = np.abs(point_mm[rapid + 1] - point_mm[rapid])
     fastest = np.array([axis.rapid_mm_per_s for axis in machine.axes])
     with np.errstate(divide="ignore"):
-        feed[rapid] = (fastest / np.abs(unit[rapid])).min(axis=1, initial=inf)
+        by_axis = (fastest / way).min(axis=1, initial=inf)
+    feed[rapid] = by_axis * np.linalg.norm(way, axis=1)
     return feed

@@ -6,14 +6,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Trajectory:
     """Straight segments with parabolic corners, and the speed and time at every piece's end.
 
-    Positions in the program's frame. Node 0 is the start, nodes 2 i - 1 and 2 i the begin and end
-    of the corner at vertex i, the last node the end.
+    Positions in the program's frame. ``node[i]`` is the node where the corner at vertex i begins,
+    ``node[i + 1] - 1`` the one where it ends and the straight part of segment i begins; between
+    them a corner has one piece or several alike in length. Node 0 is the start, the last the end.
     """
 
     point_mm: FloatArray  #: (n + 1, 3) vertices
@@ -25,8 +27,9 @@ class Trajectory:
     top_mm_per_s: FloatArray  #: (3,)
     limit_mm_per_s2: FloatArray  #: (3,)
     wait_s: FloatArray  #: (n + 1,) time stood still at each vertex
-    speed2: FloatArray  #: (2 n,) [mm²/s²]
-    node_s: FloatArray  #: (2 n,)
+    node: IntArray  #: (n + 1,) first node of each vertex
+    speed2: FloatArray  #: (node[n] + 1,) [mm²/s²]
+    node_s: FloatArray  #: (node[n] + 1,)
     after_s: float  #: waits after the last move
 
     @property
@@ -37,9 +40,12 @@ class Trajectory:
     @property
     def move_start_s(self) -> FloatArray:
         """When each segment begins, at the middle of its corner. (n,) [s]"""
+        first, last = self.node[1:-1], self.node[2:] - 1
+        middle = first + (last - first) // 2
+        halves = 0.5 * (self.node_s[first] + self.wait_s[1:-1] + self.node_s[last])
         begin = np.empty(len(self.move))
         begin[0] = self.node_s[0]
-        begin[1:] = 0.5 * (self.node_s[1:-1:2] + self.wait_s[1:-1] + self.node_s[2::2])
+        begin[1:] = np.where(last - first > 1, self.node_s[middle], halves)
         return begin
 
     @property
@@ -54,7 +60,10 @@ class Trajectory:
         t = float(np.clip(time_s, 0.0, self.node_s[-1]))
         after = int(np.searchsorted(self.node_s, t, side="right"))
         node = min(max(after - 1, 0), len(self.node_s) - 2)
-        return self._on_line(node // 2, t) if node % 2 == 0 else self._on_corner(node // 2 + 1, t)
+        vertex = int(np.searchsorted(self.node, node, side="right")) - 1
+        if node == self.node[vertex + 1] - 1:
+            return self._on_line(vertex, t)
+        return self._on_corner(vertex, node, t)
 
     def at_length(self, way_mm: float) -> FloatArray:
         """Position (3,) at a length along the segments, corners not rounded. [mm]"""
@@ -67,11 +76,16 @@ class Trajectory:
         with np.errstate(divide="ignore"):
             at = float((self.limit_mm_per_s2 / np.abs(self.unit[i])).min())
         straight = self.length_mm[i] - self.blend_mm[i] - self.blend_mm[i + 1]
-        v0, v1 = np.sqrt(self.speed2[2 * i : 2 * i + 2])
-        since, total = t - self.node_s[2 * i], self.node_s[2 * i + 1] - self.node_s[2 * i]
+        begin, end = int(self.node[i + 1]) - 1, int(self.node[i + 1])
+        v0, v1 = np.sqrt(self.speed2[begin : end + 1])
         peak2 = min(self.cap2[i], 0.5 * (v0 * v0 + v1 * v1) + at * straight)
         peak = float(np.sqrt(peak2))
         up, down = (peak - v0) / at, (peak - v1) / at
+        total = up + down + (straight - (2 * peak2 - v0 * v0 - v1 * v1) / (2 * at)) / peak
+        taken = self.node_s[end] - self.node_s[begin]
+        # Where jerk is limited the line takes longer: its time is stretched evenly.
+        pace = float(total / taken)
+        since = (t - self.node_s[begin]) * pace
         if since <= up:
             way, v = v0 * since + 0.5 * at * since**2, v0 + at * since
         elif since >= total - down:
@@ -80,16 +94,19 @@ class Trajectory:
         else:
             way, v = v0 * up + 0.5 * at * up**2 + peak * (since - up), peak
         where = self.point_mm[i] + (self.blend_mm[i] + way) * self.unit[i]
-        return where, v * self.unit[i]
+        return where, v * pace * self.unit[i]
 
-    def _on_corner(self, i: int, t: float) -> tuple[FloatArray, FloatArray]:
+    def _on_corner(self, i: int, node: int, t: float) -> tuple[FloatArray, FloatArray]:
         p, q, d = self.unit[i - 1], self.unit[i], self.blend_mm[i]
-        v0, v1 = np.sqrt(self.speed2[2 * i - 1 : 2 * i + 1])
-        moving = self.node_s[2 * i] - self.node_s[2 * i - 1] - self.wait_s[i]
-        since = min(t - self.node_s[2 * i - 1], moving)
+        first, parts = int(self.node[i]), int(self.node[i + 1] - 1 - self.node[i])
+        v0, v1 = np.sqrt(self.speed2[node : node + 2])
+        moving = self.node_s[node + 1] - self.node_s[node]
         if d <= 0.0 or moving <= 0.0:
             return self.point_mm[i].copy(), np.zeros(3)
+        part, since = 2.0 * d / parts, t - self.node_s[node]
+        # With jerk limited it may take a little longer than at a steady change of speed.
+        v0, v1 = (v * 2.0 * part / ((v0 + v1) * moving) for v in (v0, v1))
         u = (v1 - v0) / moving
-        s = v0 * since + 0.5 * u * since**2
+        s = part * (node - first) + v0 * since + 0.5 * u * since**2
         where = self.point_mm[i] - d * p + s * p + s * s / (4 * d) * (q - p)
         return where, (v0 + u * since) * (p + s / (2 * d) * (q - p))
