@@ -7,7 +7,7 @@ import pytest
 
 from kerfwright.basics import InputError, InputErrors
 from kerfwright.formats.toml_file import parse_toml
-from kerfwright.machine import parse
+from kerfwright.machine import Habits, parse
 from kerfwright.machine.entries import SECTIONS, Number, words_at
 
 
@@ -178,6 +178,50 @@ def test_controller(machine_of):
     assert controller.corner_speed_step_mm_per_s[2] == 1.5
     assert (controller.default_units, controller.arc_centres) == ("inch", "absolute")
     assert (controller.unknown_words, controller.cutter_change) == ("skips", "ignores it")
+
+
+def test_how_it_reads_when_nothing_is_said(machine_of):
+    controller = machine_of("").controller
+    assert controller.default_units is None
+    assert controller.reads == Habits()
+    assert machine_of('[controller]\ndefault_units = "don\'t know"\n').controller == controller
+
+
+def test_how_it_reads_is_taken_as_written(machine_of):
+    written = {
+        "bare_coordinates": "rapid",
+        "lower_case": "stops",
+        "blanks_in_numbers": "stops",
+        "semicolons": "stops",
+        "late_numbers": "stops",
+        "missing_end": "stops",
+        "byte_order_mark": "stops",
+        "line_ends": "CR LF",
+        "slash_lines": "left out",
+        "knows_g70": "no",
+        "knows_g90_1": "no",
+        "knows_g64_p": "no",
+    }
+    lines = "".join(f'{key} = "{word}"\n' for key, word in written.items())
+    reads = machine_of(f"[controller]\nlongest_line = 70\n{lines}").controller.reads
+    assert reads.longest_line == 70
+    for key, word in written.items():
+        assert getattr(reads, key) == (False if word in ("stops", "no") else word), key
+
+
+def test_what_is_taken_in_reading_is_not_told_until_it_counts(machine_of):
+    assumed = machine_of("").assumed
+    quiet = [e.words for e in SECTIONS["controller"].values() if getattr(e, "quiet", False)]
+    assert len(quiet) == 12
+    assert not [words for words in assumed if any(part in words for part in quiet)]
+
+
+@pytest.mark.parametrize(
+    "line", ['longest_line = "70 mm"', "longest_line = 3", "lower_case = true"]
+)
+def test_ways_of_reading_that_cannot_be(machine_of, line):
+    with pytest.raises(InputErrors, match=line.split()[0] + "|longest line"):
+        machine_of(f"[controller]\n{line}\n")
 
 
 def test_every_key_has_words_and_a_default_that_fits():

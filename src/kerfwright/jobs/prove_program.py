@@ -12,8 +12,9 @@ from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import Cutter, load_cutters, read_slot
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
+from kerfwright.jobs.reading import rules_of
 from kerfwright.machine import MachineModel, load_machine
-from kerfwright.program import WORKSHOP, Program, StartState, read_program
+from kerfwright.program import Program, StartState, read_program
 from kerfwright.prove import Proof
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
@@ -112,13 +113,14 @@ def _workshop(errand: Errand) -> Workshop | None:
 
 def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) -> Program:
     """Read a program by the rules of this machine's controller."""
-    rules = replace(WORKSHOP, centres_absolute=machine.controller.arc_centres == "absolute")
+    rules = rules_of(machine.controller)
     longest = max((c.stick_out_mm for c in setup.slots.values()), default=0.0)
     zero = [b + z for b, z in zip(setup.board_at_mm, setup.zero_on_board_mm, strict=True)]
     # The machine's own Z is 0 with the nose at its highest, X and Y at the lower end of the travel.
     start = StartState(
         zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm),
         inches=machine.controller.default_units == "inch",
+        block_delete=machine.controller.reads.slash_lines == "left out",
         diameter_mm={slot: cutter.diameter_mm for slot, cutter in setup.slots.items()},
         # Moves before the first change are cut with this one, so G41 and G42 keep its distance.
         slot_in_spindle=setup.in_spindle or 0,

@@ -3,7 +3,14 @@
 from kerfwright.machine.build import load_machine, parse
 from kerfwright.machine.defaults import amount_words
 from kerfwright.machine.entries import words_at
-from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
+from kerfwright.machine.model import (
+    AxisModel,
+    Controller,
+    CornerRule,
+    Habits,
+    MachineModel,
+    Spindle,
+)
 from kerfwright.machine.results import (
     PUSH_N,
     AxisResults,
@@ -20,6 +27,7 @@ __all__ = [
     "AxisResults",
     "Band",
     "Controller",
+    "Habits",
     "CornerRule",
     "MachineModel",
     "MachineResults",

@@ -14,7 +14,14 @@ from kerfwright.machine.drive import axis_model
 from kerfwright.machine.entries import AXES, number_at, words_at
 from kerfwright.machine.filling import fill
 from kerfwright.machine.guides import wheel_unloads_n
-from kerfwright.machine.model import AxisModel, Controller, CornerRule, MachineModel, Spindle
+from kerfwright.machine.model import (
+    AxisModel,
+    Controller,
+    CornerRule,
+    Habits,
+    MachineModel,
+    Spindle,
+)
 from kerfwright.machine.read import read_written
 from kerfwright.machine.structure import PLACES, nose_compliance
 
@@ -172,7 +179,29 @@ def _controller(choices: Mapping[str, str], numbers: Mapping[str, float]) -> Con
         cutter_change=said["cutter_change"],  # type: ignore[arg-type]  # one of the entry's options
         cutter_change_s=numbers["controller.cutter_change_time"],
         spindle_start_s=numbers["controller.spindle_start_time"],
-        default_units=said["default_units"],  # type: ignore[arg-type]
+        default_units=said.get("default_units"),  # type: ignore[arg-type]
         arc_centres=said["arc_centres"],  # type: ignore[arg-type]
         unknown_words=said["unknown_words"],  # type: ignore[arg-type]
+        reads=_habits(said, numbers.get("controller.longest_line")),
+    )
+
+
+def _habits(said: Mapping[str, str], longest_line: float | None) -> Habits:
+    def takes(key: str) -> bool:
+        return said[key] in ("takes", "yes")
+
+    return Habits(
+        bare_coordinates=said["bare_coordinates"],  # type: ignore[arg-type]
+        line_ends=said["line_ends"],  # type: ignore[arg-type]
+        longest_line=None if longest_line is None else round(longest_line),
+        slash_lines=said["slash_lines"],  # type: ignore[arg-type]
+        lower_case=takes("lower_case"),
+        blanks_in_numbers=takes("blanks_in_numbers"),
+        semicolons=takes("semicolons"),
+        late_numbers=takes("late_numbers"),
+        missing_end=takes("missing_end"),
+        byte_order_mark=takes("byte_order_mark"),
+        knows_g70=takes("knows_g70"),
+        knows_g90_1=takes("knows_g90_1"),
+        knows_g64_p=takes("knows_g64_p"),
     )

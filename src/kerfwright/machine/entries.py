@@ -27,6 +27,7 @@ class Choice:
 
     options: tuple[str, ...]
     words: str
+    quiet: bool = False  #: nothing is said when the first is taken: it is told where it counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +211,8 @@ _SPINDLE: dict[str, Entry] = {
     "input_voltage": Number("voltage", "volts on the nameplate", 0.0, 1000.0),
     "efficiency": Number("number", "share of the input that reaches the shaft", 0.0, 1.0),
 }
+_TAKES = ("takes", "stops")
+_YES_NO = ("yes", "no")
 _CONTROLLER: dict[str, Entry] = {
     "corners": Choice(
         ("axis speed step", "exact stop", "path tolerance"), "what it does at corners"
@@ -218,6 +221,21 @@ _CONTROLLER: dict[str, Entry] = {
     "default_units": Choice(("mm", "inch"), "units when a program does not say"),
     "arc_centres": Choice(("from start", "absolute"), "how arc centres are written"),
     "unknown_words": Choice(("stops", "skips"), "what it does with a word it does not know"),
+    "bare_coordinates": Choice(
+        ("stops", "feed", "rapid"), "coordinates before any motion code", quiet=True
+    ),
+    "lower_case": Choice(_TAKES, "small letters", quiet=True),
+    "blanks_in_numbers": Choice(_TAKES, "blanks inside a number", quiet=True),
+    "semicolons": Choice(_TAKES, "remarks behind a semicolon", quiet=True),
+    "late_numbers": Choice(_TAKES, "N numbers behind other words", quiet=True),
+    "missing_end": Choice(_TAKES, "a program without its end", quiet=True),
+    "byte_order_mark": Choice(_TAKES, "a byte-order mark", quiet=True),
+    "line_ends": Choice(("any", "LF", "CR LF", "CR"), "how lines end", quiet=True),
+    "longest_line": Number("number", "characters in its longest line", 9.0, 1e5, count=True),
+    "slash_lines": Choice(("run", "left out"), "lines that begin with a slash", quiet=True),
+    "knows_g70": Choice(_YES_NO, "G70 and G71, inch and millimetre", quiet=True),
+    "knows_g90_1": Choice(_YES_NO, "G90.1 and G91.1, meaning of arc centres", quiet=True),
+    "knows_g64_p": Choice(_YES_NO, "P behind G64, a path tolerance", quiet=True),
     "cutter_change": Choice(
         ("stops and Z is set again", "stops, length table", "ignores it"),
         "what it really does at a cutter change",

@@ -31,7 +31,7 @@ class Filling:
             if not isinstance(entry, Choice):
                 raise TypeError(f"{path} holds no choice")
             said = self.written.choices.get(path)
-            if said is None:
+            if said is None and not entry.quiet:
                 self.assumed.append(f"{words_at(path)}: not said, taken as {entry.options[0]}")
             self.choices[path] = said or entry.options[0]
         return self.choices[path]
@@ -338,7 +338,14 @@ def _fill_spindle(filling: Filling) -> None:
 
 def _fill_controller(filling: Filling) -> None:
     for key, entry in SECTIONS["controller"].items():
-        if isinstance(entry, Choice):
-            filling.choice(f"controller.{key}")
+        path = f"controller.{key}"
+        if key in ("default_units", "longest_line"):  # not said: none, and nothing stands for it
+            written = filling.written
+            if path in written.choices:
+                filling.choice(path)
+            elif path in written.values:
+                filling.value(path)
+        elif isinstance(entry, Choice):
+            filling.choice(path)
         elif key != "path_tolerance" or filling.choice("controller.corners") == "path tolerance":
-            filling.value(f"controller.{key}")
+            filling.value(path)

@@ -132,6 +132,25 @@ class Spindle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Habits:
+    """What the controller takes in a program, and what stops it: the keys of ``[controller]``."""
+
+    bare_coordinates: Literal["stops", "feed", "rapid"] = "stops"  #: before any motion code
+    lower_case: bool = True
+    blanks_in_numbers: bool = True
+    semicolons: bool = True  #: begin a remark
+    late_numbers: bool = True  #: N numbers behind other words
+    missing_end: bool = True
+    byte_order_mark: bool = True
+    line_ends: Literal["any", "LF", "CR LF", "CR"] = "any"
+    longest_line: int | None = None  #: characters; None: not known
+    slash_lines: Literal["run", "left out"] = "run"
+    knows_g70: bool = True
+    knows_g90_1: bool = True
+    knows_g64_p: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Controller:
     """How the controller runs a program."""
 
@@ -141,9 +160,11 @@ class Controller:
     cutter_change: Literal["stops and Z is set again", "stops, length table", "ignores it"]
     cutter_change_s: float
     spindle_start_s: float
-    default_units: Literal["mm", "inch"] = "mm"  #: until a program says G20 or G21
+    #: Until a program says G20 or G21; None: not known.
+    default_units: Literal["mm", "inch"] | None = None
     arc_centres: Literal["from start", "absolute"] = "from start"
     unknown_words: Literal["stops", "skips"] = "stops"  #: at a word that it does not know
+    reads: Habits = field(default_factory=Habits)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

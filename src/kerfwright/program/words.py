@@ -47,6 +47,7 @@ M_GROUPS: dict[int, int] = {
 
 _MESSAGE = re.compile(r"\s*m\s*s\s*g\s*,(.*)", re.I | re.S)
 _LINE_NUMBER = re.compile(r"[ \t]*(\d[\d \t]*)?")
+_MARK = "\xef\xbb\xbf"
 _NOT_PRINTABLE = re.compile(r"[^\t -~]")
 _REMARK = re.compile(r"\([^)]*\)?")
 _SMALL = re.compile(r"[a-z]")
@@ -296,6 +297,13 @@ def _no_word(letter: str, found: str, column: int, text: str) -> Fault:
     dash = typographic_minus(text, column - 1)
     if dash is not None:
         return dash
+    if text.startswith(_MARK, column - 1):
+        return Fault(
+            "syntax",
+            column,
+            "a byte-order mark stands here: three bytes that an editor put in",
+            "save the file as UTF-8 without that mark",
+        )
     shown = f'"{found}"' if found.isprintable() else f"character {ord(found)}"
     return Fault(
         "syntax",

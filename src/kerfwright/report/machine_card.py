@@ -9,6 +9,7 @@ from kerfwright.basics.units import INCH_MM
 from kerfwright.machine import (
     PUSH_N,
     AxisResults,
+    Controller,
     MachineModel,
     MachineResults,
     NoseResults,
@@ -234,9 +235,15 @@ def _rest(machine: MachineModel, results: MachineResults) -> Iterator[tuple[str,
     )
     yield (
         "reads",
-        f"{controller.default_units} until a program says otherwise; arc centres "
+        f"{_units(controller)}; arc centres "
         f"{controller.arc_centres}; {controller.unknown_words} at a word that it does not know",
     )
+
+
+def _units(controller: Controller) -> str:
+    if controller.default_units is None:
+        return "units as a program says; if it says none, those that fit this machine, or it asks"
+    return f"{controller.default_units} until a program says otherwise"
 
 
 def _corners(machine: MachineModel) -> str:
