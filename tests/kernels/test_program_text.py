@@ -17,7 +17,8 @@ from kerfwright.kernels.program_arcs import (
     turned_angle_reference,
 )
 from kerfwright.kernels.program_lines import blank_lines, count_lines, find_line, line_end
-from kerfwright.program import STRICT, WORKSHOP, examine_program
+from kerfwright.kernels.program_numbers import long_number, short_number
+from kerfwright.program import STRICT, WORKSHOP, Dialect, examine_program
 
 _COLUMNS = ("kind", "end_mm", "feed_mm_per_s", "line", "byte", "slot", "path_mode")
 _ARCS = ("move", "centre_mm", "normal", "sweep_rad")
@@ -92,6 +93,50 @@ _ENDS = st.sampled_from(("\n", "\r\n", "\r", "\n\n"))
 )
 def test_any_lines_equal_the_interpreter(lines, head, tail, rules):
     assert_twins((head + "".join(lines) + tail).encode("latin-1"), rules)
+
+
+_SHORT = ("5", "-5", "0", "-0", "12.5", "-.25", "3.", "007", "123.456", "-123.456", "1234567")
+_LONG = ("12345678", "123.4567", "-1234.5678", "0.0000001", "123456.789012345")
+_WRONG = ("", "-", ".", "+5", "1.2.3", "1 2", "1. 5", " 7", "--1", "1-", "1,5", "0x1", "1e3", "\t3")
+_STRAIGHT_WORDS = st.one_of(
+    st.tuples(st.sampled_from("XYZxyzF"), st.sampled_from(_SHORT)).map("".join),
+    st.tuples(st.sampled_from("XYZN"), st.sampled_from(_SHORT + _LONG + _WRONG)).map("".join),
+    st.sampled_from(("G0", "G1", "G00", "G01", "g1", "G010", "G001", "G1.", "G1.0", "G2", "G10")),
+    st.sampled_from(("N1", "N99999", "N000001", "N5.", "F0", "F-1", "G 1", "X20000000", "/")),
+)
+_STRAIGHT_LINES = st.lists(_STRAIGHT_WORDS, max_size=5).flatmap(
+    lambda words: st.sampled_from((" ", "", "  ", "\t")).map(lambda gap: gap.join(words))
+)
+
+
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.lists(st.tuples(_STRAIGHT_LINES, _ENDS).map("".join), max_size=25),
+    st.sampled_from(("G90\n", "G91\n", "G20\n", "G92 X0.3\n", "S100 M3\nG61\nT2\n")),
+    st.sampled_from((STRICT, WORKSHOP, Dialect(name="capitals", lower_case=False))),
+    st.booleans(),
+)
+def test_straight_lines_equal_the_interpreter(lines, modes, rules, tail):
+    # Behind the last line there is text or none: eight bytes at a time must not reach beyond it.
+    end = "M2\n(" + "x" * 99 + ")" if tail else ""
+    assert_twins(f"G21 G90 G17\nG1 F100 X1\n{modes}{''.join(lines)}{end}".encode(), rules)
+
+
+def test_short_numbers_equal_reference():
+    rng = random.Random(7)
+    pieces = ("", ".", "-", "+", " ", "\n", "\xff", "\x00", "\x10", "\x8a", "9", "0", "07", "48")
+    for number in range(1500):
+        text = "".join(rng.choice(pieces) for _ in range(rng.randrange(8)))
+        if number % 2:
+            digits = str(rng.randrange(10 ** rng.randrange(1, 9)))
+            point = rng.randrange(len(digits) + 1)
+            text = f"{digits[:point]}.{digits[point:]}{rng.choice(pieces)}{text}"
+        buffer = np.frombuffer((text + " " * 9).encode("latin-1"), np.uint8)
+        short, reference = short_number(buffer, 0), long_number(buffer, 0, len(buffer))
+        end, _, digits, _ = reference
+        assert short == (reference if digits and end <= 7 else (0, 0, 0, -1)), text
+        if short[2]:  # by the language's own numbers
+            assert int(short[1]) / 10 ** max(short[3], 0) == float(text.encode("latin-1")[:end])
 
 
 def plain_program(seed, lines):

@@ -29,7 +29,7 @@ def examine(text, rules=STRICT):
         (("G0 X1\n" * 9).encode("utf-16"), "not_text", "16 or 32 bits"),
         (("G0 X1\n" * 9).encode("utf-16-le"), "not_text", "a byte of value 0"),
         (("G0 X1\n" * 9).encode("utf-32-be"), "not_text", "a byte of value 0"),
-        (b"\xef\xbb\xbfG0 X1\nM2\n", "syntax", "a word or a comment should begin"),
+        (b"\xef\xbb\xbfG0 X1\nM2\n", "syntax", "a byte-order mark stands here"),
         (b"G0 X" + b"1" * (20 * MB), "line_too_long", "more than 256 characters"),
         (b"(" + b"G0 X1" * (4 * MB), "line_too_long", "more than 256 characters"),
         (b"G0 X" + b"[" * 200 + b"\nM2", "syntax", "more than 40 deep"),

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import numpy as np
 from numba import njit
 
 Array = Any  #: a numpy array; the compiler checks what is in it
@@ -13,13 +14,15 @@ def count_lines(buffer: Array, start: int, stop: int) -> int:
 
     Reference: the matches of ``rb"\\r\\n|\\r|\\n"``.
     """
-    count = 0
-    last = buffer.size - 1
-    for i in range(start, stop):
-        byte = buffer[i]
-        if byte == 10 or (byte == 13 and (i == last or buffer[i + 1] != 10)):
-            count += 1
-    return count
+    # In 32 bits and without a branch, so that the compiler takes many bytes at a time.
+    count = np.uint32(0)
+    inside = min(stop, buffer.size - 1)
+    for i in range(start, inside):
+        byte, following = buffer[np.uint64(i)], buffer[np.uint64(i + 1)]
+        count += np.uint32((byte == 10) | ((byte == 13) & (following != 10)))
+    for i in range(max(start, inside), stop):
+        count += np.uint32(buffer[i] == 10 or buffer[i] == 13)
+    return int(count)
 
 
 @njit(cache=True, nogil=True)

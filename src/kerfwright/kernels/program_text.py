@@ -19,95 +19,56 @@ from kerfwright.kernels.program_arcs import (
     centre_by_radius,
     turned_angle,
 )
+from kerfwright.kernels.program_numbers import TEN_TO, scan_number
+from kerfwright.kernels.program_state import (
+    ARC,
+    CENTRES_ABSOLUTE,
+    DONE,
+    DOUBT,
+    FEED,
+    FULL,
+    INCREMENTAL,
+    LINE,
+    LONGEST_LINE,
+    LOWER_CASE,
+    MOTION,
+    NORMAL,
+    NUMBER_DIGITS,
+    ODD,
+    PATH,
+    PLACE,
+    ROUND_LOOSE_MM,
+    ROUND_MM,
+    ROUND_WORST_MM,
+    ROW,
+    SAID,
+    SAID_AT_ARC,
+    SAID_AT_MOVE,
+    SAID_DISTANCE,
+    SAID_PLANE,
+    SAID_UNITS,
+    SEMICOLONS,
+    SHIFT,
+    SLOT,
+    SPEED,
+    SPINDLE,
+    TOLD_NUMBER,
+    TOLD_ROUND,
+    TOLD_SEMICOLON,
+    TOLD_WIDE,
+    UNIT,
+    WHY,
+    WIDE_COMMENTS,
+)
+from kerfwright.kernels.program_straight import straight_lines
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
-#: Places in the whole-number part of the state, int64.
-LINE = 0  #: lines finished
-ROW = 1  #: moves written
-ARC = 2  #: arcs written
-WHY = 3  #: why ``read_lines`` came back: DONE, ODD or FULL
-MOTION = 4  #: 0 to 3 for G0 to G3; below 0 when no such code is in force
-INCREMENTAL = 5
-NORMAL = 6  #: axis normal to the arc plane: 2 for G17, 1 for G18, 0 for G19
-PATH = 7
-SLOT = 8
-SAID = 9  #: bits SAID_*: what the program has stated so far
-SAID_AT_MOVE = 10  #: ``SAID`` as it was at the first move
-SAID_AT_ARC = 11  #: the same at the first arc
-LONGEST_LINE = 12
-SEMICOLONS = 13  #: 1 if a semicolon opens a comment
-NUMBER_DIGITS = 14  #: digits that an N number may have
-CENTRES_ABSOLUTE = 15
-WIDE_COMMENTS = 16  #: 1 if a comment may hold bytes above 126
-DOUBT = 17  #: bits 1, 2, 4: X, Y, Z are not sure since a line before could not be read
-LOWER_CASE = 18  #: 1 if letters may be small
-WHOLES = 19
-
-#: Places in the real part of the state, float64.
-PLACE = 0  #: three: where the controlled point is [mm]
-SHIFT = 3  #: three: origin of the system and G92 offset together [mm]
-UNIT = 6  #: mm in one unit of the program's numbers
-FEED = 7  #: the F number in force, units per minute
-SPEED = 8  #: the S number in force
-SPINDLE = 9  #: commanded, rev/s, clockwise positive
-ROUND_MM = 10  #: how far start and end radius may differ by the standard
-ROUND_LOOSE_MM = 11  #: how far they may differ by the rules of reading
-ROUND_WORST_MM = 12  #: the largest difference beyond the standard's
-REALS = 13
-
-DONE, ODD, FULL = 0, 1, 2
-SAID_UNITS, SAID_DISTANCE, SAID_PLANE = 1, 2, 4
-
-#: Rows of the table of things tolerated: how often, and the first line. int64, (TOLD, 2).
-TOLD_SEMICOLON, TOLD_NUMBER, TOLD_ROUND, TOLD_WIDE = 0, 1, 2, 3
-TOLD = 4
-
-_TEN_TO = np.array([10.0**k for k in range(16)])
-_DIGITS = 15  # an integer of so many digits, and ten to that power, are both exact in a double
 _X, _Y, _Z = 23, 24, 25
 _F, _G, _I, _J, _K, _N, _R, _S = 5, 6, 8, 9, 10, 13, 17, 18
 _AXES = (1 << _X) | (1 << _Y) | (1 << _Z)
 _CENTRE = (1 << _I) | (1 << _J) | (1 << _K)
 _PLAIN = _AXES | _CENTRE | (1 << _F) | (1 << _R) | (1 << _S)
-
-
-@njit(cache=True, nogil=True, boundscheck=False)
-def scan_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, int, int]:
-    """Number that begins at ``start``, with the blanks around it.
-
-    Returns where it ends, its digits as an integer, how many they are, how many stand behind the
-    point (-1 without a point), and its sign (0 for none). More digits than a double holds exactly
-    are as many as 99: so is a number with blanks inside, which is the interpreter's.
-    """
-    i = start
-    while i < last and (buffer[i] == 32 or buffer[i] == 9):
-        i += 1
-    sign = 0
-    if i < last and (buffer[i] == 45 or buffer[i] == 43):
-        sign = -1 if buffer[i] == 45 else 1
-        i += 1
-    mantissa = np.int64(0)
-    digits = 0
-    decimals = -1
-    while i < last:
-        c = buffer[i]
-        if 48 <= c <= 57:
-            if digits < _DIGITS:
-                mantissa = mantissa * 10 + np.int64(c - 48)
-            digits += 1
-            if decimals >= 0:
-                decimals += 1
-        elif c == 46 and decimals < 0:
-            decimals = 0
-        else:
-            break
-        i += 1
-    while i < last and (buffer[i] == 32 or buffer[i] == 9):
-        i += 1
-    if digits > _DIGITS or (i < last and ((48 <= buffer[i] <= 57) or buffer[i] == 46)):
-        digits = 99
-    return i, mantissa, digits, decimals, sign
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
@@ -179,7 +140,7 @@ def tell(told: Array, row: int, line: int) -> None:
         told[row, 1] = line
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
 def read_lines(
     buffer: Array,
     start: int,
@@ -243,6 +204,30 @@ def read_lines(
         if row >= rows or arc >= arcs:
             why = FULL
             break
+        if motion <= 1 and row > 0 and doubt == 0:
+            whole[LINE], whole[ROW], whole[MOTION], real[FEED] = lines, row, motion, feed
+            whole[INCREMENTAL], whole[PATH] = incremental, path
+            real[PLACE], real[PLACE + 1], real[PLACE + 2] = place[0], place[1], place[2]
+            i = straight_lines(
+                buffer,
+                i,
+                stop,
+                whole,
+                real,
+                kind,
+                end_mm,
+                feed_mm_per_s,
+                line,
+                byte,
+                slot,
+                spindle_rev_per_s,
+                path_mode,
+            )
+            lines, row, motion, feed = whole[LINE], whole[ROW], whole[MOTION], real[FEED]
+            for k in range(3):
+                place[k] = real[PLACE + k]
+            if i >= stop or row >= rows:
+                continue
         first = i
         last = min(size, first + longest + 1)  # a longer line is odd
         seen = 0
@@ -331,7 +316,7 @@ def read_lines(
                 seen |= bit
                 number = np.float64(mantissa)
                 if decimals > 0:
-                    number = number / _TEN_TO[decimals]
+                    number = number / TEN_TO[decimals]
                 value[letter] = -number if sign < 0 else number
             if odd:
                 break

@@ -1,7 +1,7 @@
 """Carries out one line in the order of NISTIR 6556, 3.8. It is the kernel's reference."""
 
 from kerfwright.basics.units import INCH_MM
-from kerfwright.kernels import program_text as kernel
+from kerfwright.kernels import program_state as kernel
 from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.program import compensation, moves, origins
 from kerfwright.program.problem import Fault

@@ -4,7 +4,7 @@ Parameters that hold lengths are kept in mm (NISTIR 6556 leaves their units open
 the machine's own coordinates: ``StartState.zero_at_mm`` is where the set-up's zero stands in those.
 """
 
-from kerfwright.kernels.program_text import SAID_DISTANCE, SAID_PLANE, SAID_UNITS
+from kerfwright.kernels.program_state import SAID_DISTANCE, SAID_PLANE, SAID_UNITS
 from kerfwright.program.pieces import Straight, Vector
 from kerfwright.program.problem import Fault
 from kerfwright.program.program import After, MoveKind

@@ -11,8 +11,9 @@ import numpy as np
 
 from kerfwright.basics import InputErrors, Place, Progress
 from kerfwright.basics.progress import silent
-from kerfwright.kernels import program_text as kernel
+from kerfwright.kernels import program_state as kernel
 from kerfwright.kernels.program_lines import blank_lines, count_lines, line_end
+from kerfwright.kernels.program_text import read_lines
 from kerfwright.program import origins
 from kerfwright.program.columns import Columns
 from kerfwright.program.dialect import STRICT, Dialect
@@ -168,6 +169,7 @@ class _Reader:
         self.errors: list[ProgramError] = []
         self.faults = 0
         self.good = (0, 0)
+        self.at = 0  # how far into the text it has come
         self.lines = 0  # finished
         self.single_lines = 0  # of those, carried out by the interpreter
         self.percent_line = 0  # of the % that opens the program, 0 for none
@@ -228,6 +230,7 @@ class _Reader:
                 if not odd:
                     continue
             at = self._one_line(at)
+        self.at = at
         self._merge_told()
         origins.tell_start(self.run)
         if not self.ended and self.faults < ERRORS_COUNTED:
@@ -257,7 +260,7 @@ class _Reader:
             whole[kernel.LINE] = self.lines
             whole[kernel.ROW], whole[kernel.ARC] = columns.rows, columns.arcs
             stop = min(size, at + _CHUNK)
-            at = kernel.read_lines(
+            at = read_lines(
                 self.buffer, at, stop, whole, shared.real, shared.told, *columns.arrays()
             )
             self.lines = int(whole[kernel.LINE])
@@ -383,6 +386,13 @@ class _Reader:
         if self.rules.centres_absolute and self.columns.arcs:
             self.notes.tell("centres", 1)
 
+    def _count_lines(self) -> int:
+        """Lines of the file: those read, and those behind the end of the program."""
+        lines, size = self.lines, len(self.text)
+        for at in range(self.at, size, 64 * _CHUNK):
+            lines += count_lines(self.buffer, at, min(at + 64 * _CHUNK, size))
+        return lines + (self.at < size and self.text[-1:] not in (b"\n", b"\r"))
+
     def _sha256(self) -> str:
         taken = hashlib.sha256()
         text = memoryview(self.text)
@@ -395,11 +405,6 @@ class _Reader:
         after = origins.after(self.run)
         moves, arcs, jumps = self.columns.finish()
         kind, end_mm, feed, line, byte, slot, spindle, path = moves
-        last = self.text[-1:]
-        lines = sum(
-            count_lines(self.buffer, at, min(at + 64 * _CHUNK, len(self.text)))
-            for at in range(0, len(self.text), 64 * _CHUNK)
-        ) + (last not in (b"", b"\n", b"\r"))
         columns: dict[str, Any] = {
             "kind": kind,
             "end_mm": end_mm,
@@ -415,7 +420,7 @@ class _Reader:
             text=self.text,
             sha256=self._sha256(),
             dialect=self.rules.name,
-            lines=lines,
+            lines=self._count_lines(),
             start_mm=np.array(self.start.start_mm, np.float64),
             **columns,
             arcs=arcs,

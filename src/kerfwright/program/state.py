@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics.units import INCH_MM
-from kerfwright.kernels import program_text as kernel
+from kerfwright.kernels import program_state as kernel
 from kerfwright.program.dialect import STRICT, Dialect
 from kerfwright.program.pieces import Vector
 from kerfwright.program.words import G80
