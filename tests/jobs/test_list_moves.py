@@ -9,7 +9,9 @@ import pytest
 from typer.testing import CliRunner
 
 from kerfwright.app import moves_command
+from kerfwright.basics import InputErrors
 from kerfwright.jobs.list_moves import list_moves, listed_json
+from kerfwright.workshop import demo_folder
 
 _CASES = json.loads((Path(__file__).parents[1] / "program" / "vectors.json").read_text("utf-8"))[
     "cases"
@@ -111,14 +113,76 @@ def test_for_the_eye(tmp_path):
         assert words in shown.stdout, words
 
 
-def test_file_and_rules(tmp_path):
+@pytest.fixture
+def machine_file(tmp_path):
+    """A machine.toml with these lines under [controller]; travels as the demo's."""
+
+    def make(lines=""):
+        text = (demo_folder() / "machine.toml").read_text("utf-8")
+        text = text.replace('default_units = "mm"\n', "")
+        path = tmp_path / "machine.toml"
+        path.write_text(text.replace("[controller]\n", f"[controller]\n{lines}\n"), "utf-8")
+        return path
+
+    return make
+
+
+def test_file_and_dialect(tmp_path, machine_file):
     (tmp_path / "a.nc").write_text("G21 G90 G0 X1 ; over\n")
     assert run(tmp_path / "a.nc").exit_code == 2
     out = tmp_path / "new" / "list.json"
-    assert run(tmp_path / "a.nc", "--rules", "workshop", "--json", out).exit_code == 0
+    args = [tmp_path / "a.nc", "--dialect", machine_file(), "--json", out]
+    assert run(*args).exit_code == 0
     found = json.loads(out.read_text("utf-8"))
     assert found["motions"] == [{"type": "rapid", "to": [1.0, 0.0, 0.0], "line": 1}]
     assert len(found["notes"]) == 2
+
+
+def test_the_machine_file_rules_the_reading(tmp_path, machine_file):
+    (tmp_path / "a.nc").write_text("G21 G90 G0 X1 ; over\nM2\n")
+    shown = run(tmp_path / "a.nc", "--dialect", machine_file('semicolons = "stops"'))
+    assert shown.exit_code == 2
+    assert "put the remark in parentheses" in shown.stderr
+
+
+def test_start_state_and_machine_file_go_together(tmp_path, machine_file):
+    (tmp_path / "a.nc").write_text("G21 G91 G0 X1\n/X2\n")
+    (tmp_path / "s.json").write_text('{"start": [10, 0, 0], "block_delete": true}')
+    args = ["--dialect", machine_file(), "--setup", tmp_path / "s.json", "--json", "-"]
+    found = json.loads(run(tmp_path / "a.nc", *args).stdout)
+    assert [motion["to"] for motion in found["motions"]] == [[11.0, 0.0, 0.0]]
+
+
+def test_a_machine_file_that_cannot_be_read(tmp_path):
+    (tmp_path / "a.nc").write_text("G0 X1\nM2\n")
+    (tmp_path / "m.toml").write_text('kerfwright = "machine 1"\n[controller]\nlower_case = "no"\n')
+    with pytest.raises(InputErrors, match='"no" is not one of the choices'):
+        list_moves(tmp_path / "a.nc", dialect=tmp_path / "m.toml")
+
+
+class TestUnits:
+    BOX = "G90 G17\nG0 X0 Y0 Z0\nG1 X{} F100\nY{}\nZ-{}\nM2\n"
+
+    def test_not_said_and_only_one_fits(self, tmp_path, machine_file):
+        (tmp_path / "a.nc").write_text(self.BOX.format(305, 203, 6))
+        shown = run(tmp_path / "a.nc", "--dialect", machine_file())
+        assert shown.exit_code == 0
+        assert "note: neither G20 nor G21 comes before the first move: read as mill" in shown.stdout
+
+    def test_not_said_and_both_fit(self, tmp_path, machine_file):
+        (tmp_path / "a.nc").write_text(self.BOX.format(12, 8, 0.25))
+        shown = run(tmp_path / "a.nc", "--dialect", machine_file(), "--json", "-")
+        assert shown.exit_code == 2
+        assert "read in millimetres it is 12 x 8 x 0.25 mm, in inches 305 x 203 x" in shown.stderr
+        found = json.loads(shown.stdout)
+        assert (found["error"]["kind"], found["motions"]) == ("units", [])
+        assert run(tmp_path / "a.nc").exit_code == 0  # without a machine: the standard's reading
+
+    def test_said_and_senseless_is_a_note(self, tmp_path, machine_file):
+        (tmp_path / "a.nc").write_text("G20\n" + self.BOX.format(305, 203, 6))
+        shown = run(tmp_path / "a.nc", "--dialect", machine_file())
+        assert shown.exit_code == 0
+        assert "note: Is this program meant in millimetres? The program says G20" in shown.stdout
 
 
 def test_nothing_else_on_standard_output(tmp_path):

@@ -1,7 +1,10 @@
 """What the set-up tells the reading of a program that is to be proved."""
 
+from dataclasses import replace
+
 import pytest
 
+from kerfwright.basics import Change, InputError, InputErrors
 from kerfwright.basics.progress import silent
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.jobs.prove_program import prove_program, read
@@ -49,3 +52,71 @@ def test_what_the_reading_assumed_reaches_the_verdict(tmp_path):
     )
     assumed = prove_program(errand).verdict.assumed
     assert "neither G20 nor G21 comes before the first move: read as mm" in assumed
+
+
+class TestUnits:
+    """Units as the proof reads them; tests/setup/test_units.py has the bounds."""
+
+    SLOT = "G90 G17\nS18000 M3 T1 M6\nG0 X10 Y10 Z2\nG1 Z-1 F{}\nX{} Y{}\nG0 Z2\nM2\n"
+
+    def prove(self, tmp_path, text, machine_file):
+        (tmp_path / "slot.nc").write_text(text)
+        return prove_program(
+            Errand(
+                program=tmp_path / "slot.nc",
+                machine=str(machine_file),
+                stock=BOARD,
+                cutters=("1: flat 6 mm, 2 flutes",),
+                cell_mm=1.0,
+            )
+        ).verdict
+
+    @pytest.fixture
+    def silent_machine(self, tmp_path):
+        text = (demo_folder() / "machine.toml").read_text("utf-8")
+        path = tmp_path / "machine.toml"
+        path.write_text(text.replace('default_units = "mm"\n', ""), "utf-8")
+        return path
+
+    def test_a_question_stops_the_reading(self, tmp_path, silent_machine):
+        with pytest.raises(InputError, match="and both fit this machine"):
+            self.prove(tmp_path, self.SLOT.format(100, 15, 14), silent_machine)
+
+    def test_the_only_units_that_fit_are_told_in_the_verdict(self, tmp_path, silent_machine):
+        verdict = self.prove(tmp_path, self.SLOT.format(600, 100, 60), silent_machine)
+        assert any("read as millimetres, 90 x 50 x 3 mm, for in in" in w for w in verdict.assumed)
+        assert "units" not in [finding.code for finding in verdict.findings]
+
+    def test_units_that_make_no_sense_are_a_finding(self, tmp_path, silent_machine):
+        verdict = self.prove(
+            tmp_path, "(a slot)\nG20\n" + self.SLOT.format(600, 100, 60), silent_machine
+        )
+        found = [finding for finding in verdict.findings if finding.code == "units"]
+        assert [(f.id, f.severity, f.line, f.limit) for f in found] == [
+            ("units-2", "caution", 2, 610.0)
+        ]
+        assert found[0].words.startswith("Is this program meant in millimetres?")
+        assert found[0].remedies[0].changes == (
+            Change(path="word on line 2", old="G20", new="G21"),
+        )
+        assert verdict.outcome == "stop"  # the travel, of which this is the cause
+
+    def test_all_of_it_smaller_than_the_cutter(self, tmp_path, silent_machine):
+        text = "G21\n" + (
+            "G90 G17\nS18000 M3 T1 M6\nG0 X0.5 Y0.5 Z.1\nG1 Z-.2 F40\nX4 Y3\nG0 Z.1\nM2\n"
+        )
+        verdict = self.prove(tmp_path, text, silent_machine)
+        found = [finding for finding in verdict.findings if finding.code == "units"]
+        assert len(found) == 1
+        assert found[0].limit == 6.0
+        assert "meant in inches?" in found[0].words
+
+
+def test_the_machine_s_dialect_reaches_the_proof(tmp_path, machine):
+    controller = replace(machine.controller, unknown_words="skips", default_units="mm")
+    other = replace(machine, controller=controller)
+    text = "T1 M6\nG0 X5 E7\nM2\n"
+    program = program_of(tmp_path, other, text, ["1: flat 6 mm"])
+    assert any("does not know and skips, first E7 on line 3" in note for note in program.notes)
+    with pytest.raises(InputErrors, match="no word begins with the letter E"):
+        program_of(tmp_path, machine, text, ["1: flat 6 mm"])

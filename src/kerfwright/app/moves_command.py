@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 import typer
 
@@ -12,7 +12,7 @@ from kerfwright.app.progress_line import progress_line
 from kerfwright.basics import InputErrors
 from kerfwright.formats import write_text
 from kerfwright.jobs.list_moves import Listed, list_moves, listed_json
-from kerfwright.program import STRICT, WORKSHOP, totals
+from kerfwright.program import totals
 
 
 def add_to(app: typer.Typer) -> None:
@@ -25,10 +25,10 @@ def moves(
     setup: Annotated[
         Path | None, typer.Option(help="How the machine stands before it: a JSON file.")
     ] = None,
-    rules: Annotated[
-        Literal["standard", "workshop"],
-        typer.Option(help="Read by the standard, or as other software writes it."),
-    ] = "standard",
+    dialect: Annotated[
+        Path | None,
+        typer.Option(help="Read it as this machine does: machine.toml. Else by the standard."),
+    ] = None,
     only_totals: Annotated[bool, typer.Option("--totals", help="Leave the list out.")] = False,
     json: Annotated[
         str | None, typer.Option(help="File for the list; - for standard output.")
@@ -43,7 +43,7 @@ def moves(
         listed = list_moves(
             program,
             setup,
-            rules=STRICT if rules == "standard" else WORKSHOP,
+            dialect=dialect,
             only_totals=only_totals,
             progress=progress,
         )

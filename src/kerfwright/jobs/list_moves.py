@@ -2,15 +2,16 @@
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from kerfwright.basics import InputErrors
 from kerfwright.basics.progress import Progress, silent
+from kerfwright.jobs.reading import examine_on
+from kerfwright.machine import load_machine
 from kerfwright.program import (
     STRICT,
-    Dialect,
     Program,
     ProgramError,
     StartState,
@@ -20,6 +21,7 @@ from kerfwright.program import (
 )
 from kerfwright.program.listing import Entry, entries
 from kerfwright.program.start_file import USUAL_START, read_start
+from kerfwright.setup.units import doubt
 
 #: Parameters that are listed even when they are 0: probe, homes, G92, and the nine origins.
 _ALWAYS = tuple(
@@ -41,29 +43,41 @@ def list_moves(
     path: Path,
     start_file: Path | None = None,
     *,
-    rules: Dialect = STRICT,
+    dialect: Path | None = None,
     only_totals: bool = False,
     progress: Progress = silent,
 ) -> Listed:
     """Read a program and list its motions.
 
+    ``dialect``: the machine.toml of the machine that reads it; without one the standard rules.
+
     Raises
     ------
     InputError, InputErrors
-        If the start state cannot be read. Faults of the program are given back.
+        If start state or machine cannot be read. Faults of the program are given back.
     """
+    machine = None if dialect is None else load_machine(dialect)
     start: StartState = USUAL_START if start_file is None else read_start(start_file)
     try:
         text = load_text(path, progress)
     except InputErrors as error:
         told = tuple(one for one in error.errors if isinstance(one, ProgramError))
         return Listed(program=None, motions=(), errors=told, more=error.more)
-    reading = examine_program(text, str(path), rules, start, progress)
+    if machine is None:
+        reading = examine_program(text, str(path), STRICT, start, progress)
+        notes = reading.program.notes
+    else:
+        reading = examine_on(machine, text, str(path), start, progress)
+        asked = None if reading.errors else doubt(reading.program, machine)
+        notes = reading.program.notes + (() if asked is None else (asked.words,))
     # With faults the list of what came before is the only thing that there is to give.
     wanted = not only_totals or bool(reading.errors)
     motions = entries(reading.program, reading.good_moves, reading.good_events) if wanted else ()
     return Listed(
-        program=reading.program, motions=tuple(motions), errors=reading.errors, more=reading.more
+        program=replace(reading.program, notes=notes),
+        motions=tuple(motions),
+        errors=reading.errors,
+        more=reading.more,
     )
 
 

@@ -6,15 +6,15 @@ from hashlib import sha256
 from pathlib import Path
 
 from kerfwright import __version__
-from kerfwright.basics import InputError, Place
+from kerfwright.basics import InputError, InputErrors, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import Cutter, load_cutters, read_slot
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
-from kerfwright.jobs.reading import rules_of
+from kerfwright.jobs.reading import examine_on
 from kerfwright.machine import MachineModel, load_machine
-from kerfwright.program import Program, StartState, read_program
+from kerfwright.program import Program, StartState, load_text
 from kerfwright.prove import Proof
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
@@ -112,20 +112,22 @@ def _workshop(errand: Errand) -> Workshop | None:
 
 
 def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) -> Program:
-    """Read a program by the rules of this machine's controller."""
-    rules = rules_of(machine.controller)
+    """Read a program as this machine's controller does."""
     longest = max((c.stick_out_mm for c in setup.slots.values()), default=0.0)
     zero = [b + z for b, z in zip(setup.board_at_mm, setup.zero_on_board_mm, strict=True)]
     # The machine's own Z is 0 with the nose at its highest, X and Y at the lower end of the travel.
     start = StartState(
         zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm),
-        inches=machine.controller.default_units == "inch",
-        block_delete=machine.controller.reads.slash_lines == "left out",
         diameter_mm={slot: cutter.diameter_mm for slot, cutter in setup.slots.items()},
         # Moves before the first change are cut with this one, so G41 and G42 keep its distance.
         slot_in_spindle=setup.in_spindle or 0,
     )
-    return read_program(path, rules, start, progress)
+    text = load_text(path, progress)
+    reading = examine_on(machine, text, str(path), start, progress)
+    if reading.errors:
+        question = reading.errors[0]
+        raise question if question.kind == "units" else InputErrors(reading.errors, reading.more)
+    return reading.program
 
 
 def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path, ...]:

@@ -2,13 +2,13 @@
 
 from typing import Final
 
+UNITS_NOT_SAID = "neither G20 nor G21 comes before the first move"
 #: Key -> words, with the places {count}, {line}, {worst} and {shown}. Their order is the order of
 #: telling.
 _WORDS: Final = {
     "mark": "the file begins with a byte-order mark, which was passed over",
-    "units": "neither G20 nor G21 comes before the first move: read as mm",
-    "units_inch": "neither G20 nor G21 comes before the first move: read as inches, as the machine "
-    "is set",
+    "units": f"{UNITS_NOT_SAID}: read as mm",
+    "units_inch": f"{UNITS_NOT_SAID}: read as inches, as the machine is set",
     "distance": "neither G90 nor G91 comes before the first move: read as G90, places",
     "plane": "no plane is chosen before the first arc: read as G17, XY",
     "program_number": "{count} with a program number, first on line {line}, passed over",

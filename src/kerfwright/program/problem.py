@@ -18,7 +18,7 @@ KINDS = frozenset(
         *("crc_tool_radius", "crc_gouge", "cycle_r_below_z", "cycle_inverse_time"),
         *("cycle_crc", "cycle_spindle"),
         # About files that are no programs at all.
-        *("not_text", "too_large", "line_end"),
+        *("not_text", "too_large", "line_end", "units"),
     )
 )
 

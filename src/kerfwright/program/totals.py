@@ -59,6 +59,21 @@ def totals(program: Program) -> PathTotals:
     )
 
 
+def size_mm(program: Program) -> Vector:
+    """Size of the box around the cuts and the ends of all moves. [mm]
+
+    The way at rapid from where the program is taken to start does not count.
+    """
+    cuts_from = program.from_mm[program.kind != MoveKind.RAPID]
+    parts = [part for part in (program.end_mm, cuts_from, _arc_reach(program)) if len(part)]
+    if not parts:
+        return 0.0, 0.0, 0.0
+    low = np.min([part.min(axis=0) for part in parts], axis=0)
+    high = np.max([part.max(axis=0) for part in parts], axis=0)
+    x, y, z = (high - low).tolist()
+    return x, y, z
+
+
 def _radius(program: Program, start: FloatArray) -> FloatArray:
     """Radius of each arc at its start, (k,). [mm]"""
     arcs = program.arcs

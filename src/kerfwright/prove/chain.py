@@ -32,6 +32,7 @@ from kerfwright.prove.margins import (
 )
 from kerfwright.prove.proof import Proof, Series
 from kerfwright.prove.sweep import Swept, Tooling, tooling
+from kerfwright.prove.units import units
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
 from kerfwright.trajectory import StandsStill, Trajectory, plan
@@ -122,7 +123,7 @@ def prove(
     )  # fmt: skip
     top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
-    judged, found, log_spread = _judge(facts, progress)
+    judged, found, log_spread = _judge(facts, units(program, setup, machine), progress)
     ascut = None
     if cut:
         ascut = as_cut(top, swept, done.offset_mm, tools, line, setup, machine, log_spread)
@@ -185,10 +186,12 @@ def _check_length(file: str, trajectory: Trajectory, setup: Setup) -> None:
         )
 
 
-def _judge(facts: Facts, progress: Progress) -> tuple[list[Margin], list[Finding], float]:
-    """Margins, findings, and the spread of the give as a logarithm."""
+def _judge(
+    facts: Facts, asked: list[Finding], progress: Progress
+) -> tuple[list[Margin], list[Finding], float]:
+    """Margins, findings with those ``asked`` of the text, and the log spread of the give."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
-    found = certain(facts)
+    found = [*asked, *certain(facts)]
     judged: dict[str, Judged] = {}
     log_spread = log_spread_in(setup.board.wood)
     if len(swept.column):
