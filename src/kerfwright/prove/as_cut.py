@@ -69,10 +69,12 @@ def as_cut(
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
+    rounding_mm: float,
 ) -> AsCut:
     """What is wrong with the part, where, and what it comes from.
 
     ``log_spread``: standard deviation of the logarithm of the give, by law and by machine.
+    ``rounding_mm``: how far the machine may round corners off the path.
     """
     cell = swept.field.cell_mm
     known = np.isfinite(top.error_mm)
@@ -80,7 +82,7 @@ def as_cut(
     cut = swept.column[:, cutting.TAKEN] > 0.0
     give = np.linalg.norm(swept.give_mm[cut], axis=1)
     most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
-    others = _others(setup, machine)
+    others = _others(setup, machine, rounding_mm)
 
     def estimate(value: float) -> Estimate:
         by_force = float(np.clip(value, -most_give, most_give))
@@ -104,13 +106,11 @@ def as_cut(
     )
 
 
-def _others(setup: Setup, machine: MachineModel) -> dict[str, float]:
+def _others(setup: Setup, machine: MachineModel, rounding_mm: float) -> dict[str, float]:
     """What else than force moves a height, half widths of 95 %. [mm]"""
-    corner = machine.controller.corner_tolerance_mm
-    rounding = corner if machine.controller.corner_rule == "path tolerance" else 0.0
     return {
         ZERO: TWO_SIDED_95 * setup.zero_u_mm[2],
-        PLAY: float(np.hypot(0.5 * machine.z.play_mm, rounding)),
+        PLAY: float(np.hypot(0.5 * machine.z.play_mm, rounding_mm)),
     }
 
 

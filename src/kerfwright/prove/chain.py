@@ -36,6 +36,7 @@ from kerfwright.prove.units import units
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
 from kerfwright.trajectory import StandsStill, Trajectory, plan
+from kerfwright.trajectory.tolerance import largest_tolerance_mm
 
 FloatArray = NDArray[np.float64]
 
@@ -126,7 +127,10 @@ def prove(
     judged, found, log_spread = _judge(facts, units(program, setup, machine), progress)
     ascut = None
     if cut:
-        ascut = as_cut(top, swept, done.offset_mm, tools, line, setup, machine, log_spread)
+        ascut = as_cut(
+            top, swept, done.offset_mm, tools, line, setup, machine, log_spread,
+            largest_tolerance_mm(program, machine),
+        )  # fmt: skip
     verdict = Verdict(
         outcome=_outcome(found),
         sentence=_sentence(found, trajectory.time_s, cut),
