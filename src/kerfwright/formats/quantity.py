@@ -1,5 +1,7 @@
 """Quantities as people write them: ``24 in``, ``610 ± 0.5 mm``, ``2 to 3 kg``, ``don't know``.
 
+A time may be a sum, ``1 h 12 min``, with a spread behind it in a unit of its own: ``± 30 s``.
+
 ``±`` is read as nineteen times in twenty; ``to`` as a range with no value likelier than another.
 A current may say ``peak`` or ``RMS``; it is kept as peak (RMS times the square root of two).
 """
@@ -20,6 +22,11 @@ _FORM = re.compile(
     rf"^\s*(?P<value>{_NUMBER})"
     rf"(?:\s*(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})|\s*(?:to|\.\.|–|—)\s*(?P<high>{_NUMBER}))?"
     r"\s*(?P<unit>[^\d\s].*?)?\s*$"
+)
+_PART = r"\d+(?:\.\d*)?"
+_TIME_SUM = re.compile(
+    rf"^\s*(?:(?P<h>{_PART})\s*h)?\s*(?:(?P<min>{_PART})\s*min)?\s*(?:(?P<s>{_PART})\s*s)?"
+    rf"\s*(?:(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})\s*(?P<unit>h|min|s))?\s*$"
 )
 _UNKNOWN = {"don't know", "dont know", "don’t know", "unknown", "?"}
 
@@ -66,6 +73,10 @@ def read_quantity(text: str, dimension: str) -> Quantity | None:
     if text.strip().lower() in _UNKNOWN:
         return None
     wanted = f'write it like "{_example(dimension)}", or "don\'t know"'
+    if dimension == "time" and len(text) <= 200:
+        summed = _time_sum(text)
+        if summed is not None:
+            return summed
     match = _FORM.match(text) if len(text) <= 200 else None
     if match is None:
         raise QuantityError(f'"{text[:60]}" is not a number with a unit', wanted)
@@ -82,6 +93,21 @@ def read_quantity(text: str, dimension: str) -> Quantity | None:
     if not all(isfinite(x) for x in (value, u or 0.0, high or 0.0)):
         raise QuantityError(f'"{text[:60]}" is too large a number', wanted)
     return Quantity(value=value, u=u, low=low, high=high, qualifier=qualifier)
+
+
+def _time_sum(text: str) -> Quantity | None:
+    """``1 h 12 min 5 s ± 10 s``; None where it is a single number with its unit, or none."""
+    match = _TIME_SUM.match(text)
+    if match is None:
+        return None
+    parts = {unit: match[unit] for unit in ("h", "min", "s") if match[unit] is not None}
+    if not parts or (len(parts) == 1 and match["pm"] is None):
+        return None
+    value = sum(float(number) * UNITS[unit][1] for unit, number in parts.items())
+    u = None
+    if match["pm"] is not None:
+        u = abs(_number(match["pm"]) * UNITS[match["unit"]][1]) / TWO_SIDED_95
+    return Quantity(value=value, u=u) if isfinite(value) and isfinite(u or 0.0) else None
 
 
 def read_size(text: str) -> tuple[tuple[float, ...], str]:
