@@ -129,7 +129,9 @@ def machine_file(tmp_path):
 
 def test_file_and_dialect(tmp_path, machine_file):
     (tmp_path / "a.nc").write_text("G21 G90 G0 X1 ; over\n")
-    assert run(tmp_path / "a.nc").exit_code == 2
+    strict = run(tmp_path / "a.nc")
+    assert strict.exit_code == 2
+    assert "--dialect machine.toml reads it as your machine does" in strict.stderr
     out = tmp_path / "new" / "list.json"
     args = [tmp_path / "a.nc", "--dialect", machine_file(), "--json", out]
     assert run(*args).exit_code == 0
@@ -143,6 +145,7 @@ def test_the_machine_file_rules_the_reading(tmp_path, machine_file):
     shown = run(tmp_path / "a.nc", "--dialect", machine_file('semicolons = "stops"'))
     assert shown.exit_code == 2
     assert "put the remark in parentheses" in shown.stderr
+    assert "--dialect" not in shown.stderr
 
 
 def test_start_state_and_machine_file_go_together(tmp_path, machine_file):

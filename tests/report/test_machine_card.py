@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -49,6 +50,14 @@ def test_every_part_of_the_machine_is_on_the_card(words, machine):
     flat = re.sub(r"\s+", " ", words)
     for sentence in machine.assumed:
         assert re.sub(r"\s+", " ", sentence) in flat
+
+
+def test_units_that_nobody_set_are_no_mm(words, machine, results):
+    assert "mm until a program says otherwise" in re.sub(r"\s+", " ", words)
+    other = replace(machine, controller=replace(machine.controller, default_units=None))
+    flat = re.sub(r"\s+", " ", card_words(other, results))
+    assert "units as a program says; if it says none, those that fit this machine" in flat
+    assert card_as_plain(other, results)["controller"]["default_units"] is None
 
 
 def test_lines_are_short_and_plain(words):

@@ -14,6 +14,10 @@ from kerfwright.formats import write_text
 from kerfwright.jobs.list_moves import Listed, list_moves, listed_json
 from kerfwright.program import totals
 
+_BY_THE_STANDARD = (
+    "This was read by the standard alone; --dialect machine.toml reads it as your machine does."
+)
+
 
 def add_to(app: typer.Typer) -> None:
     """Register the command."""
@@ -55,6 +59,8 @@ def moves(
         _show(listed)
     if listed.errors:
         print(InputErrors(listed.errors, listed.more), file=sys.stderr)
+        if dialect is None and listed.program is not None:
+            print(_BY_THE_STANDARD, file=sys.stderr)
         raise typer.Exit(INPUT_TO_MEND)
     raise typer.Exit(NOTHING_STOPS_IT)
 
