@@ -113,7 +113,8 @@ def test_no_axis_is_asked_for_more_than_it_has(seed):
     done = run(points, 1e9, 0.02)
     x, unit, first, last = done.speed2, done.unit, done.node[1:-1], done.node[2:] - 1
     parts = last - first
-    assert set(parts.tolist()) == {1, PARTS}
+    assert set(parts.tolist()) <= set(range(1, PARTS + 1))
+    assert parts.max() == PARTS
     vertex = np.repeat(np.arange(1, len(unit)), parts)
     nth = np.arange(len(vertex)) - np.repeat(np.cumsum(parts) - parts, parts)
     begins = np.repeat(first, parts) + nth

@@ -5,7 +5,7 @@ the outgoing line at the same distance after it. With the unit directions p and 
 the path's derivative runs linearly from p to q over the length 2 d, so with x = (ds/dt)² and a
 constant path acceleration u each axis acceleration is linear along the piece: holding the limits
 at both ends holds them everywhere. The parabola stays d |q - p| / 4 off the corner. A corner that
-turns sharply and costs speed is divided into PARTS pieces of constant u.
+costs speed is divided into up to PARTS pieces of constant u.
 
 Nodes: ``node[i]`` is where the corner at vertex i begins and ``node[i + 1] - 1`` where it ends and
 the line of segment i begins; node 0 is the start, ``node[n]`` the end. A vertex without rounding
@@ -27,9 +27,13 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 
-PARTS = 4  #: pieces of a corner that is divided
-SHARP = 0.15  #: length of the change of direction from which it may be
-ACTIVE = 0.2  #: share of an axis' limit, at full speed through the corner, from which it is
+PARTS = 4  #: pieces of a corner at most
+#: A corner is active from this share of an axis' limit on, taken at full speed.
+ACTIVE = 0.2
+#: Share of its speed² that an active corner may change along one piece. Against a time-optimal
+#: library on the same path 0.05 and four pieces leave 0.5 %, one piece leaves 3 %.
+CHANGE = 0.05
+_STRAIGHT = 0.01  #: turns less than this are not looked at
 _LARGE = 1e30
 _NO_TURN = 1e-12
 _STILL = 1e-9
@@ -77,11 +81,16 @@ def prepare(  # type: ignore[no-untyped-def]
         if d * turn > 4.0 * corner_mm[i]:
             d = 4.0 * corner_mm[i] / turn
         blend_mm[i] = d
-        if turn > SHARP:
+        if feed[i] != feed[i - 1] or turn > _STRAIGHT:
             x = min(_cap(unit, i - 1, top, feed[i - 1]), _cap(unit, i, top, feed[i]))
             share = max(abs(a) / limit[0, 0], max(abs(b) / limit[1, 0], abs(c) / limit[2, 0]))
-            if share * x > ACTIVE * 2.0 * d:
-                node[i + 1] = node[i] + 1 + PARTS
+            if feed[i] != feed[i - 1] and share * x < d:
+                # The slower feed rules the corner: it is no longer than twice what speed asks.
+                d = share * x
+                blend_mm[i] = d
+            elif share * x > ACTIVE * 2.0 * d:
+                change = 2.0 * share * _along(unit, i, limit, None, 0.0)
+                node[i + 1] = node[i] + 1 + min(PARTS, 1 + int(change / CHANGE))
     if end == segments:
         blend_mm[segments] = 0.0
 
@@ -416,12 +425,14 @@ def plan_reference(
         if i > 0:
             bend = (unit[i] - unit[i - 1]) / (2 * d[i])
             able = min(cap[i - 1], cap[i])
-            share = float((np.abs(bend) * able / limit).max())
-            sharp = float(np.linalg.norm(unit[i] - unit[i - 1])) > SHARP and share > ACTIVE
-            part = 2 * d[i] / (PARTS if sharp else 1)
-            for k in range(PARTS if sharp else 1):
+            turn = np.abs(unit[i] - unit[i - 1])
+            share = float((turn / limit).max())
+            sharp = turn @ turn > _STRAIGHT**2 and share * able > ACTIVE * 2 * d[i]
+            parts = min(PARTS, 1 + int(2 * share * along[i] / CHANGE)) if sharp else 1
+            part = 2 * d[i] / parts
+            for k in range(parts):
                 begin = unit[i - 1] + part * k * bend
-                if sharp:
+                if parts > 1:
                     most = np.maximum(np.abs(begin), np.abs(begin + part * bend))
                     able = min(feed[i - 1], feed[i], (top / most).min()) ** 2
                 pieces.append((begin, bend, part, able, 0.0))

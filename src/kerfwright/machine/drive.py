@@ -85,6 +85,7 @@ def axis_model(
         top_speed_mm_per_s=rapid,
         rapid_mm_per_s=rapid,
         acceleration_mm_per_s2=numbers[f"controller.{axis}.acceleration"],
+        jerk_mm_per_s3=numbers.get(f"controller.{axis}.jerk", inf),
         stiffness_n_per_mm=motors * float(np.interp(0.5, shares, stiffness)),
         play_mm=train.play_mm,
         drive=drive,

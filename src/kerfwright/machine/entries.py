@@ -248,6 +248,7 @@ _CONTROLLER: dict[str, Entry] = {
 _CONTROLLER_AXIS: dict[str, Entry] = {
     "rapid": Number("speed", "rapid speed set", 0.0, 1e4),
     "acceleration": Number("acceleration", "acceleration set", 0.0, 1e6),
+    "jerk": Number("jerk", "how fast acceleration may rise and fall", 0.0, 1e9),
     "speed_step": Number("speed", "sudden change of speed allowed", 0.0, 1e3),
 }
 

@@ -107,6 +107,8 @@ def _fill_axis(filling: Filling, axis: str, role: str) -> None:
         filling.value(f"rails.{axis}.{key}", role)
     for key in ("rapid", "acceleration", "speed_step"):
         filling.value(f"controller.{axis}.{key}", role)
+    if f"controller.{axis}.jerk" in filling.written.values:
+        filling.value(f"controller.{axis}.jerk")
 
 
 def _refuse_other_drives(filling: Filling, axis: str) -> None:

@@ -54,6 +54,7 @@ class AxisModel:
     motor_top_mm_per_s: float = inf  #: where moving itself, as set, takes all the motor's pull
     whip_mm_per_s: float = inf  #: where the screw starts to whip
     set_rapid_mm_per_s: float = inf  #: as set in the controller
+    jerk_mm_per_s3: float = inf  #: how fast the controller lets acceleration rise and fall
 
     @property
     def weight_n(self) -> float:

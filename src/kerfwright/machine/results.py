@@ -231,12 +231,18 @@ def thrust_n(axis: AxisModel, speed_mm_per_s: FloatArray | float) -> FloatArray:
     return np.asarray(np.maximum(thrust, 0.0))
 
 
-def possible_acceleration(axis: AxisModel, speed_mm_per_s: FloatArray | float) -> FloatArray:
-    """Acceleration at a speed that takes all of the motors' pull, without cutting. [mm/s²]"""
+def possible_acceleration(
+    axis: AxisModel, speed_mm_per_s: FloatArray | float, kept: float = 0.0
+) -> FloatArray:
+    """Acceleration at a speed that takes the motors' pull but a share ``kept``, without cutting.
+
+    [mm/s²] Upwards on Z; 0 where the motors cannot even keep the speed. Braking is easier, as
+    friction helps.
+    """
     steady = axis.demand_nmm(0.0, 1e-9, 0.0)
     through = axis.raising_mm * inertia.inertia_force_n(axis.mass_kg, 1.0) / axis.motors
     turning = inertia.inertia_torque_nmm(axis.inertia_kg_mm2, 2.0 * pi / axis.lead_mm)
-    spare = axis.pull_nmm(speed_mm_per_s) - steady
+    spare = (1.0 - kept) * axis.pull_nmm(speed_mm_per_s) - steady
     return np.asarray(np.maximum(spare, 0.0) / (through + turning))
 
 

@@ -4,7 +4,7 @@ The proof runs a trajectory through the wood; a prediction of time needs nothing
 """
 
 from kerfwright.trajectory.path import CHORD_MM, TooManyPieces
-from kerfwright.trajectory.plan import StandsStill, plan
+from kerfwright.trajectory.plan import StandsStill, fastest_s, plan
 from kerfwright.trajectory.trajectory import Trajectory
 
-__all__ = ["CHORD_MM", "StandsStill", "TooManyPieces", "Trajectory", "plan"]
+__all__ = ["CHORD_MM", "StandsStill", "TooManyPieces", "Trajectory", "fastest_s", "plan"]

@@ -1,5 +1,6 @@
 """From a program's moves to how the machine runs them."""
 
+from dataclasses import dataclass
 from math import inf
 
 import numpy as np
@@ -8,8 +9,10 @@ from numpy.typing import NDArray
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, PathMode, Program
+from kerfwright.trajectory.able import motor_limits
 from kerfwright.trajectory.pace import Pace
 from kerfwright.trajectory.path import vertices
+from kerfwright.trajectory.rounding import round_off
 from kerfwright.trajectory.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
@@ -19,6 +22,50 @@ ARC_CORNER_MM = 0.01  #: rounding between the chords of one arc, more than their
 
 class StandsStill(Exception):
     """The program has no move of any length."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Road:
+    """A program's path with all that holds at its vertices, before any speed is known."""
+
+    point_mm: FloatArray  #: (n + 1, 3)
+    move: NDArray[np.int32]  #: (n,)
+    rapid: NDArray[np.bool_]  #: (n,)
+    feed_mm_per_s: FloatArray  #: (n,) programmed; of no meaning along rapids
+    corner_mm: FloatArray  #: (n + 1,)
+    stop: NDArray[np.bool_]  #: (n + 1,)
+    jump_mm_per_s: FloatArray  #: (3,)
+    wait_s: FloatArray  #: (n + 1,)
+    after_s: float
+
+    @classmethod
+    def of(cls, program: Program, machine: MachineModel, in_spindle: int | None) -> "_Road":
+        point, move, inside_arc = vertices(program)
+        if len(move) == 0:
+            raise StandsStill
+        wait, must_stop, after = _waits(program, machine, move, in_spindle)
+        corner, stop, jump = _corners(program, machine, move, inside_arc, must_stop)
+        return cls(
+            point_mm=point,
+            move=move,
+            rapid=program.kind[move] == MoveKind.RAPID,
+            feed_mm_per_s=program.feed_mm_per_s[move].astype(np.float64),
+            corner_mm=corner,
+            stop=stop,
+            jump_mm_per_s=jump,
+            wait_s=wait,
+            after_s=after,
+        )
+
+    def feeds(self, rapid_mm_per_s: FloatArray) -> FloatArray:
+        """Speed that each segment is to have when its axes have these rapid speeds. (n,)"""
+        feed = self.feed_mm_per_s.copy()
+        rapid = np.flatnonzero(self.rapid)
+        way = np.abs(self.point_mm[rapid + 1] - self.point_mm[rapid])
+        with np.errstate(divide="ignore"):
+            by_axis = (rapid_mm_per_s / way).min(axis=1, initial=inf)
+        feed[rapid] = by_axis * np.linalg.norm(way, axis=1)
+        return feed
 
 
 def plan(
@@ -34,31 +81,49 @@ def plan(
     ``acceleration_share`` scales every axis' acceleration: for the spread of the time.
     Raises ``StandsStill`` if nothing moves.
     """
-    point, move, inside_arc = vertices(program)
-    if len(move) == 0:
-        raise StandsStill
+    road = _Road.of(program, machine, in_spindle)
     top = np.array([axis.top_speed_mm_per_s for axis in machine.axes])
     limit = np.array([axis.acceleration_mm_per_s2 for axis in machine.axes]) * acceleration_share
-    wait, must_stop, after = _waits(program, machine, move, in_spindle)
-    corner, stop, jump = _corners(program, machine, move, inside_arc, must_stop)
-    feed = _feeds(program, machine, move, point)
-    path = Pace.along(point, corner, feed, top, limit[:, None], None, progress)
-    speed2, node_s = path.speeds_and_times(jump, stop, wait, progress)
+    jerk = np.array([axis.jerk_mm_per_s3 for axis in machine.axes])
+    feed = road.feeds(np.array([axis.rapid_mm_per_s for axis in machine.axes]))
+    pace = Pace.along(road.point_mm, road.corner_mm, feed, top, limit[:, None], None, progress)
+    speed2, node_s = pace.speeds_and_times(road.jump_mm_per_s, road.stop, road.wait_s, progress)
+    if np.isfinite(jerk).any():
+        speed2, node_s = round_off(pace, speed2, node_s, road.wait_s, jerk, progress)
     return Trajectory(
-        point_mm=point,
-        move=move,
-        unit=path.unit,
-        length_mm=path.length_mm,
-        blend_mm=path.blend_mm,
+        point_mm=road.point_mm,
+        move=road.move,
+        unit=pace.unit,
+        length_mm=pace.length_mm,
+        blend_mm=pace.blend_mm,
         feed_mm_per_s=feed,
         top_mm_per_s=top,
         limit_mm_per_s2=limit,
-        wait_s=wait,
-        node=path.node,
+        wait_s=road.wait_s,
+        node=pace.node,
         speed2=speed2,
         node_s=node_s,
-        after_s=after,
+        after_s=road.after_s,
     )
+
+
+def fastest_s(
+    program: Program,
+    machine: MachineModel,
+    kept: float,
+    progress: Progress = silent,
+    in_spindle: int | None = None,
+) -> float:
+    """Time of the program if the controller asked of the motors all that they can follow. [s]
+
+    ``kept``: share of their pull-out torque left unused. Programmed feeds and the machine's way
+    with corners stay as they are; nothing is cut. Raises ``StandsStill`` if nothing moves.
+    """
+    road = _Road.of(program, machine, in_spindle)
+    top, limit, band = motor_limits(machine, kept)
+    pace = Pace.along(road.point_mm, road.corner_mm, road.feeds(top), top, limit, band, progress)
+    _, node_s = pace.speeds_and_times(road.jump_mm_per_s, road.stop, road.wait_s, progress)
+    return float(node_s[-1]) + road.after_s
 
 
 def _waits(
@@ -115,16 +180,3 @@ def _corners(
     if rule == "axis speed step":
         jump = np.array(machine.controller.corner_speed_step_mm_per_s)
     return corner, stop, jump
-
-
-def _feeds(
-    program: Program, machine: MachineModel, move: NDArray[np.int32], point_mm: FloatArray
-) -> FloatArray:
-    feed = program.feed_mm_per_s[move].copy()
-    rapid = np.flatnonzero(program.kind[move] == MoveKind.RAPID)
-    way = np.abs(point_mm[rapid + 1] - point_mm[rapid])
-    fastest = np.array([axis.rapid_mm_per_s for axis in machine.axes])
-    with np.errstate(divide="ignore"):
-        by_axis = (fastest / way).min(axis=1, initial=inf)
-    feed[rapid] = by_axis * np.linalg.norm(way, axis=1)
-    return feed
