@@ -13,6 +13,7 @@ from kerfwright.trajectory.able import motor_limits
 from kerfwright.trajectory.pace import Pace
 from kerfwright.trajectory.path import vertices
 from kerfwright.trajectory.rounding import round_off
+from kerfwright.trajectory.tolerance import path_tolerances_mm
 from kerfwright.trajectory.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
@@ -168,7 +169,8 @@ def _corners(
     # The mode that holds at a vertex is that of the move which starts there.
     mode = np.full(len(move) + 1, PathMode.CONTINUOUS, np.uint8)
     mode[:-1] = program.path_mode[move]
-    tolerance = machine.controller.corner_tolerance_mm if rule == "path tolerance" else 0.0
+    tolerance = np.zeros(len(move) + 1)  # as the mode
+    tolerance[:-1] = path_tolerances_mm(program, machine)[move]
     corner = np.where(mode == PathMode.CONTINUOUS, tolerance, 0.0)
     corner[inside_arc] = ARC_CORNER_MM
     stop = must_stop | (mode == PathMode.EXACT_STOP)
