@@ -212,8 +212,48 @@ def test_how_it_reads_is_taken_as_written(machine_of):
 def test_what_is_taken_in_reading_is_not_told_until_it_counts(machine_of):
     assumed = machine_of("").assumed
     quiet = [e.words for e in SECTIONS["controller"].values() if getattr(e, "quiet", False)]
-    assert len(quiet) == 12
+    assert len(quiet) == 15
     assert not [words for words in assumed if any(part in words for part in quiet)]
+
+
+def test_a_corner_rule_may_say_where_it_is_from(machine_of):
+    said = '[controller]\ncorners = { is = "exact stop", from = "measured", ref = "watched" }'
+    assert machine_of(said).controller.corner_rule == "exact stop"
+    assert machine_of(said).controller.corner_rule_kind == "measured"
+    assert machine_of('[controller]\ncorners = "exact stop"').controller.corner_rule_kind == (
+        "estimated"
+    )
+    unsaid = machine_of("").controller
+    assert (unsaid.corner_rule, unsaid.corner_rule_kind) == ("axis speed step", "default")
+
+
+@pytest.mark.parametrize(
+    "value", ['{ from = "measured" }', '{ is = "round", from = "measured" }', "3",
+              '{ is = "exact stop", from = "hearsay" }', '{ is = "exact stop", size = 3 }'],
+)  # fmt: skip
+def test_a_corner_rule_that_cannot_be_read(machine_of, value):
+    with pytest.raises(InputErrors, match=r"machine\.toml:3:"):
+        machine_of(f"[controller]\ncorners = {value}\n")
+
+
+@pytest.mark.parametrize(
+    ("says", "kind", "seconds"),
+    [
+        ("stops and Z is set again", "variable frequency", 100.0 + 40.0),
+        ("stops, length table", "variable frequency", 100.0),
+        ("stops, length table", "hand router", 100.0 + 7.0),
+        ("stops and Z is set again", "hand router", 100.0 + 40.0 + 7.0),
+        ("ignores it", "hand router", 0.0),
+    ],
+)
+def test_a_cutter_change_takes_what_the_person_does_at_it(machine_of, says, kind, seconds):
+    machine = machine_of(
+        f'[spindle]\nkind = "{kind}"\n[controller]\ncutter_change = "{says}"\n'
+        'cutter_change_time = "100 s"\nset_z_time = "40 s"\nrouter_switch_time = "7 s"\n'
+        'stop_time = "1 min 5 s"\n'
+    )
+    assert machine.controller.cutter_change_s == pytest.approx(seconds)
+    assert machine.controller.stop_s == pytest.approx(65.0)
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ may stand without quotes.
 """
 
 from collections.abc import Mapping
-from typing import Any, get_args
+from typing import Any, cast, get_args
 
 from kerfwright.basics.known import Kind, Known
 from kerfwright.formats.quantity import QuantityError, read_quantity
@@ -40,11 +40,19 @@ def read_known(value: object, dimension: str, ref_default: str) -> Known | None:
         If it cannot be read; the caller adds the place.
     """
     if isinstance(value, Mapping):
-        return _read_table(value, dimension, ref_default)
+        origin = read_origin(value)
+        return _known(value["is"], dimension, origin, value.get("ref", ref_default))
     return _known(value, dimension, "estimated", ref_default)
 
 
-def _read_table(table: Mapping[str, Any], dimension: str, ref_default: str) -> Known | None:
+def read_origin(table: Mapping[str, Any]) -> Kind:
+    """Where the value of a table with ``is``, ``from`` and ``ref`` comes from.
+
+    Raises
+    ------
+    QuantityError
+        If the table has other keys, no ``is``, or an origin that there is not.
+    """
     for key in table:
         if key not in _KEYS:
             raise QuantityError(
@@ -56,7 +64,7 @@ def _read_table(table: Mapping[str, Any], dimension: str, ref_default: str) -> K
             'the value itself is missing: there is no "is"',
             'write { is = "12 mm", from = "measured" }',
         )
-    origin, ref = table.get("from", "estimated"), table.get("ref", ref_default)
+    origin, ref = table.get("from", "estimated"), table.get("ref", "")
     if origin not in ORIGINS:
         raise QuantityError(
             f'"{str(origin)[:40]}" does not say where a value comes from',
@@ -64,7 +72,7 @@ def _read_table(table: Mapping[str, Any], dimension: str, ref_default: str) -> K
         )
     if not isinstance(ref, str):
         raise QuantityError("ref is not a text", 'write it like ref = "caliper, three readings"')
-    return _known(table["is"], dimension, origin, ref)
+    return cast(Kind, origin)
 
 
 def _known(value: object, dimension: str, kind: Kind, ref: str) -> Known | None:

@@ -8,7 +8,7 @@ from typing import Literal, cast
 
 import numpy as np
 
-from kerfwright.basics import InputError, Known, Place
+from kerfwright.basics import InputError, Kind, Known, Place
 from kerfwright.formats import TomlFile, read_toml
 from kerfwright.machine.drive import axis_model
 from kerfwright.machine.entries import AXES, number_at, words_at
@@ -22,7 +22,7 @@ from kerfwright.machine.model import (
     MachineModel,
     Spindle,
 )
-from kerfwright.machine.read import read_written
+from kerfwright.machine.read import Written, read_written
 from kerfwright.machine.structure import PLACES, nose_compliance
 
 
@@ -36,6 +36,7 @@ class _Description:
     choices: Mapping[str, str]
     dial_rev_per_s: tuple[float, ...]
     assumed: tuple[str, ...]
+    corners_from: Kind
     limits: tuple[tuple[str, Known, float, float], ...]  #: path, known, least, most
 
     def drawn(self, rng: np.random.Generator) -> MachineModel:
@@ -80,6 +81,7 @@ def parse(toml: TomlFile) -> MachineModel:
         choices=filling.choices,
         dial_rev_per_s=written.lists.get("spindle.dial", ()),
         assumed=filling.assumed_words(),
+        corners_from=_corners_from(written),
         limits=tuple(_limits(path, known) for path, known in sorted(filling.values.items())),
     )
     middle = {path: known.value for path, known in filling.values.items()}
@@ -91,6 +93,11 @@ def parse(toml: TomlFile) -> MachineModel:
             f"describes a machine that cannot be: {error}",
             "look for a size or a unit that is far off",
         ) from error
+
+
+def _corners_from(written: Written) -> Kind:
+    path = "controller.corners"
+    return written.origins.get(path, "estimated") if path in written.choices else "default"
 
 
 def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
@@ -116,7 +123,7 @@ def _model(description: _Description, numbers: Mapping[str, float]) -> MachineMo
         y=axes["y"],
         z=axes["z"],
         spindle=_spindle(description, numbers),
-        controller=_controller(choices, numbers),
+        controller=_controller(description, numbers),
         table_mm=(numbers["table.width"], numbers["table.depth"]),
         table_at_mm=(numbers["table.left"], numbers["table.front"]),
         spoil_board_mm=numbers["table.spoil_board"],
@@ -166,7 +173,8 @@ def _spindle(description: _Description, numbers: Mapping[str, float]) -> Spindle
     )
 
 
-def _controller(choices: Mapping[str, str], numbers: Mapping[str, float]) -> Controller:
+def _controller(description: _Description, numbers: Mapping[str, float]) -> Controller:
+    choices = description.choices
     said = {key.removeprefix("controller."): word for key, word in choices.items()}
     return Controller(
         corner_rule=cast(CornerRule, said["corners"]),
@@ -177,13 +185,27 @@ def _controller(choices: Mapping[str, str], numbers: Mapping[str, float]) -> Con
             numbers["controller.z.speed_step"],
         ),
         cutter_change=said["cutter_change"],  # type: ignore[arg-type]  # one of the entry's options
-        cutter_change_s=numbers["controller.cutter_change_time"],
+        cutter_change_s=_change_s(choices, numbers),
         spindle_start_s=numbers["controller.spindle_start_time"],
+        stop_s=numbers["controller.stop_time"],
+        corner_rule_kind=description.corners_from,
         default_units=said.get("default_units"),  # type: ignore[arg-type]
         arc_centres=said["arc_centres"],  # type: ignore[arg-type]
         unknown_words=said["unknown_words"],  # type: ignore[arg-type]
         reads=_habits(said, numbers.get("controller.longest_line")),
     )
+
+
+def _change_s(choices: Mapping[str, str], numbers: Mapping[str, float]) -> float:
+    """Time of a whole cutter change, with what the person does at it. [s]"""
+    if choices["controller.cutter_change"] == "ignores it":
+        return 0.0
+    whole = numbers["controller.cutter_change_time"]
+    if choices["controller.cutter_change"] == "stops and Z is set again":
+        whole += numbers["controller.set_z_time"]
+    if choices["spindle.kind"] == "hand router":
+        whole += numbers["controller.router_switch_time"]
+    return whole
 
 
 def _habits(said: Mapping[str, str], longest_line: float | None) -> Habits:

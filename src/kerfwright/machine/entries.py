@@ -19,6 +19,7 @@ class Number:
     nought: bool = False  #: whether the least value itself is allowed
     count: bool = False  #: whole numbers only
     peak_or_rms: bool = False  #: a current that must say which
+    quiet: bool = False  #: nothing is said when its range is taken: it is told where it counts
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +244,13 @@ _CONTROLLER: dict[str, Entry] = {
     "cutter_change_time": Number("time", "time for a cutter change", 0.0, 1e5, nought=True),
     "spindle_start_time": Number(
         "time", "time for the spindle to reach its speed", 0.0, 1e4, nought=True
+    ),
+    "set_z_time": Number("time", "time to set Z again", 0.0, 1e5, nought=True, quiet=True),
+    "stop_time": Number(
+        "time", "time at a program stop until you go on", 0.0, 1e5, nought=True, quiet=True
+    ),
+    "router_switch_time": Number(
+        "time", "time to switch the hand router off and on", 0.0, 1e4, nought=True, quiet=True
     ),
 }
 _CONTROLLER_AXIS: dict[str, Entry] = {

@@ -5,7 +5,7 @@ from math import cos, pi
 
 from kerfwright.basics import Known
 from kerfwright.machine.defaults import PRACTICE, assumed_words, between, exact, table_default
-from kerfwright.machine.entries import AXES, SECTIONS, Choice, entry_at, words_at
+from kerfwright.machine.entries import AXES, SECTIONS, Choice, entry_at, number_at, words_at
 from kerfwright.machine.read import Written
 from kerfwright.machine.threads import FLANK_RAD, screw_by_size
 
@@ -62,7 +62,8 @@ class Filling:
             known = self.written.values.get(path)
             if known is None:
                 known = default()
-                self.assumed.append(assumed_words(path, known))
+                if not number_at(path).quiet:
+                    self.assumed.append(assumed_words(path, known))
             self.values[path] = known
         return self.values[path]
 
@@ -349,5 +350,9 @@ def _fill_controller(filling: Filling) -> None:
                 filling.value(path)
         elif isinstance(entry, Choice):
             filling.choice(path)
-        elif key != "path_tolerance" or filling.choice("controller.corners") == "path tolerance":
+        elif (
+            key != "path_tolerance"
+            or path in filling.written.values
+            or filling.choice("controller.corners") == "path tolerance"
+        ):
             filling.value(path)

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Known
+from kerfwright.basics import Kind, Known
 from kerfwright.basics.units import GRAVITY_MM_PER_S2
 from kerfwright.physics.inertia import N_PER_KG_MM_PER_S2, inertia_force_n
 
@@ -159,8 +159,10 @@ class Controller:
     corner_tolerance_mm: float  #: for "path tolerance"
     corner_speed_step_mm_per_s: tuple[float, float, float]  #: X, Y, Z, for "axis speed step"
     cutter_change: Literal["stops and Z is set again", "stops, length table", "ignores it"]
-    cutter_change_s: float
+    cutter_change_s: float  #: all that one takes: by hand with Z set again, 0 where it is ignored
     spindle_start_s: float
+    stop_s: float = 0.0  #: at a program stop, until the person goes on
+    corner_rule_kind: Kind = "estimated"  #: where the corner rule is from; "default": not said
     #: Until a program says G20 or G21; None: not known.
     default_units: Literal["mm", "inch"] | None = None
     arc_centres: Literal["from start", "absolute"] = "from start"

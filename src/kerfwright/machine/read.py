@@ -5,10 +5,10 @@ from dataclasses import dataclass, field
 from math import sqrt
 from typing import Any
 
-from kerfwright.basics import Known
+from kerfwright.basics import Kind, Known
 from kerfwright.basics.units import INSIDE
 from kerfwright.formats import Problems, QuantityError, TomlFile, require_kind
-from kerfwright.formats.known_value import read_known
+from kerfwright.formats.known_value import read_known, read_origin
 from kerfwright.formats.quantity import read_quantity
 from kerfwright.machine.entries import SECTIONS, Choice, Entry, Number, Numbers, Text
 
@@ -25,6 +25,7 @@ class Written:
     choices: dict[str, str] = field(default_factory=dict)
     texts: dict[str, str] = field(default_factory=dict)
     lists: dict[str, tuple[float, ...]] = field(default_factory=dict)
+    origins: dict[str, Kind] = field(default_factory=dict)  #: of choices that say it
     problems: Problems
 
     def describes(self, section: str) -> bool:
@@ -79,15 +80,7 @@ def _entry(written: Written, path: Sequence[str], entry: Entry, value: object) -
         if known is not None:
             written.values[dotted] = known
     elif isinstance(entry, Choice):
-        if isinstance(value, str) and value.strip().lower() in _UNKNOWN:
-            return
-        if isinstance(value, str) and value in entry.options:
-            written.choices[dotted] = value
-        else:
-            options = ", ".join(f'"{option}"' for option in entry.options)
-            problems.add(
-                path, f"{_shown(value)} is not one of the choices", f"write one of {options}"
-            )
+        _choice(written, path, entry, value)
     elif isinstance(entry, Text):
         if isinstance(value, str):
             if value.strip().lower() not in _UNKNOWN:
@@ -98,6 +91,27 @@ def _entry(written: Written, path: Sequence[str], entry: Entry, value: object) -
         speeds = problems.reading(path, lambda: _list(value, entry))
         if speeds:
             written.lists[dotted] = speeds
+
+
+def _choice(written: Written, path: Sequence[str], entry: Choice, value: object) -> None:
+    """A word, or a table that also says where it is from."""
+    dotted = ".".join(path)
+    if isinstance(value, dict):
+        table: dict[str, Any] = value
+        origin = written.problems.reading(path, lambda: read_origin(table))
+        if origin is None:
+            return
+        written.origins[dotted] = origin
+        value = table["is"]
+    if isinstance(value, str) and value.strip().lower() in _UNKNOWN:
+        return
+    if isinstance(value, str) and value in entry.options:
+        written.choices[dotted] = value
+        return
+    options = ", ".join(f'"{option}"' for option in entry.options)
+    written.problems.add(
+        path, f"{_shown(value)} is not one of the choices", f"write one of {options}"
+    )
 
 
 def _number(value: object, entry: Number) -> Known | None:
