@@ -1,0 +1,144 @@
+"""The page ``docs/performance.md``, from what was measured."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+Entry = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """What a figure must not go beyond, and what would be splendid. Smaller is better."""
+
+    part: str
+    figure: str
+    words: str
+    must: float
+    moonshot: float | None = None
+    key: str = "ratio"
+
+
+#: Those of planning: 10 and 6 million segments a second where a link takes 1.64 ns.
+TARGETS = (
+    Target(part="reading", figure="plain relief", must=40.0, moonshot=12.0,
+           words="reading a plain relief, its hash too, times the counting of its newlines"),
+    Target(part="planning", figure="relief", must=61.0, moonshot=60.0,
+           words="planning a relief, links of the chain for a segment"),
+    Target(part="planning", figure="random polyline", must=102.0, moonshot=60.0,
+           words="planning a random polyline, links of the chain for a segment"),
+    Target(part="growth", figure="exponent of reading and planning", must=1.05, key="value",
+           words="growth of reading and planning, exponent"),
+)  # fmt: skip
+_TITLES = {
+    "reading": "Reading",
+    "planning": "Planning",
+    "chain": "Every stage",
+    "growth": "Growth",
+}
+_WORDS = {
+    "reading": """\
+One thread; text in memory to finished columns, hash and all. A plain relief is lines of the form
+`G1 X120.500 Y33.250 Z-1.250`. The mixed program has CR LF, words without a code, line numbers,
+small letters without blanks, arcs, remarks of both kinds, places and offsets, and 200 changes of
+units. The interpreter is the kernel's reference and gives the same bits.""",
+    "planning": """\
+The public `plan` on one thread, with the machine of the demo: from columns to a finished
+trajectory. The polyline has a true corner at every vertex.""",
+    "chain": """\
+A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the cuts; then the
+whole command as one types it, on all cores, with its start, its pictures and its files. No targets
+are set here.""",
+    "growth": """\
+Plain reliefs of 0.1 to 10 million lines, each in a process of its own: read from a file, planned,
+and the largest memory that the process took. The exponent is the slope of the logarithms of CPU
+time, as links of the chain, over lines: 1 when twice the lines take twice the time.""",
+}
+_HEAD = """\
+# How fast it is
+
+Written by `benchmarks/performance.py`: change that, not this page. Every time stands beside a probe
+of the machine, taken in the same run just before and behind it, and the ratio of the two is what
+counts: it hardly moves with the machine, or with what else runs on it. Ratios are of CPU time; the
+wall time is given too. Medians where a piece is run more than once. All earlier runs are in
+`benchmarks/past.jsonl`.
+
+## Targets
+"""
+_PROBES = """\
+
+| probe | what it does |
+|---|---|
+| newlines | a compiled loop counts the line feeds of the same text, from the cache if it fits; the best of three |
+| chain | a multiplication and an addition, each waiting for the one before, 10 million times |
+| triad, copy | three arrays of 128 MiB: a = b + s c (24 bytes an element), and a copy (16) |
+"""  # noqa: E501
+
+
+def page(latest: dict[str, Entry]) -> str:
+    """The whole page, from the latest entry of each part."""
+    lines = [_HEAD, *_targets(latest), _PROBES]
+    for part, title in _TITLES.items():
+        if part in latest:
+            lines += [f"## {title}\n", _WORDS[part], "", *_figures(latest[part]), ""]
+    return "\n".join(lines)
+
+
+def _targets(latest: dict[str, Entry]) -> Iterator[str]:
+    yield "| figure | must | moonshot | measured | |"
+    yield "|---|---|---|---|---|"
+    for target in TARGETS:
+        measured = _find(latest, target)
+        if measured is None:
+            found, verdict = "not measured", ""
+        else:
+            found, verdict = f"{measured:.3g}", _verdict(target, measured)
+        moonshot = "" if target.moonshot is None else f"{target.moonshot:g}"
+        yield f"| {target.words} | {target.must:g} | {moonshot} | {found} | {verdict} |"
+
+
+def _find(latest: dict[str, Entry], target: Target) -> float | None:
+    for figure in latest.get(target.part, {}).get("figures", ()):
+        if figure["name"] == target.figure:
+            return float(figure[target.key])
+    return None
+
+
+def _verdict(target: Target, measured: float) -> str:
+    if measured > target.must:
+        return "**missed**"
+    return "moonshot met" if target.moonshot and measured <= target.moonshot else "met"
+
+
+def _figures(entry: Entry) -> Iterator[str]:
+    yield f"{entry['at'][:10]}; {entry['machine']}; load before the run {entry['load_before']:g}."
+    yield f"Probes: {'; '.join(_rates(entry))}."
+    yield ""
+    yield "| | wall | CPU | for each | ratio |"
+    yield "|---|---|---|---|---|"
+    values = []
+    for figure in entry["figures"]:
+        if "wall_s" not in figure:
+            values.append(figure)
+            continue
+        each = figure["cpu_s"] / figure["count"]
+        yield (
+            f"| {figure['name']} | {_time(figure['wall_s'])} | {_time(figure['cpu_s'])} "
+            f"| {_time(each)} | {figure['ratio']:.3g} × {figure['probe']} |"
+        )
+    yield ""
+    for figure in values:
+        yield f"- {figure['name']}: {figure['value']:.4g} {figure.get('unit', '')}".rstrip()
+
+
+def _rates(entry: Entry) -> Iterator[str]:
+    for name, value in entry["probes"].items():
+        probe, unit = name.split(", ")
+        yield f"{probe} {value:.3g} {unit}"
+
+
+def _time(seconds: float) -> str:
+    for size, unit in ((1.0, "s"), (1e-3, "ms"), (1e-6, "µs")):
+        if seconds >= size:
+            return f"{seconds / size:.3g} {unit}"
+    return f"{seconds * 1e9:.3g} ns"
