@@ -3,6 +3,8 @@
 from math import pi
 from typing import Final
 
+import numpy as np
+
 from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, not_below_zero
 
 #: One kg mm/s² in newtons. The one place where kilograms meet the mm, N, s, MPa set.
@@ -100,3 +102,34 @@ def rod_inertia_kg_mm2(
     above_zero(diameter_mm=diameter_mm, length_mm=length_mm, density_kg_per_m3=density_kg_per_m3)
     density = array(density_kg_per_m3) * KG_PER_MM3
     return pi * density * array(diameter_mm) ** 4 * array(length_mm) / 32.0
+
+
+def swing_mm(
+    acceleration_mm_per_s2: Floats, frequency_hz: Floats, rise_s: Floats = 0.0
+) -> FloatArray:
+    """How far a carriage on a springy drive swings out when its acceleration changes. [mm]
+
+    Parameters
+    ----------
+    acceleration_mm_per_s2 : float or array
+        By how much the acceleration changes. [mm/s²]
+    frequency_hz : float or array
+        Natural frequency. [Hz]
+    rise_s : float or array
+        Time over which it changes evenly; 0 at once. [s]
+
+    Returns
+    -------
+    array
+        First peak: the standing deflection a / ω² times 1 + |sin(ω t/2) / (ω t/2)|, twice a / ω²
+        for a change at once. [mm]
+
+    Notes
+    -----
+    No damping is counted. Undamped oscillator under a ramp of force: derived here.
+    """
+    above_zero(frequency_hz=frequency_hz)
+    not_below_zero(rise_s=rise_s)
+    omega = 2.0 * pi * array(frequency_hz)
+    bend = np.abs(np.sinc(0.5 * omega * array(rise_s) / pi))
+    return np.abs(array(acceleration_mm_per_s2)) / omega**2 * (1.0 + bend)

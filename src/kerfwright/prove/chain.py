@@ -13,7 +13,7 @@ from kerfwright.loads import log_spread_in
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
 from kerfwright.program.totals import totals
-from kerfwright.prove import likely
+from kerfwright.prove import likely, swings
 from kerfwright.prove.as_cut import as_cut, error_map
 from kerfwright.prove.certain import certain
 from kerfwright.prove.cut import Keep, cut_twice
@@ -49,8 +49,8 @@ MOST_METRES = 20_000.0
 NOT_CHECKED = (
     "collisions of holder, nut, spindle and clamps with what stands on the table",
     "whether the hold-down keeps the work and its loose pieces in place",
-    "chatter and ringing: the give of machine and cutter is taken as steady",
-    "motors that lose step at a jump of speed or in their mid-band",
+    "chatter: the give of machine and cutter is taken as steady",
+    "motors that lose step in their mid-band",
     "heat, dust, dullness of the cutter, knots and hidden nails",
     "wood movement after cutting",
     "errors of squareness, lead and straightness of the axes",
@@ -212,6 +212,8 @@ def _judge(
         found += likely.deflection(judged, setup)
         found += likely.chip(facts)
         found += likely.no_wood(facts)
+        found += swings.jumps(facts, machines)
+        found += swings.swings(facts, machines)
     rank = {"stop": 0, "caution": 1, "note": 2}
     found.sort(key=lambda f: (rank[f.severity], f.time_s or 0.0, f.id))
     return [one.margin for one in judged.values()], found, log_spread

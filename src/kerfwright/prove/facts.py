@@ -81,8 +81,9 @@ def at_segment(
     measure: tuple[float, float, str],
     remedies: tuple[Remedy, ...],
     suffix: str = "",
+    likelihood: float | None = None,
 ) -> Finding:
-    """A certain finding at the end of a segment; ``measure``: value, limit, unit."""
+    """A finding at the end of a segment; ``measure``: value, limit, unit."""
     x, y, z = facts.on_board(facts.trajectory.point_mm[segment + 1]).tolist()
     line = int(facts.line[segment])
     value, limit, unit = measure
@@ -90,6 +91,7 @@ def at_segment(
         id=f"{code.replace(' ', '-')}-{line}{suffix}",
         code=code,
         severity=severity,
+        likelihood=likelihood,
         words=words,
         value=exact(value),
         limit=limit,

@@ -143,7 +143,7 @@ def pull_estimate(
     )
     numbers = axis_numbers(machine)
     by_law = np.array([moment.pull_left(axis, *numbers, force * f) for f in factor])
-    return _estimate(value, both, float(by_law.std()), machines.rulers), float((both < 0.0).mean())
+    return estimate(value, both, machines.rulers, float(by_law.std())), float((both < 0.0).mean())
 
 
 def power_estimate(
@@ -153,7 +153,7 @@ def power_estimate(
     law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
     value = moment.force(law)[1]
     many = value * np.exp(law.log_spread * machines.normal)
-    return _estimate(value, many, float(many.std()), machines.rulers), float(
+    return estimate(value, many, machines.rulers, float(many.std())), float(
         (many > available_w).mean()
     )
 
@@ -185,7 +185,7 @@ class Give:
         factor = np.exp(self.law_log_spread * machines.normal)
         many = self.drawn_mm * factor
         by_law = float((self.value_mm * factor).std())
-        told = _estimate(self.value_mm, many, by_law, machines.rulers)
+        told = estimate(self.value_mm, many, machines.rulers, by_law)
         return told, float((many > limit_mm).mean())
 
     @property
@@ -225,7 +225,8 @@ def exact(value: float) -> Estimate:
     return Estimate(value=value, low=value, high=value, coverage=1.0)
 
 
-def _estimate(value: float, many: FloatArray, by_law: float, rulers: Rulers) -> Estimate:
+def estimate(value: float, many: FloatArray, rulers: Rulers, by_law: float = 0.0) -> Estimate:
+    """A value with its ends over the drawn machines; ``by_law``: what the force law alone does."""
     low, high = np.quantile(many, [0.5 - COVERAGE / 2, 0.5 + COVERAGE / 2])
     law_rules = by_law * by_law > 0.5 * float(many.var())
     return Estimate(

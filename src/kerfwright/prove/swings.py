@@ -1,0 +1,130 @@
+"""Findings on how the machine takes sudden changes: of speed at corners, of acceleration."""
+
+from math import pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Change, Finding, Remedy, Severity
+from kerfwright.loads import compliance_at
+from kerfwright.machine import AxisModel, MachineModel
+from kerfwright.physics.inertia import N_PER_KG_MM_PER_S2, reflected_inertia_kg_mm2, swing_mm
+from kerfwright.physics.steppers import largest_speed_jump_rad_per_s
+from kerfwright.prove.facts import Facts, at_segment
+from kerfwright.prove.likely import CARE
+from kerfwright.prove.margins import Machines, estimate
+
+FloatArray = NDArray[np.float64]
+
+#: A slip is four full steps whatever the motor; a swing of less than this share of what the part
+#: may be out is not told.
+TOLD_SHARE = 0.3
+
+
+def jumps(facts: Facts, machines: Machines) -> list[Finding]:
+    """Motors that may slip where the controller lets their speed jump at a corner."""
+    if facts.machine.controller.corner_rule != "axis speed step":
+        return []
+    path = facts.trajectory
+    speed = np.sqrt(path.speed2[path.node[1:-1]])
+    change = (
+        np.abs(np.diff(path.unit, axis=0)) * np.where(path.blend_mm[1:-1] > 0, 0.0, speed)[:, None]
+    )
+    out = []
+    for number, axis in enumerate(facts.machine.axes):
+        if not len(change):
+            continue
+        at = int(np.argmax(change[:, number]))
+        jump = float(change[at, number])
+        before = float(speed[at] * abs(path.unit[at, number]))
+        follows = np.array([_follows_mm_per_s(one.axes[number], before) for one in machines.model])
+        likelihood = float((follows < jump).mean())
+        if jump == 0.0 or likelihood < CARE:
+            continue
+        able = estimate(_follows_mm_per_s(axis, before), follows, machines.rulers)
+        name, few = axis.name.upper(), float(np.quantile(follows, 0.05))
+        words = (
+            f"{name} is asked to change its speed by {jump:.1f} mm/s at once in this corner, and"
+            f" its motor follows {able.value:.1f} ({able.low:.1f} to {able.high:.1f} mm/s, nineteen"
+            f" times in twenty); each slip is {4 * _full_step_mm(axis):.2f} mm"
+        )
+        path_of = f"controller.{axis.name}.speed_step"
+        change_to = Change(path=path_of, old=f"{jump:.1f} mm/s", new=f"{few:.1f} mm/s")
+        remedy = Remedy(
+            words=f"Set the speed step of {name} in the controller to {few:.1f} mm/s or less",
+            changes=(change_to,),
+        )
+        measure = (jump, able.value, "mm/s")
+        out.append(
+            at_segment(facts, at, "jump of speed", "caution", words, measure, (remedy,),
+                       f"-{axis.name}", likelihood)
+        )  # fmt: skip
+    return out
+
+
+def swings(facts: Facts, machines: Machines) -> list[Finding]:
+    """Swinging after each change of acceleration, where it shows on the part."""
+    path = facts.trajectory
+    begin, end = path.speed2[path.node[1:] - 1], path.speed2[path.node[1:]]
+    with np.errstate(divide="ignore"):
+        along = (path.limit_mm_per_s2 / np.abs(path.unit)).min(axis=1)
+    changes = np.minimum(begin, end) < path.cap2 * (1.0 - 1e-9)
+    pull = np.where(changes, along, 0.0)[:, None] * np.abs(path.unit)
+    cut = np.unique(facts.swept.segment[facts.cuts])
+    out = []
+    for number, axis in enumerate(facts.machine.axes):
+        if not len(cut):
+            continue
+        at = int(cut[np.argmax(pull[cut, number])])
+        a = float(pull[at, number])
+        if a == 0.0:
+            continue
+        where = facts.on_board(path.point_mm[at + 1]) + np.array(facts.setup.board_at_mm)
+        where[2] += facts.setup.slots[int(facts.tools.slot[at])].stick_out_mm
+        peak, hertz = _swing(facts.machine, number, a, where)
+        many = np.array([_swing(one, number, a, where)[0] for one in machines.model])
+        if peak < TOLD_SHARE * facts.setup.tolerance_mm:
+            continue
+        told = estimate(peak, many, machines.rulers)
+        severity: Severity = "note"
+        words = (
+            f"{axis.name.upper()} swings out by up to {told.value:.2f} mm ({told.low:.2f} to"
+            f" {told.high:.2f} mm, nineteen times in twenty) after each start, stop and corner,"
+            f" about {hertz:.0f} times a second, until it has died away"
+        )
+        remedy = Remedy(
+            words=f"Lower the acceleration of {axis.name.upper()} in the controller, or feed slower"
+            " where the last pass runs"
+        )
+        measure = (peak, facts.setup.tolerance_mm, "mm")
+        out.append(
+            at_segment(facts, at, "swings", severity, words, measure, (remedy,), f"-{axis.name}")
+        )
+    return out
+
+
+def _follows_mm_per_s(axis: AxisModel, speed_mm_per_s: float) -> float:
+    """Largest change of speed at once that an axis' motors follow, at a speed."""
+    inertia = (
+        axis.inertia_kg_mm2 + reflected_inertia_kg_mm2(axis.mass_kg, axis.lead_mm) / axis.motors
+    )
+    steady = float(axis.demand_nmm(0.0, max(speed_mm_per_s, 1e-9), 0.0))
+    pull = max(float(axis.pull_nmm(speed_mm_per_s)), 1e-6)
+    turn = largest_speed_jump_rad_per_s(steady, pull, inertia, axis.rotor_teeth)
+    return float(turn) * axis.lead_mm / (2.0 * pi)
+
+
+def _full_step_mm(axis: AxisModel) -> float:
+    return axis.lead_mm / (4.0 * axis.rotor_teeth)
+
+
+def _swing(
+    machine: MachineModel, number: int, acceleration: float, nose_mm: FloatArray
+) -> tuple[float, float]:
+    """First peak [mm] and frequency [Hz] of an axis at a place of the nose."""
+    axis = machine.axes[number]
+    x, y, z = (np.array([value]) for value in nose_mm)
+    give = float(compliance_at(machine, x, y, z)[0, number, number])
+    hertz = 1.0 / (2.0 * pi * np.sqrt(give * axis.mass_kg * N_PER_KG_MM_PER_S2))
+    rise = acceleration / axis.jerk_mm_per_s3
+    return float(swing_mm(acceleration, hertz, rise)), float(hertz)
