@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Finding, KerfwrightError
+from kerfwright.basics import Estimate, Finding, KerfwrightError
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import chip_range
 from kerfwright.kernels import cutting
@@ -35,7 +35,7 @@ from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.units import units
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
-from kerfwright.trajectory import StandsStill, Trajectory, plan
+from kerfwright.trajectory import StandsStill, Trajectory, plan, program_time
 from kerfwright.trajectory.tolerance import largest_tolerance_mm
 
 FloatArray = NDArray[np.float64]
@@ -125,6 +125,9 @@ def prove(
     top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
     judged, found, log_spread = _judge(facts, units(program, setup, machine), progress)
+    timed = program_time(
+        program, machine, in_spindle=setup.in_spindle, trajectory=trajectory, progress=progress
+    )
     ascut = None
     if cut:
         ascut = as_cut(
@@ -133,12 +136,18 @@ def prove(
         )  # fmt: skip
     verdict = Verdict(
         outcome=_outcome(found),
-        sentence=_sentence(found, trajectory.time_s, cut),
+        sentence=_sentence(found, timed.time.value, cut),
         findings=tuple(found),
-        totals=_totals(program, facts, progress),
+        totals=_totals(program, facts, timed.time),
         margins=tuple(judged),
         ascut=ascut,
-        assumed=(*setup.assumed, *machine.assumed, *program.notes, *_assumed(facts)),
+        assumed=(
+            *setup.assumed,
+            *machine.assumed,
+            *timed.assumed,
+            *program.notes,
+            *_assumed(facts),
+        ),
         not_checked=NOT_CHECKED,
         provenance=Provenance(
             kerfwright=origin.version,
@@ -305,15 +314,15 @@ def _about(time_s: float) -> str:
     return f"{minutes} min" if time_s >= 60.0 else f"{time_s:.0f} s"
 
 
-def _totals(program: Program, facts: Facts, progress: Progress) -> Totals:
+def _totals(program: Program, facts: Facts, time: Estimate) -> Totals:
     sums = totals(program)
-    trajectory, column = facts.trajectory, facts.swept.column
+    column = facts.swept.column
     taking = column[:, cutting.TAKEN] > 0.0
     return Totals(
         lines=program.lines,
         moves=program.moves,
-        time_s=trajectory.time_s,
-        time_spread_s=_time_spread(program, facts, progress),
+        time_s=time.value,
+        time_spread_s=(time.low, time.high),
         cutting_time_s=float(column[taking, cutting.DURATION].sum(dtype=np.float64)),
         rapid_mm=sums.rapid_mm,
         cut_mm=sums.cut_mm,
@@ -321,24 +330,6 @@ def _totals(program: Program, facts: Facts, progress: Progress) -> Totals:
         lowest_mm=sums.lowest_mm,
         highest_mm=sums.highest_mm,
     )
-
-
-def _time_spread(program: Program, facts: Facts, progress: Progress) -> tuple[float, float]:
-    """Both ends of the time: accelerations at the ends of their spread, waits halved or doubled."""
-    trajectory, machine, there = facts.trajectory, facts.machine, facts.setup.in_spindle
-    shares = [1.0, 1.0]
-    for axis in "xyz":
-        known = machine.known.get(f"axes.{axis}.acceleration")
-        if known is not None and known.value > 0.0:
-            low, high = known.interval()
-            shares = [min(shares[0], low / known.value), max(shares[1], high / known.value)]
-    slow = fast = trajectory
-    if shares[0] < 1.0:
-        slow = plan(program, machine, max(shares[0], 0.1), progress, there)
-    if shares[1] > 1.0:
-        fast = plan(program, machine, shares[1], progress, there)
-    waits = float(trajectory.wait_s.sum()) + trajectory.after_s
-    return fast.time_s - 0.5 * waits, slow.time_s + waits
 
 
 def _assumed(facts: Facts) -> list[str]:
