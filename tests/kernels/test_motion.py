@@ -34,6 +34,7 @@ def run(
     stops=(),
     pieces=1,
     band=None,
+    seen2=None,
 ):
     points = np.asarray(points, dtype=float)
     n = len(points) - 1
@@ -50,7 +51,7 @@ def run(
     most, speed2, node_s = (np.empty(node[n] + 1) for _ in range(3))
     path = unit, length, blend, node
     for a, b in list(pairwise(cuts))[::-1]:
-        look_back(a, b, feeds, top, limit, band, np.array(jump), stop, *path, most)
+        look_back(a, b, feeds, top, limit, band, np.array(jump), stop, seen2, *path, most)
     for a, b in pairwise(cuts):
         run_forward(a, b, feeds, top, limit, band, np.zeros(n + 1), *path, most, speed2, node_s)
     return Planned(node_s[-1], unit, length, blend, node, speed2, node_s)

@@ -79,7 +79,7 @@ def our_time(points, tolerance_mm):
     corner = np.full(n + 1, tolerance_mm)
     pace = Pace.along(points, corner, np.full(n, 1e6), TOP, LIMIT[:, None], None, silent)
     still = np.zeros(n + 1, np.bool_)
-    return pace, pace.speeds_and_times(np.zeros(3), still, np.zeros(n + 1), silent)[1][-1]
+    return pace, pace.speeds_and_times(np.zeros(3), still, np.zeros(n + 1), None, silent)[1][-1]
 
 
 def chords(curve, chord_mm):

@@ -127,3 +127,27 @@ def test_the_cutter_that_is_there_already_needs_no_change(machine):
     other, there = plan(program, machine), plan(program, machine, in_spindle=1)
     assert other.time_s - there.time_s == pytest.approx(change)
     assert there.wait_s.sum() == pytest.approx(change)
+
+
+def short_lines(count, way_mm=0.2):
+    return "\n".join(f"G1 X{way_mm * (k + 1):.3f} F3000" for k in range(count))
+
+
+def test_a_controller_that_sees_few_lines_goes_no_faster_than_it_can_stop(machine):
+    seen = with_rule(machine, "path tolerance", corner_tolerance_mm=0.05, lines_ahead=6)
+    speed = np.sqrt(planned(seen, short_lines(400)).speed2)
+    # v² = 2 a s, s being six lines of 0.2 mm.
+    assert speed.max() == pytest.approx(sqrt(2 * machine.x.acceleration_mm_per_s2 * 1.2), rel=1e-6)
+    whole = with_rule(machine, "path tolerance", corner_tolerance_mm=0.05)
+    assert np.sqrt(planned(whole, short_lines(400)).speed2).max() == pytest.approx(50.0)
+    # An arc is one line however many chords it has; so is one long move.
+    long = "G1 X100 F3000\nG2 X100 Y0 I20 J0"
+    one = with_rule(machine, "path tolerance", corner_tolerance_mm=0.05, lines_ahead=2)
+    assert planned(one, long).time_s == pytest.approx(planned(whole, long).time_s, rel=1e-9)
+
+
+def test_a_controller_that_takes_few_lines_a_second_slows_short_moves(machine):
+    slow = with_rule(machine, "path tolerance", corner_tolerance_mm=0.05, lines_per_s=100.0)
+    trajectory = planned(slow, short_lines(400))
+    assert np.sqrt(trajectory.speed2).max() == pytest.approx(0.2 * 100.0)
+    assert planned(slow, "G1 X80 F3000").time_s == planned(machine, "G1 X80 F3000").time_s

@@ -254,7 +254,7 @@ def _ramp(x, way, cap, unit, i, limit, band):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def look_back(  # type: ignore[no-untyped-def]
-    first, end, feed, top, limit, band, jump, stop, unit, length_mm, blend_mm, node, most
+    first, end, feed, top, limit, band, jump, stop, seen2, unit, length_mm, blend_mm, node, most
 ):
     """Greatest speed² allowed at every node by what comes after it.
 
@@ -265,6 +265,8 @@ def look_back(  # type: ignore[no-untyped-def]
     top : (3,) top speed of each axis. [mm/s]  limit, band : see above.
     jump : (3,) how much the speed of each axis may jump at a vertex without rounding. [mm/s]
     stop : (n + 1,) true where the path stands still at the vertex.
+    seen2 : (n + 1,) speed² from which it can stop within what the controller sees ahead of the
+        vertex, or None if that is the whole program. [mm²/s²]
     most : (node[n] + 1,) written: speed² at the nodes. [mm²/s²]
     """
     segments = length_mm.shape[0]
@@ -283,6 +285,8 @@ def look_back(  # type: ignore[no-untyped-def]
         begins, ends = node[i], node[i + 1] - 1
         cap = _cap(unit, i - 1, top, feed[i - 1])
         d = blend_mm[i]
+        if seen2 is not None:
+            x = min(x, seen2[i])
         if stop[i]:
             for k in range(begins, ends + 1):
                 most[k] = 0.0

@@ -219,6 +219,8 @@ _CONTROLLER: dict[str, Entry] = {
         ("axis speed step", "exact stop", "path tolerance"), "what it does at corners"
     ),
     "path_tolerance": _length("how far corners may be rounded", 10.0),
+    "lines_ahead": Number("number", "lines that it sees ahead", 0.0, 1e9, count=True),
+    "lines_per_second": Number("number", "lines that it can take in a second", 0.0, 1e7),
     "default_units": Choice(("mm", "inch"), "units when a program does not say"),
     "arc_centres": Choice(("from start", "absolute"), "how arc centres are written"),
     "unknown_words": Choice(("stops", "skips"), "what it does with a word it does not know"),

@@ -339,10 +339,13 @@ def _fill_spindle(filling: Filling) -> None:
         )
 
 
+_NO_LIMIT = ("default_units", "longest_line", "lines_ahead", "lines_per_second")
+
+
 def _fill_controller(filling: Filling) -> None:
     for key, entry in SECTIONS["controller"].items():
         path = f"controller.{key}"
-        if key in ("default_units", "longest_line"):  # not said: none, and nothing stands for it
+        if key in _NO_LIMIT:  # not said: none, and nothing stands for it
             written = filling.written
             if path in written.choices:
                 filling.choice(path)

@@ -65,6 +65,7 @@ class Pace:
         jump_mm_per_s: FloatArray,
         stop: NDArray[np.bool_],
         wait_s: FloatArray,
+        seen2: FloatArray | None,
         progress: Progress,
     ) -> tuple[FloatArray, FloatArray]:
         """Speed² [mm²/s²] and time [s] at the nodes, both (node[n] + 1,)."""
@@ -74,7 +75,7 @@ class Pace:
         path = self.unit, self.length_mm, self.blend_mm, self.node
         for a in reversed(range(0, n, _RANGE)):
             progress(_WORDS, 0.6 - 0.3 * a / n)
-            look_back(a, min(n, a + _RANGE), *limits, jump_mm_per_s, stop, *path, most)
+            look_back(a, min(n, a + _RANGE), *limits, jump_mm_per_s, stop, seen2, *path, most)
         for a in range(0, n, _RANGE):
             progress(_WORDS, 0.6 + 0.4 * a / n)
             run_forward(a, min(n, a + _RANGE), *limits, wait_s, *path, most, speed2, node_s)

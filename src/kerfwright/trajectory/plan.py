@@ -38,6 +38,8 @@ class _Road:
     jump_mm_per_s: FloatArray  #: (3,)
     wait_s: FloatArray  #: (n + 1,)
     after_s: float
+    lines_ahead: float  #: that the controller sees, the one it runs included
+    lines_per_s: float  #: that it can take
 
     @classmethod
     def of(cls, program: Program, machine: MachineModel, in_spindle: int | None) -> "_Road":
@@ -56,6 +58,8 @@ class _Road:
             jump_mm_per_s=jump,
             wait_s=wait,
             after_s=after,
+            lines_ahead=machine.controller.lines_ahead,
+            lines_per_s=machine.controller.lines_per_s,
         )
 
     def feeds(self, rapid_mm_per_s: FloatArray) -> FloatArray:
@@ -66,7 +70,26 @@ class _Road:
         with np.errstate(divide="ignore"):
             by_axis = (rapid_mm_per_s / way).min(axis=1, initial=inf)
         feed[rapid] = by_axis * np.linalg.norm(way, axis=1)
+        if self.lines_per_s < inf:
+            length = np.linalg.norm(np.diff(self.point_mm, axis=0), axis=1)
+            feed = np.minimum(feed, np.bincount(self.move, length)[self.move] * self.lines_per_s)
         return feed
+
+    def driven(self, pace: Pace, progress: Progress) -> tuple[FloatArray, FloatArray]:
+        """Speed² and time at the nodes of a pace along this road."""
+        seen2 = None if self.lines_ahead == inf else self._seen2(pace)
+        return pace.speeds_and_times(self.jump_mm_per_s, self.stop, self.wait_s, seen2, progress)
+
+    def _seen2(self, pace: Pace) -> FloatArray:
+        """Speed² from which it can stop before the end of the last line seen. (n + 1,)"""
+        with np.errstate(divide="ignore"):
+            along = (pace.limit_mm_per_s2[:, 0] / np.abs(pace.unit)).min(axis=1)
+        stops = np.concatenate([[0.0], np.cumsum(2.0 * along * pace.length_mm)])
+        begins = np.flatnonzero(np.diff(self.move, prepend=-1))  # segment with which a line begins
+        line = np.cumsum(np.diff(self.move, prepend=self.move[0]) != 0)
+        ends = np.append(begins[1:], len(self.move))
+        last = np.minimum(line + round(self.lines_ahead) - 1, len(begins) - 1)
+        return np.append(stops[ends[last]] - stops[:-1], 0.0)
 
 
 def plan(
@@ -88,7 +111,7 @@ def plan(
     jerk = np.array([axis.jerk_mm_per_s3 for axis in machine.axes])
     feed = road.feeds(np.array([axis.rapid_mm_per_s for axis in machine.axes]))
     pace = Pace.along(road.point_mm, road.corner_mm, feed, top, limit[:, None], None, progress)
-    speed2, node_s = pace.speeds_and_times(road.jump_mm_per_s, road.stop, road.wait_s, progress)
+    speed2, node_s = road.driven(pace, progress)
     if np.isfinite(jerk).any():
         speed2, node_s = round_off(pace, speed2, node_s, road.wait_s, jerk, progress)
     return Trajectory(
@@ -123,7 +146,7 @@ def fastest_s(
     road = _Road.of(program, machine, in_spindle)
     top, limit, band = motor_limits(machine, kept)
     pace = Pace.along(road.point_mm, road.corner_mm, road.feeds(top), top, limit, band, progress)
-    _, node_s = pace.speeds_and_times(road.jump_mm_per_s, road.stop, road.wait_s, progress)
+    _, node_s = road.driven(pace, progress)
     return float(node_s[-1]) + road.after_s
 
 
