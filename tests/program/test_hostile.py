@@ -68,6 +68,86 @@ def test_it_can_be_stopped_everywhere():
         assert len(breaths) > 10
 
 
+def assert_flat(text, kind, rules=STRICT):
+    """Refused for ``kind`` with next to no memory beside the text."""
+    tracemalloc.start()
+    reading = examine_program(text, "f", rules)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert reading.errors[0].kind == kind
+    assert peak < 0.02 * len(text) + 20 * MB
+    return reading
+
+
+def test_a_program_cut_short_anywhere_is_refused():
+    text = b"%\nG21 G90 G17\nF100 S9000 M3\nG1 X1.5 Y[2+1]\nG2 X3 I0.75\n(done)\nM2\n%\n"
+    for end in range(len(text) - len(b"2\n%\n") + 1):
+        for kernel_on in (True, False):
+            reading = examine_program(text[:end], "f", kernel_on=kernel_on)
+            assert reading.errors, end
+    for rules in (STRICT, WORKSHOP):
+        assert not examine_program(text, "f", rules).errors
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        (b"\xff\xfe" + b"G\x000\x00 \x00X\x001\x00\n\x00" * (2 * MB), "not_text"),
+        (b"G\x000\x00 \x00X\x001\x00\n\x00" * (2 * MB), "not_text"),
+        (b"G0 X1\n" * (2 * MB) + b"\0", "not_text"),
+        ((b"G0 X" + b"[" * 200 + b"\n") * 400, "syntax"),
+        ((b"G0 X" + b"[" * 40 + b"1" + b"]" * 39 + b"\n") * 400, "syntax"),
+        ((b"G0 X" + b"SIN[" * 50 + b"\n") * 400, "syntax"),
+    ],
+)
+def test_refused_with_flat_memory(text, kind):
+    assert_flat(text, kind)
+
+
+@pytest.mark.parametrize("rules", [STRICT, WORKSHOP])
+def test_bytes_of_any_kind_but_zero(rules):
+    # Nor a %, which ends the program where it stands alone.
+    text = (
+        random.Random(4).randbytes(8 * MB).translate(bytes([1, *range(1, 37), 1, *range(38, 256)]))
+    )
+    reading = assert_flat(text, "syntax", rules)
+    assert len(reading.errors) + reading.more == reader_module.ERRORS_COUNTED
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("head", "rest", "kind"),
+    [
+        (b"G0 X", b"1", "line_too_long"),
+        (b"M2\n", b"X", ""),  # behind the end of the program: not read
+        (b"(", b"x", "line_too_long"),
+        (b"", b"\n", "no_program_end"),
+        (b"", b"\0", "not_text"),
+        (b"", b"\x8a", "line_too_long"),
+    ],
+)
+def test_the_largest_files_of_one_line(head, rest, kind):
+    text = head + rest * (reader_module.MOST_BYTES - len(head))
+    if kind:
+        assert_flat(text, kind)
+    else:
+        assert examine_program(text, "f").program.lines == 2
+    assert_flat(text + b"XX", "too_large")
+
+
+@pytest.mark.long
+def test_a_gigabyte_in_one_line(tmp_path):
+    path = tmp_path / "long.nc"
+    path.touch()
+    os.truncate(path, 2**30)  # a hole: takes no room on disk
+    tracemalloc.start()
+    with pytest.raises(InputErrors, match="at most 512 MiB are read"):
+        read_program(path)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert peak < MB
+
+
 def test_memory_is_columns_and_file():
     text = b"G21 G90\n" + b"G1 X1.5 Y2.25 F99\nX2\n" * (MB // 20) + b"M2\n"
     tracemalloc.start()

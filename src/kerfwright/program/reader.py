@@ -30,10 +30,11 @@ from kerfwright.program.state import Shared
 MOST_BYTES = 512 * 2**20
 ERRORS_KEPT = 200
 #: Reading ends after so many: a file of this kind is no program.
-ERRORS_COUNTED = 10_000
+ERRORS_COUNTED = 4_000
 
 _CHUNK = 1 << 20  # bytes that the kernel takes at a time: some 10 ms
 _LINES_BETWEEN_PROGRESS = 200
+_MOST_ROWS_AT_FIRST = 8_000_000  # some 400 MB, which a file of blanks would ask for in vain
 _MARK = b"\xef\xbb\xbf"
 _UTF_16_OR_32 = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 _PROGRAM_NUMBER = re.compile(r"[ \t]*[Oo:][ \t]*\d[\d \t]*")
@@ -162,7 +163,8 @@ class _Reader:
         self.progress, self.kernel_on = progress, kernel_on
         self.buffer = np.frombuffer(text, np.uint8)
         self.notes = Notes()
-        self.columns = Columns(self._guess_rows())
+        self.refused = self._not_text() or wrong_line_end(text, rules.line_ends)
+        self.columns = Columns(0 if self.refused else self._guess_rows())
         self.run = Run(rules, start, self.columns, self.notes, progress, len(text))
         self.interpreter = Interpreter(self.run)
         self.shared = Shared(rules)
@@ -177,8 +179,7 @@ class _Reader:
         self.ended = False
 
     def read(self) -> Reading:
-        fault = self._not_text() or wrong_line_end(self.text, self.rules.line_ends)
-        fault = fault or origins.begin(self.run)
+        fault = self.refused or origins.begin(self.run)
         if fault is not None:
             self._add(fault, 0, "")
         else:
@@ -195,11 +196,13 @@ class _Reader:
 
     def _guess_rows(self) -> int:
         """Rows to begin with: as many lines as the whole file would have if all were like its
-        first ones; too few is put right as it comes.
+        first ones, empty ones left out; too few is put right as it comes.
         """
-        sample = min(_CHUNK, len(self.text))
-        lines = count_lines(self.buffer, 0, sample) + 1
-        return min(lines * len(self.text) // max(sample, 1) * 102 // 100 + 16, MOST_BYTES // 16)
+        sample = self.buffer[:_CHUNK]
+        ends = (sample == 10) | (sample == 13)
+        lines = np.count_nonzero(ends[1:] & ~ends[:-1]) + 1
+        guess = int(lines) * len(self.text) // max(len(sample), 1) * 102 // 100 + 16
+        return min(guess, _MOST_ROWS_AT_FIRST)
 
     def _not_text(self) -> Fault | None:
         remedy = "give the program as plain text, one line for each step"
