@@ -326,3 +326,15 @@ def test_too_many_pieces_are_refused(proved, monkeypatch):
     monkeypatch.setattr("kerfwright.prove.chain.MOST_METRES", 0.01)
     with pytest.raises(TooLong, match="remedy"):
         proved(IN + "G1 X80 F1500" + OUT)
+
+
+def test_units_that_make_no_sense_are_asked_about_before_all_else(proved):
+    body = "G0 X10 Y10 Z2\nG1 Z-1 F300\nX60 F1800\nY40\nG0 Z5"
+    inches = proved(body, start="G20 G90 G17\nT1 M6\nS18000 M3\n").verdict
+    asked = [f for f in inches.findings if f.code == "units"]
+    assert [f.severity for f in asked] == ["caution"]
+    assert asked[0].remedies[0].changes[0].new == "G21"
+    assert inches.sentence.startswith(
+        "Do not cut this yet: is this program meant in millimetres? As it stands: line"
+    )
+    assert "units" not in [f.code for f in proved(body).verdict.findings]

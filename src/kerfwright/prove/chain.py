@@ -296,7 +296,10 @@ def _sentence(found: list[Finding], time_s: float, cut: bool) -> str:
     if stops:
         first = stops[0]
         more = f", and {len(stops) - 1} more" if len(stops) > 1 else ""
-        return f"Do not cut this yet: line {first.line}, {first.code}{more}."
+        # Wrong units explain most of what else was found, so that question comes first.
+        asked = next((f.words.partition("?")[0] for f in cautions if f.code == "units"), "")
+        question = f"{asked[0].lower()}{asked[1:]}? As it stands: " if asked else ""
+        return f"Do not cut this yet: {question}line {first.line}, {first.code}{more}."
     long = _about(time_s)
     if not cut:
         return f"It runs in about {long}, and takes no wood: is zero where it should be?"

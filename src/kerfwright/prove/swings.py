@@ -125,6 +125,8 @@ def _swing(
     axis = machine.axes[number]
     x, y, z = (np.array([value]) for value in nose_mm)
     give = float(compliance_at(machine, x, y, z)[0, number, number])
+    if give <= 0.0:  # as good as rigid
+        return 0.0, 0.0
     hertz = 1.0 / (2.0 * pi * np.sqrt(give * axis.mass_kg * N_PER_KG_MM_PER_S2))
     rise = acceleration / axis.jerk_mm_per_s3
     return float(swing_mm(acceleration, hertz, rise)), float(hertz)

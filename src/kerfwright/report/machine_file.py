@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import fields, is_dataclass
+from math import isfinite
 from typing import Any
 
 import numpy as np
@@ -57,4 +58,6 @@ def _plain(value: Any) -> Any:
         return [_plain(item) for item in value]
     if isinstance(value, dict):
         return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, float) and not isfinite(value):
+        return None  # no limit
     return value
