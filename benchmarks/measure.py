@@ -86,6 +86,10 @@ class Bench:
         """One link of the chain, now."""
         return self._probe("chain", lambda: chain(_LINKS, 0.999, 0.001), 1) / _LINKS
 
+    def add_links(self, seconds: list[float]) -> None:
+        """Keep links of the chain that were timed in other processes."""
+        self.probes_s.setdefault("chain", []).extend(link * _LINKS for link in seconds)
+
     def take(
         self, name: str, work: Callable[[], Any], count: int, of: str, repeats: int | None = None
     ) -> Any:

@@ -50,9 +50,10 @@ A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the
 whole command as one types it, on all cores, with its start, its pictures and its files. No targets
 are set here.""",
     "growth": """\
-Plain reliefs of 0.1 to 10 million lines, each in a process of its own: read from a file, planned,
-and the largest memory that the process took. The exponent is the slope of the logarithms of CPU
-time, as links of the chain, over lines: 1 when twice the lines take twice the time.""",
+Plain reliefs of 0.1 to 10 million lines, each in a process of its own that reads and plans it once,
+from a file; and the largest memory that the process took. The exponent is the slope of the
+logarithms of CPU time, as links of the chain, over lines: 1 when twice the lines take twice the
+time.""",
 }
 _HEAD = """\
 # How fast it is

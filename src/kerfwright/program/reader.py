@@ -1,6 +1,7 @@
 """A program file from its first byte to its end: text in, columns out, every fault gathered."""
 
 import hashlib
+import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -34,7 +35,7 @@ ERRORS_COUNTED = 4_000
 
 _CHUNK = 1 << 20  # bytes that the kernel takes at a time: some 10 ms
 _LINES_BETWEEN_PROGRESS = 200
-_MOST_ROWS_AT_FIRST = 8_000_000  # some 400 MB, which a file of blanks would ask for in vain
+_MOST_ROWS_AT_FIRST = 20_000_000  # some 1 GB, which a large file of blanks would ask for in vain
 _MARK = b"\xef\xbb\xbf"
 _UTF_16_OR_32 = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 _PROGRAM_NUMBER = re.compile(r"[ \t]*[Oo:][ \t]*\d[\d \t]*")
@@ -116,11 +117,10 @@ def load_text(path: Path, progress: Progress = silent) -> bytes:
         if size > MOST_BYTES:
             raise _too_large(str(path), size)
         with path.open("rb") as file:
-            blocks: list[bytes] = []
-            done = 0
-            while block := file.read(1 << 24):
-                blocks.append(block)
-                done += len(block)
+            text = io.BytesIO()  # which hands its bytes out without a copy
+            while block := file.read(1 << 22):
+                text.write(block)
+                done = text.tell()
                 if done > MOST_BYTES:
                     raise _too_large(str(path), done)
                 progress("loading the program", min(1.0, done / max(size, 1)))
@@ -131,7 +131,7 @@ def load_text(path: Path, progress: Progress = silent) -> bytes:
             f"the file cannot be read: {error.strerror}",
             "check that you may read it",
         ) from error
-    return blocks[0] if len(blocks) == 1 else b"".join(blocks)
+    return text.getvalue()
 
 
 def _too_large(file: str, size: int) -> InputErrors:
