@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.prove.as_cut import error_map
+from kerfwright.prove.sweep import sweep_as_run
 from kerfwright.stock.field import Field
 
 FACING = "G0 Z5\nG0 X-4 Y4\nG1 Z-1 F900\n" + "\n".join(
@@ -135,3 +136,16 @@ def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
         far, near = share(value)
         assert far == pytest.approx(np.exp(1.96 * log_spread) - 1.0, rel=1e-3)
         assert near == pytest.approx(1.0 - np.exp(-1.96 * log_spread), rel=1e-3)
+
+
+def test_strips_of_the_map_are_the_map(swept, machine, monkeypatch):
+    body = "G0 X-5 Y30 Z1\nG1 Z-3 F600\nG1 X60 Y40 Z-6\nX20 Y5\nX95 Y58"
+    trajectory, tools, setup, first = swept(body)
+    run, _ = sweep_as_run(trajectory, tools, setup, machine, first, 1)
+    whole = error_map(first.field, run)
+    monkeypatch.setattr("kerfwright.prove.as_cut.STRIP", 37)
+    strips = error_map(first.field, run)
+    assert np.array_equal(whole.height_mm, strips.height_mm)
+    assert np.array_equal(whole.error_mm, strips.error_mm, equal_nan=True)
+    assert np.isfinite(whole.error_mm).sum() > 1000
+    assert np.array_equal(whole.height_mm, first.field.maps()[0])

@@ -26,6 +26,7 @@ Part = Literal["set-up", "machine", "cut", ""]
 STEEPEST = 2.0
 #: Less than this beside the programmed cut leaves no mark that anyone sees.
 GRAZE_MM = 0.02
+STRIP = 512  #: rows of the map worked on at once
 ZERO, PLAY = "how Z was zeroed", "play in the machine"
 
 
@@ -35,16 +36,33 @@ class Map:
 
     height_mm: NDArray[np.float32]
     error_mm: NDArray[np.float32]  #: NaN where not touched or too steep
-    made_by: NDArray[np.int32]
 
 
 def error_map(programmed: Field, as_run: Field) -> Map:
     """Error square to the surface: above 0 the wood is proud, below 0 shy."""
-    height, made_by, _ = programmed.maps()
-    run, made_run, _ = as_run.maps()
+    shape = (programmed.rows, programmed.columns)
+    height, error = np.empty(shape, np.float32), np.empty(shape, np.float32)
+    for first in range(0, programmed.rows, STRIP):
+        end = min(first + STRIP, programmed.rows)
+        # What is steep looks two cells to each side.
+        begin, stop = max(first - 2, 0), min(end + 2, programmed.rows)
+        told = _error_strip(programmed, as_run, begin, stop)
+        mine = slice(first - begin, end - begin)
+        height[first:end], error[first:end] = (part[mine] for part in told)
+    return Map(height_mm=height, error_mm=error)
+
+
+def _error_strip(
+    programmed: Field, as_run: Field, begin: int, stop: int
+) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Height as programmed and error of the rows from ``begin`` to ``stop``."""
+    height, made_by, _ = programmed.maps(begin, stop)
+    run, made_run, _ = as_run.maps(begin, stop)
+    if (made_by == NEVER).all() and (made_run == NEVER).all():
+        return height, np.full_like(height, np.nan)
     slope2 = np.zeros_like(height)
     for axis in (0, 1):
-        step = np.abs(np.diff(height, axis=axis)) / programmed.cell_mm
+        step = np.abs(np.diff(height, axis=axis)) / np.float32(programmed.cell_mm)
         grown = [(0, 0), (0, 0)]
         grown[axis] = (1, 0)
         before = np.pad(step, grown)
@@ -57,7 +75,7 @@ def error_map(programmed: Field, as_run: Field) -> Map:
     through = (height <= programmed.floor_mm) | (run <= programmed.floor_mm)
     error = (run - height) / np.sqrt(np.float32(1.0) + slope2)
     error[~touched | steep | through] = np.nan
-    return Map(height_mm=height, error_mm=error.astype(np.float32), made_by=made_by)
+    return height, error
 
 
 def as_cut(

@@ -94,22 +94,29 @@ class Field:
             through_at=through_at,
         )
 
-    def maps(self) -> tuple[FloatArray, IntArray, IntArray]:
-        """Height, made_by and through_at as arrays of shape (rows, columns)."""
+    def maps(
+        self, first: int = 0, end: int | None = None
+    ) -> tuple[FloatArray, IntArray, IntArray]:
+        """Height, made_by and through_at of the rows ``first`` to ``end``, as plain arrays."""
+        rows = range(first, self.rows if end is None else end)
         return (
-            self._map(self.height_mm, np.float32(0.0)),
-            self._map(self.made_by, np.int32(NEVER)),
-            self._map(self.through_at, np.int32(NEVER)),
+            self._map(rows, self.height_mm, np.float32(0.0)),
+            self._map(rows, self.made_by, np.int32(NEVER)),
+            self._map(rows, self.through_at, np.int32(NEVER)),
         )
 
-    def _map(self, store: NDArray[Scalar], untouched: Scalar) -> NDArray[Scalar]:
-        by_tile = np.full((len(self.place), TILE * TILE), untouched, store.dtype)
-        there = self.place >= 0
-        by_tile[there] = store[self.place[there]]
+    def _map(self, rows: range, store: NDArray[Scalar], untouched: Scalar) -> NDArray[Scalar]:
+        tile_rows = range(rows.start // TILE, -(-rows.stop // TILE))
+        place = self.place[tile_rows.start * self.tiles_x : tile_rows.stop * self.tiles_x]
+        by_tile = np.full((len(place), TILE * TILE), untouched, store.dtype)
+        there = place >= 0
+        by_tile[there] = store[place[there]]
         side = TILE // BLOCK
-        whole = by_tile.reshape(self.tiles_y, self.tiles_x, side, side, BLOCK, BLOCK)
-        whole = whole.transpose(0, 2, 4, 1, 3, 5).reshape(self.tiles_y * TILE, self.tiles_x * TILE)
-        return np.ascontiguousarray(whole[: self.rows, : self.columns])
+        whole = by_tile.reshape(len(tile_rows), self.tiles_x, side, side, BLOCK, BLOCK)
+        whole = whole.transpose(0, 2, 4, 1, 3, 5)
+        whole = whole.reshape(len(tile_rows) * TILE, self.tiles_x * TILE)
+        top = tile_rows.start * TILE
+        return np.ascontiguousarray(whole[rows.start - top : rows.stop - top, : self.columns])
 
     def _empty_beyond_the_edge(self, tile: int, cells: FloatArray) -> None:
         # Where there is no board there is nothing to take.
