@@ -6,8 +6,9 @@ import pytest
 
 from kerfwright.basics import Change, InputError, InputErrors
 from kerfwright.basics.progress import silent
+from kerfwright.jobs.belongings import read
 from kerfwright.jobs.prove_errand import Errand
-from kerfwright.jobs.prove_program import prove_program, read
+from kerfwright.jobs.prove_program import prove_program
 from kerfwright.machine import load_machine
 from kerfwright.setup import setup_from_words
 from kerfwright.workshop import demo_folder

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kerfwright.jobs.prove_program import read
+from kerfwright.jobs.belongings import read
 from kerfwright.machine import load_machine
 from kerfwright.program import parse_program
 from kerfwright.prove.chain import Origin, prove

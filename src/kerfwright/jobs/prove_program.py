@@ -1,20 +1,19 @@
 """Prove one program from its file: find what belongs to it, run the chain, write the results."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 
 from kerfwright import __version__
-from kerfwright.basics import InputError, InputErrors, Place
+from kerfwright.basics import InputError, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
-from kerfwright.cutter import Cutter, load_cutters, read_slot
+from kerfwright.cutter import read_slot
 from kerfwright.formats.atomic import folder_beside
-from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
-from kerfwright.jobs.reading import examine_on
-from kerfwright.machine import MachineModel, load_machine
-from kerfwright.program import Program, StartState, load_text
+from kerfwright.jobs.belongings import machine_of, rack_of, read
+from kerfwright.jobs.prove_errand import Errand, Proved
+from kerfwright.machine import MachineModel
+from kerfwright.program import Program
 from kerfwright.prove import Proof
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
@@ -37,7 +36,7 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
     progress("reading", 0.0)
-    machine, machine_note = _machine(errand)
+    machine, machine_note = machine_of(errand.machine, errand.program, errand.job)
     setup = _setup(errand, machine)
     if machine_note:
         setup = replace(setup, assumed=(machine_note, *setup.assumed))
@@ -111,25 +110,6 @@ def _workshop(errand: Errand) -> Workshop | None:
     return None if workshop.read_only else workshop
 
 
-def read(path: Path, machine: MachineModel, setup: Setup, progress: Progress) -> Program:
-    """Read a program as this machine's controller does."""
-    longest = max((c.stick_out_mm for c in setup.slots.values()), default=0.0)
-    zero = [b + z for b, z in zip(setup.board_at_mm, setup.zero_on_board_mm, strict=True)]
-    # The machine's own Z is 0 with the nose at its highest, X and Y at the lower end of the travel.
-    start = StartState(
-        zero_at_mm=(zero[0], zero[1], zero[2] + longest - machine.nose_height_mm),
-        diameter_mm={slot: cutter.diameter_mm for slot, cutter in setup.slots.items()},
-        # Moves before the first change are cut with this one, so G41 and G42 keep its distance.
-        slot_in_spindle=setup.in_spindle or 0,
-    )
-    text = load_text(path, progress)
-    reading = examine_on(machine, text, str(path), start, progress)
-    if reading.errors:
-        question = reading.errors[0]
-        raise question if question.kind == "units" else InputErrors(reading.errors, reading.more)
-    return reading.program
-
-
 def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path, ...]:
     """verdict.json and the two pictures: all of them, or after a stop none."""
     with folder_beside(folder) as beside:
@@ -145,30 +125,6 @@ def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path,
         for name in names:
             (beside / name).replace(folder / name)
     return tuple(folder / name for name in names)
-
-
-def _machine(errand: Errand) -> tuple[MachineModel, str]:
-    if errand.machine is not None and errand.machine != DEMO:
-        return load_machine(Path(errand.machine)), ""
-    around = _beside(errand, "machine.toml") if errand.machine is None else None
-    if around is not None:
-        return load_machine(around), ""
-    model = load_machine(demo_folder() / "machine.toml")
-    if errand.machine == DEMO:
-        return model, ""
-    return model, (
-        f"no machine was named: {model.name} is taken, which is invented; name yours with"
-        " --machine machine.toml"
-    )
-
-
-def _beside(errand: Errand, name: str) -> Path | None:
-    """A file of the workshop that the job or program lies in: beside it, or two folders up."""
-    start = (errand.job or errand.program).absolute().parent
-    for folder in (start, start.parent.parent):
-        if (folder / name).is_file():
-            return folder / name
-    return None
 
 
 def _setup(errand: Errand, machine: MachineModel) -> Setup:
@@ -187,13 +143,8 @@ def _setup(errand: Errand, machine: MachineModel) -> Setup:
             "nothing says which board this is cut from",
             'add  --stock "310 x 310 x 30 mm hard maple"  or  --job job.toml',
         )
-    setup = load_job(job, _rack(errand), machine)
+    setup = load_job(job, rack_of(errand.program, errand.job), machine)
     if errand.cutters:
         slots = dict(setup.slots) | dict(read_slot(text) for text in errand.cutters)
         setup = replace(setup, slots=slots)
     return setup
-
-
-def _rack(errand: Errand) -> Mapping[str, Cutter]:
-    rack = _beside(errand, "cutters.toml")
-    return load_cutters(rack) if rack is not None else {}
