@@ -2,6 +2,7 @@
 
 from kerfwright.basics.progress import Progress
 from kerfwright.jobs.prove_errand import Errand, Proved
+from kerfwright.jobs.time_errand import Predicted, TimeErrand
 
 
 def run_proof(errand: Errand, *, progress: Progress) -> Proved:
@@ -16,3 +17,10 @@ def run_prepare(*, progress: Progress) -> None:
     from kerfwright.jobs.prepare import prepare
 
     prepare(progress=progress)
+
+
+def run_time(errand: TimeErrand, *, progress: Progress) -> Predicted:
+    """``jobs.predict_time``."""
+    from kerfwright.jobs.predict_time import predict_time
+
+    return predict_time(errand, progress=progress)

@@ -4,6 +4,7 @@
 """
 
 from kerfwright.commission.fit import Fitted, FittedValue, Observed, RuleFit, fit_times
+from kerfwright.commission.prediction import Prediction
 from kerfwright.commission.timed import LEAST_PROGRAMS, TimedProgram, read_timed
 
 __all__ = [
@@ -11,6 +12,7 @@ __all__ = [
     "Fitted",
     "FittedValue",
     "Observed",
+    "Prediction",
     "RuleFit",
     "TimedProgram",
     "fit_times",

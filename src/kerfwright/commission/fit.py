@@ -65,7 +65,6 @@ class RuleFit:
     machine: MachineModel
     values: tuple[FittedValue, ...]
     belief: Belief  #: for the next prediction
-    took_s: FloatArray  #: (n,) as this explanation has it, waits included
     off: FloatArray  #: (n,) clock against explanation, in standard uncertainties of the two
 
 
@@ -75,7 +74,8 @@ class Fitted:
 
     observed: tuple[Observed, ...]
     rules: tuple[RuleFit, ...]  #: the likeliest first; those not worth mentioning left out
-    unexplained: tuple[str, ...]  #: names of programs that no rule explains; kept out of the fit
+    expected_s: FloatArray  #: (n,) what the likeliest explanation says each of them takes
+    unexplained: tuple[int, ...]  #: which of them no rule explains; kept out of the fit if it can
     stated: CornerRule | None  #: the rule that the description has, if it says one
 
     @property
@@ -133,21 +133,27 @@ def fit_times(
     elif stated is not None:
         others = (1.0 - STATED_WEIGHT) / (len(RULES) - 1)
         prior = {rule: STATED_WEIGHT if rule == stated else others for rule in RULES}
-    kept, unexplained = list(observed), []
+    kept, unexplained = list(range(len(observed))), []
     while True:
-        fits = [_Fit(kept, machine, rule, progress) for rule in prior]
+        fits = [_Fit([observed[k] for k in kept], machine, rule, progress) for rule in prior]
         if all(fit.poor for fit in fits):  # the best may lie beyond a ridge
             fits = [fit.settle(start) for fit in fits for start in _STARTS][:: len(_STARTS)]
         rules = _weighed(fits, prior)
         worst = int(np.argmax(np.abs(rules[0].off)))
         if abs(rules[0].off[worst]) <= UNEXPLAINED:
             break
-        unexplained.append(kept[worst].name)
+        unexplained.append(kept[worst])
         if len(kept) == LEAST_PROGRAMS:
-            break  # nothing is left to fit without it: it widens the spread instead
+            break  # too few are left to fit without it: it widens the spread instead
         del kept[worst]
+    best = rules[0].machine
+    moving = [moving_time_s(one.program, best, one.in_spindle, progress) for one in observed]
     return Fitted(
-        observed=tuple(observed), rules=rules, unexplained=tuple(unexplained), stated=stated
+        observed=tuple(observed),
+        rules=rules,
+        expected_s=np.array(moving) + _waits(observed, machine)[0],
+        unexplained=tuple(sorted(unexplained)),
+        stated=stated,
     )
 
 
@@ -210,7 +216,6 @@ class _Fit:
                 sources=self._sources(covariance),
                 planner_u=PLANNER_FITTED_U * scatter**0.5,
             ),
-            took_s=self._times(self._steps),
             off=off,
         )
 

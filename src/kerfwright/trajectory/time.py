@@ -104,7 +104,7 @@ class ProgramTime:
     @property
     def wait_s(self) -> float:
         """All waiting."""
-        return sum(one.total_s for one in self.waiting)
+        return sum((one.total_s for one in self.waiting), 0.0)
 
 
 def beliefs_of(machine: MachineModel) -> tuple[Belief, ...]:
