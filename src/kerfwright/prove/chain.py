@@ -15,6 +15,7 @@ from kerfwright.program import Program
 from kerfwright.program.totals import totals
 from kerfwright.prove import likely, swings
 from kerfwright.prove.as_cut import as_cut, error_map
+from kerfwright.prove.aside import Aside, result_of
 from kerfwright.prove.certain import certain
 from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.facts import Facts
@@ -114,9 +115,17 @@ def prove(
         raise NothingMoves(program.file) from None
     _check_length(program.file, trajectory, setup)
     tools = tooling(program, trajectory, setup, machine)
-    done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress, keep)
+    with Aside() as aside:
+        drawing = aside.begin(Machines.drawn, machine, progress=aside.progress)
+        timing = aside.begin(
+            program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
+            progress=aside.progress,
+        )  # fmt: skip
+        done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress, keep)
+        progress("judging", 0.0)
+        machines = result_of(drawing, "judging", progress)
+        timed = result_of(timing, "judging", progress)
     swept = done.swept
-    progress("judging", 0.0)
     line = program.line[trajectory.move].astype(np.int64)
     facts = Facts(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept, line=line,
@@ -124,10 +133,7 @@ def prove(
     )  # fmt: skip
     top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
-    judged, found, log_spread = _judge(facts, units(program, setup, machine), progress)
-    timed = program_time(
-        program, machine, in_spindle=setup.in_spindle, trajectory=trajectory, progress=progress
-    )
+    judged, found, log_spread = _judge(facts, machines, units(program, setup, machine), progress)
     ascut = None
     if cut:
         ascut = as_cut(
@@ -200,7 +206,7 @@ def _check_length(file: str, trajectory: Trajectory, setup: Setup) -> None:
 
 
 def _judge(
-    facts: Facts, asked: list[Finding], progress: Progress
+    facts: Facts, machines: Machines, asked: list[Finding], progress: Progress
 ) -> tuple[list[Margin], list[Finding], float]:
     """Margins, findings with those ``asked`` of the text, and the log spread of the give."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
@@ -208,7 +214,6 @@ def _judge(
     judged: dict[str, Judged] = {}
     log_spread = log_spread_in(setup.board.wood)
     if len(swept.column):
-        machines = Machines.drawn(machine)
         kept = moments(swept.worst, setup, facts.tools, swept.segment)
         progress("judging", 0.5)
         give = None

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Estimate, Spot
+from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel, Rulers
@@ -38,10 +39,16 @@ class Machines:
     rulers: Rulers
 
     @classmethod
-    def drawn(cls, machine: MachineModel, draws: int = DRAWS) -> "Machines":
+    def drawn(
+        cls, machine: MachineModel, draws: int = DRAWS, progress: Progress = silent
+    ) -> "Machines":
         """The same draws every time."""
         rng = np.random.default_rng(SEED)
-        model = tuple(machine.drawn(rng) for _ in range(draws))
+        many = []
+        for number in range(draws):
+            progress("drawing machines", number / draws)
+            many.append(machine.drawn(rng))
+        model = tuple(many)
         numbers = [axis_numbers(one) for one in model]
         return cls(
             model=model,
