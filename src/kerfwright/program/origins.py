@@ -111,6 +111,7 @@ def group_0(run: Run, line: Line, found: Doing) -> None:
 def end(run: Run) -> None:
     """M2 and M30: the modes that an ended program leaves behind (3.6.1)."""
     state = run.state
+    state.compensation = None  # first: no system can be chosen beside an outline
     select(run, 1, 1)
     state.g92 = _ZERO
     state.normal, state.incremental, state.inverse_time = 2, False, False
