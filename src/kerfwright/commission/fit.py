@@ -53,6 +53,7 @@ class FittedValue:
     path: str
     name: str  #: of the parameter that it belongs to
     known: Known
+    log_u: float  #: standard uncertainty of its logarithm, which is the normal one
     weak: bool  #: whether the programs hardly say anything about it
 
 
@@ -297,7 +298,13 @@ class _Fit:
                     u=value * parameter.log_u * left,
                 )
                 out.append(
-                    FittedValue(path=path, name=parameter.name, known=known, weak=left > WEAK)
+                    FittedValue(
+                        path=path,
+                        name=parameter.name,
+                        known=known,
+                        log_u=parameter.log_u * left,
+                        weak=left > WEAK,
+                    )
                 )
         return tuple(out)
 

@@ -12,10 +12,11 @@ from kerfwright.program import Program
 from kerfwright.report.time_file import time_text
 from kerfwright.report.time_words import time_words
 from kerfwright.setup import Setup, load_job
-from kerfwright.trajectory import program_time
+from kerfwright.trajectory import ProgramTime, program_time
 from kerfwright.trajectory.sections import by_cutter, by_section
+from kerfwright.trajectory.settings import parameter_paths, paths_of
 from kerfwright.trajectory.time import beliefs_of
-from kerfwright.trajectory.waits import cutter_there
+from kerfwright.trajectory.waits import CHANGES, cutter_there
 
 _LEAST_MM = 1e-6  #: no axis can go less
 
@@ -58,7 +59,7 @@ def predict(errand: TimeErrand, *, progress: Progress = silent) -> Prediction:
         sections=by_section(program, timed.trajectory, timed.waiting),
         cutters=by_cutter(program, timed.trajectory, timed.waiting, there),
         cutter_names={} if setup is None else {s: c.name for s, c in setup.slots.items()},
-        assumed=(*assumed, *_bearing_on_time(machine, fitted), *timed.assumed, *program.notes),
+        assumed=(*assumed, *_taken(machine, timed, fitted), *timed.assumed, *program.notes),
         fitted=fitted,
         before=before,
     )
@@ -117,13 +118,16 @@ def _setup(errand: TimeErrand, machine: MachineModel) -> Setup | None:
     return load_job(job, rack_of(errand.program, errand.job), machine)
 
 
-def _bearing_on_time(machine: MachineModel, fitted: Fitted | None) -> list[str]:
-    """What was taken for granted of the controller, unless the timed programs have told it."""
-    told = []
-    if fitted is not None:
-        told = [words_at("controller.corners"), *(words_at(v.path) for v in fitted.best.values)]
-    return [
-        words
-        for words in machine.assumed
-        if "controller" in words.partition(":")[0] and not words.startswith(tuple(told))
-    ]
+def _taken(machine: MachineModel, timed: ProgramTime, fitted: Fitted | None) -> list[str]:
+    """What the description took for granted that bears on this time, if the clock did not tell."""
+    paths = {one.path for one in timed.waiting if one.path}
+    if any(one.name == CHANGES for one in timed.waiting):
+        paths.add("controller.cutter_change")
+    paths.update(paths_of("rapid"))
+    if fitted is None:
+        paths.update({"controller.corners", *paths_of("acceleration")})
+        paths.update(path for rule in timed.rule_times_s for path in parameter_paths(rule))
+    else:
+        paths -= {value.path for value in fitted.best.values}
+    told = tuple(f"{words_at(path)}: " for path in paths)
+    return [words for words in machine.assumed if words.startswith(told)]

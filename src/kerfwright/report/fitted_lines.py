@@ -1,12 +1,14 @@
 """What a fit found, as lines that can be put into machine.toml."""
 
-from math import floor, log10
+from math import exp, floor, log10
 
 from kerfwright.basics import Known
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.basics.units import INSIDE
-from kerfwright.commission import Fitted
+from kerfwright.commission import Fitted, FittedValue
 from kerfwright.machine.entries import number_at
+
+_WIDE = 1.5  #: from this factor either way a spread is told by its ends
 
 
 def fitted_lines(fitted: Fitted) -> tuple[str, ...]:
@@ -31,8 +33,17 @@ def fitted_lines(fitted: Fitted) -> tuple[str, ...]:
     return tuple(out)
 
 
+def amount_words(value: FittedValue) -> str:
+    """``420 ± 12 mm/s²``, or ``0.02 to 0.08 mm`` where the spread is a large part of the value."""
+    reach = exp(TWO_SIDED_95 * value.log_u)
+    if reach < _WIDE:
+        return _amount(value.path, value.known)
+    low, high = value.known.value / reach, value.known.value * reach
+    return f"{low:.2g} to {high:.2g} {INSIDE[number_at(value.path).dimension]}"
+
+
 def _amount(path: str, known: Known) -> str:
-    """``420 ± 12 mm/s²``: both with the digits that the spread leaves a meaning."""
+    """Value and spread, both with the digits to which the spread leaves a meaning."""
     half = TWO_SIDED_95 * (known.u or 0.0)
     decimals = max(1 - floor(log10(half)), 0) if half > 0.0 else 6
     unit = INSIDE[number_at(path).dimension]

@@ -111,6 +111,7 @@ def _rule(fit: RuleFit) -> dict[str, Any]:
                 "path": value.path,
                 "value": value.known.value,
                 "u": value.known.u,
+                "log_u": value.log_u,
                 "weak": value.weak,
             }
             for value in fit.values

@@ -6,9 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.basics.units import HOUR_S, MINUTE_S
 from kerfwright.commission import Fitted, Prediction, RuleFit
-from kerfwright.machine import amount_words, words_at
 from kerfwright.report.figures import clean, duration, moment, time_span
-from kerfwright.report.fitted_lines import fitted_lines
+from kerfwright.report.fitted_lines import amount_words, fitted_lines
 from kerfwright.trajectory.time import PLANNER, RAPIDS, Contribution
 from kerfwright.trajectory.waits import CHANGES, SET_Z, STARTS, STOPS, SWITCH
 
@@ -61,6 +60,8 @@ def advice(prediction: Prediction) -> tuple[str, ...]:
         if one.share < 0.1 or len(out) == 2:
             break
         out.append(_advice_for(one, prediction.fitted is not None))
+        if prediction.fitted is not None and one.name == PLANNER:
+            break
     return tuple(dict.fromkeys(out))
 
 
@@ -120,14 +121,20 @@ def fit_words(prediction: Prediction) -> Iterator[str]:
 
 
 def _values_words(fit: RuleFit) -> str:
-    words = [
-        f"{words_at(value.path).replace(', controller', '').replace('controller: ', '')}"
-        f" {amount_words(value.path, value.known)}"
-        for value in fit.values
-    ]
-    if not words:
-        return "all settings as they are"
-    return ", ".join(words[:-1]) + (" and " if len(words) > 1 else "") + words[-1]
+    """Each setting once: ``the acceleration of X and Y 420 ± 12 mm/s², ...``."""
+    words = []
+    for name in dict.fromkeys(value.name for value in fit.values):
+        amounts: dict[str, list[str]] = {}
+        for value in fit.values:
+            if value.name == name:
+                axis = value.path.split(".")[1].upper()
+                amounts.setdefault(amount_words(value), []).append(axis)
+        if len(amounts) == 1:
+            words.append(f"{name} {next(iter(amounts))}")
+        else:
+            each = (f"{amount} on {' and '.join(axes)}" for amount, axes in amounts.items())
+            words.append(f"{name} {', '.join(each)}")
+    return "; ".join(words) or "all settings as they are"
 
 
 def _spread(prediction: Prediction) -> Iterator[str]:
@@ -136,7 +143,7 @@ def _spread(prediction: Prediction) -> Iterator[str]:
     for one in contributions[:MOST_CONTRIBUTIONS]:
         yield f"{one.name}: alone between {_between(one.low_s, one.high_s)}"
     if len(timed.rule_times_s) > 1:
-        times = ", ".join(f"{duration(s)} by {rule!r}" for rule, s in timed.rule_times_s.items())
+        times = ", ".join(f"{moment(s)} by {rule!r}" for rule, s in timed.rule_times_s.items())
         yield f"by corner rule: {times}"
     if [one.name for one in contributions] == [PLANNER]:
         yield "nothing else that moves the time is open"
