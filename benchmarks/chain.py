@@ -56,8 +56,8 @@ def measure_chain(lines: int) -> Bench:
 #: process of its own: a child's largest memory is never below that of what started it.
 _RUN = """
 import resource, subprocess, sys, time
-begin = time.perf_counter()
-done = subprocess.run(sys.argv[1:], stdout=subprocess.DEVNULL, check=False)
+begin, quiet = time.perf_counter(), subprocess.DEVNULL
+done = subprocess.run(sys.argv[1:], stdout=quiet, stderr=quiet, check=False)
 wall, used = time.perf_counter() - begin, resource.getrusage(resource.RUSAGE_CHILDREN)
 print(done.returncode, wall, used.ru_utime + used.ru_stime, used.ru_maxrss)
 """
