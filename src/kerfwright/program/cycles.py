@@ -20,7 +20,7 @@ from kerfwright.program.words import LONGEST_DWELL_S, Line, missing, whole, with
 #: leaves the amount open.
 ABOVE_BOTTOM_MM = 0.254
 MOST_REPEATS = 10_000
-MOST_PECKS = 10_000
+MOST_PECKS = 10_000  # of all holes on a line
 
 _WITH_DWELL = frozenset((820, 860, 880, 890))
 _PECKING, _TAPPING, _BACK_BORING = 830, 840, 870
@@ -55,7 +55,7 @@ def cycle(run: Run, line: Line, code: int) -> None:
     numbers = _numbers(line, state, code)
     axis, old = state.normal, state.place[state.normal]
     repeats = whole(line, "L", 1, MOST_REPEATS) if "L" in line.words else 1
-    hole = _hole(line, state, code, numbers, old)
+    hole = _hole(line, state, code, numbers, old, repeats)
     before = state.cycle
     if before is not None and state.to_old_z and not before.to_old_z:
         run.tell("old_z")
@@ -127,7 +127,9 @@ def _numbers(line: Line, state: State, code: int) -> dict[str, float]:
     return numbers
 
 
-def _hole(line: Line, state: State, code: int, numbers: dict[str, float], old: float) -> Hole:
+def _hole(
+    line: Line, state: State, code: int, numbers: dict[str, float], old: float, repeats: int
+) -> Hole:
     axis, unit = state.normal, state.unit
     depth = "XYZ"[axis]
     if state.incremental:
@@ -156,11 +158,14 @@ def _hole(line: Line, state: State, code: int, numbers: dict[str, float], old: f
         dwell_s=numbers.get("P", 0.0),
         peck=numbers.get("Q", 0.0) * unit,
     )
-    if code == _PECKING and not retract - bottom <= MOST_PECKS * hole.peck:
+    if code == _PECKING and not repeats * (retract - bottom) <= MOST_PECKS * hole.peck:
+        holes = "the hole takes" if repeats == 1 else f"{repeats} holes take"
         raise Fault(
-            "range", line.column("Q", depth), f"the hole takes more than {MOST_PECKS} pecks",
-            "write a larger Q",
-        )  # fmt: skip
+            "range",
+            line.column("Q", depth),
+            f"{holes} more than {MOST_PECKS} pecks",
+            "write a larger Q" if repeats == 1 else "write a larger Q or a smaller L",
+        )
     return hole if code != _BACK_BORING else _back_boring(line, state, hole)
 
 
