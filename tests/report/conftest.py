@@ -127,6 +127,8 @@ def ascut():
             length_mm=88.0,
             depth_mm=12.0,
             offset=estimate(0.02 * (index - 4), 0.015),
+            foot_mm=0.02 * (index - 4) + 0.005,
+            top_mm=0.02 * (index - 4) - 0.005,
             worst_mm=0.03 * (index - 4),
             spot=Spot(x_mm=10.0 * index, y_mm=20.0, z_mm=-6.0),
         )

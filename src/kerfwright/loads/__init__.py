@@ -2,7 +2,7 @@
 
 from kerfwright.loads.law import EdgeLaw, edge_law_for, log_spread_in
 from kerfwright.loads.motors import axis_numbers
-from kerfwright.loads.reach import compliance_at, cutter_compliance_mm_per_n, give_mm
+from kerfwright.loads.reach import compliance_at, cutter_compliance_mm_per_n, give_mm, rod_of
 
 __all__ = [
     "EdgeLaw",
@@ -12,4 +12,5 @@ __all__ = [
     "edge_law_for",
     "give_mm",
     "log_spread_in",
+    "rod_of",
 ]

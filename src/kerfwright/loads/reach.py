@@ -1,39 +1,44 @@
 """How far the cutter's tip gives way: the machine under it and the cutter itself."""
 
-from math import pi
-
 import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.cutter import Cutter
 from kerfwright.machine import MachineModel
+from kerfwright.physics.modes import Rod
 
 FloatArray = NDArray[np.float64]
 
 #: Young's modulus of the cutter. Carbide with 10 % cobalt and high-speed steel, from memory, usual
 #: textbook values. [MPa]
 _MODULUS_MPA = {"carbide": 580_000.0, "hss": 210_000.0}
+#: Carbide from memory; high-speed steel M2, a maker's sheet (transcription read).
+_DENSITY_KG_PER_M3 = {"carbide": 14_500.0, "hss": 8_140.0}
 #: A fluted length bends like a rod of this share of its diameter: Kops and Vo, Annals of the CIRP
 #: 39/1 (1990) 93-96, about 80 % for two and four flutes (abstract read).
 _FLUTED_SHARE = 0.8
 
 
-def cutter_compliance_mm_per_n(cutter: Cutter) -> float:
-    """Sideways give of the tip of a stepped cantilever held at the collet. [mm/N]
+def rod_of(cutter: Cutter) -> Rod:
+    """A cutter as a stepped cantilever held at the collet.
 
     The fluted length stands for a rod of 0.8 of the diameter (of half the widest diameter for a
     V, whose flanks taper), the rest for the shank. The collet is taken as stiff.
     """
-    modulus = _MODULUS_MPA[cutter.material]
-    fluted = min(cutter.flute_length_mm, cutter.stick_out_mm)
-    fluted_diameter = (0.5 if cutter.shape == "v" else _FLUTED_SHARE) * cutter.diameter_mm
-    inertia_fluted = pi * fluted_diameter**4 / 64.0
-    inertia_shank = pi * cutter.shank_diameter_mm**4 / 64.0
-    whole = cutter.stick_out_mm
-    return float(
-        fluted**3 / (3.0 * modulus * inertia_fluted)
-        + (whole**3 - fluted**3) / (3.0 * modulus * inertia_shank)
+    share = 0.5 if cutter.shape == "v" else _FLUTED_SHARE
+    return Rod(
+        whole_mm=cutter.stick_out_mm,
+        fluted_mm=min(cutter.flute_length_mm, cutter.stick_out_mm),
+        fluted_diameter_mm=share * cutter.diameter_mm,
+        shank_diameter_mm=cutter.shank_diameter_mm,
+        modulus_mpa=_MODULUS_MPA[cutter.material],
+        density_kg_per_m3=_DENSITY_KG_PER_M3[cutter.material],
     )
+
+
+def cutter_compliance_mm_per_n(cutter: Cutter) -> float:
+    """Sideways give of the tip for a force at the tip, see ``rod_of``. [mm/N]"""
+    return float(rod_of(cutter).give_mm_per_n(0.0, 0.0))
 
 
 def compliance_at(

@@ -57,7 +57,9 @@ class Wall:
     side: Literal["left", "right"]  #: of the travel
     length_mm: float
     depth_mm: float
-    offset: Estimate  #: mean along the wall [mm]
+    offset: Estimate  #: mean along the wall and over its height [mm]
+    foot_mm: float  #: mean along its foot; a wall whose top stands elsewhere is out of square
+    top_mm: float  #: mean along its upper edge
     worst_mm: float
     spot: Spot
 

@@ -1,7 +1,7 @@
 """Upright walls that the job leaves, and how far each stands from where the program puts it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -11,6 +11,16 @@ from kerfwright.basics import Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
+from kerfwright.loads import EdgeLaw, compliance_at, cutter_compliance_mm_per_n, edge_law_for
+from kerfwright.loads.teeth import (
+    SideCuts,
+    mean_n,
+    scaled,
+    settled_mm,
+    share_of_power,
+    side_arcs,
+    swing,
+)
 from kerfwright.machine import MachineModel
 from kerfwright.prove.spread import around
 from kerfwright.prove.sweep import Swept, Tooling
@@ -23,6 +33,12 @@ Side = Literal["left", "right"]
 #: A wall is worth telling from this depth and length on.
 LEAST_DEPTH_MM, LEAST_LENGTH_MM = 0.5, 3.0
 MOST_WALLS = 200
+#: Heights at which a wall is read, foot and top among them.
+HEIGHTS = 5
+#: Pieces that stand for a whole run: quantiles of how far force moves them.
+STANDS_FOR = (0.1, 0.5, 0.9)
+#: From this product of K_c, depth and give on the width of the cut follows the give. [-]
+FOLLOWS_FROM = 0.1
 _BENT = float(np.cos(np.radians(20.0)))
 
 
@@ -82,7 +98,7 @@ def walls(
         pieces = pieces.only(_still_stands(height_mm, swept, pieces))
         if len(pieces.group):
             errors = _errors(pieces, swept, offset_mm, tools, setup, machine)
-            found.extend(_runs(pieces, errors, swept, line_of, log_spread))
+            found.extend(_runs(pieces, errors, swept, tools, line_of, setup, machine, log_spread))
     found.sort(key=lambda wall: -abs(wall.worst_mm))
     return tuple(found[:MOST_WALLS])
 
@@ -165,11 +181,107 @@ def _runout_unsure_mm(cutter: Cutter) -> float:
     return 0.25 * (high - low)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Faces:
+    """What the tip's offset does not say of some pieces of wall, by height. (places, heights)"""
+
+    change_mm: FloatArray  #: to add to the offset of the wall; above 0 proud
+    unsure_mm: FloatArray  #: half width of 95 %
+
+
+def _faces(
+    at: NDArray[np.int64],
+    pieces: _Pieces,
+    errors: _Errors,
+    swept: Swept,
+    tools: Tooling,
+    setup: Setup,
+    machine: MachineModel,
+) -> _Faces:
+    """Pieces number ``at`` tooth by tooth, from foot to top. Flat cutters only."""
+    slot = tools.slot[swept.segment[pieces.group[at]]]
+    change, unsure = np.zeros((2, len(at), HEIGHTS))
+    for number, cutter in setup.slots.items():
+        mine = np.flatnonzero(slot == number)
+        if not len(mine) or cutter.shape != "flat":
+            continue
+        here = at[mine]
+        cuts = _side_cuts(here, pieces, swept, cutter)
+        column = swept.column[pieces.group[here]].astype(np.float64)
+        rev_per_s = tools.spindle_rev_per_s[swept.segment[pieces.group[here]]]
+        law = edge_law_for(setup.board, cutter)
+        arcs = side_arcs(law, cutter, cuts)
+        # Forces as the sweep has them: what the cells round off is scaled away.
+        asked = column[:, cutting.POWER]
+        share = share_of_power(arcs, cutter, cuts.depth_mm, rev_per_s, asked)
+        soft = _softness(here, pieces, column, setup, machine, cutter)
+        pushed = -errors.by_force_mm[here]
+        cuts = _followed(law, cutter, cuts, pushed, share, soft)
+        before, arcs = arcs, side_arcs(law, cutter, cuts)
+        wall = np.exp(-1j * cuts.wall_rad)
+        follows = soft * share * ((mean_n(arcs) - mean_n(before)) * wall).real
+        height = pieces.depth_mm[here][:, None] * np.linspace(0.0, 1.0, HEIGHTS)
+        swings = swing(scaled(arcs, share), cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s)
+        change[mine] = -follows[:, None] - swings.out_mm
+        unsure[mine] = swings.unsure_mm
+    return _Faces(change_mm=change, unsure_mm=unsure)
+
+
+def _followed(
+    law: EdgeLaw,
+    cutter: Cutter,
+    cuts: SideCuts,
+    pushed_mm: FloatArray,
+    share: FloatArray,
+    soft_mm_per_n: FloatArray,
+) -> SideCuts:
+    """The cuts as wide as they are once they have followed the give, where that counts."""
+    product = law.chip_n_per_mm2.mean() * cuts.depth_mm * soft_mm_per_n * share
+    counts = product > FOLLOWS_FROM
+    if not counts.any():
+        return cuts
+    width = settled_mm(law, cutter, cuts, pushed_mm, soft_mm_per_n * share)
+    return replace(cuts, width_mm=np.where(counts, width, cuts.width_mm))
+
+
+def _side_cuts(at: NDArray[np.int64], pieces: _Pieces, swept: Swept, cutter: Cutter) -> SideCuts:
+    """The engagement of some pieces, from what each group took and how deep."""
+    column = swept.column[pieces.group[at]].astype(np.float64)
+    deep = np.maximum(column[:, cutting.DEPTH], 1e-3)
+    both = np.minimum(column[:, cutting.LEFT], column[:, cutting.RIGHT]) > 0.8 * deep
+    width = column[:, cutting.TAKEN] / np.maximum(column[:, cutting.WAY] * deep, 1e-9)
+    return SideCuts(
+        heading_rad=np.arctan2(pieces.along[at, 1], pieces.along[at, 0]),
+        side=np.full(len(at), 1.0 if pieces.side == "left" else -1.0),
+        width_mm=np.where(both, cutter.diameter_mm, np.minimum(width, cutter.diameter_mm)),
+        depth_mm=deep,
+        feed_per_tooth_mm=column[:, cutting.FEED_PER_TOOTH],
+    )
+
+
+def _softness(
+    at: NDArray[np.int64],
+    pieces: _Pieces,
+    column: FloatArray,
+    setup: Setup,
+    machine: MachineModel,
+    cutter: Cutter,
+) -> FloatArray:
+    """Give of machine and cutter square to each piece of wall. [mm/N]"""
+    x, y, z = (column[:, cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm)).T
+    whole = compliance_at(machine, x, y, z + cutter.stick_out_mm)[:, :2, :2]
+    square = np.einsum("pi,pij,pj->p", pieces.out[at], whole, pieces.out[at])
+    return np.asarray(square + cutter_compliance_mm_per_n(cutter))
+
+
 def _runs(
     pieces: _Pieces,
     errors: _Errors,
     swept: Swept,
+    tools: Tooling,
     line_of: NDArray[np.int64],
+    setup: Setup,
+    machine: MachineModel,
     log_spread: float,
 ) -> list[Wall]:
     """Neighbouring pieces gathered into walls."""
@@ -182,19 +294,28 @@ def _runs(
     mean = np.add.reduceat(errors.total_mm * pieces.length_mm, begin) / length
     by_force = np.add.reduceat(errors.by_force_mm * pieces.length_mm, begin) / length
     deepest = np.maximum.reduceat(pieces.depth_mm, begin)
+    long = np.flatnonzero(length >= LEAST_LENGTH_MM)
+    # Only the worst are told; the rest need no objects, and no look tooth by tooth.
+    told = long[np.argsort(-np.abs(mean[long]), kind="stable")][:MOST_WALLS]
+    if not len(told):
+        return []
+    places = np.array([_places(errors, int(begin[k]), int(end[k])) for k in told])
+    faces = _faces(places.ravel(), pieces, errors, swept, tools, setup, machine)
+    change = faces.change_mm.reshape(*places.shape, HEIGHTS)
+    unsure = faces.unsure_mm.reshape(*places.shape, HEIGHTS)
     where = _centre(swept, pieces) + pieces.out * pieces.radius_mm[:, None]
     line = line_of[swept.segment[pieces.group]]
     found = []
-    long = np.flatnonzero(length >= LEAST_LENGTH_MM)
-    # Only the worst are told; the rest need no objects.
-    for k in long[np.argsort(-np.abs(mean[long]), kind="stable")][:MOST_WALLS].tolist():
-        first, last = int(begin[k]), int(end[k]) - 1
-        worst = first + int(np.argmax(np.abs(errors.total_mm[first : last + 1])))
+    for row, k in enumerate(told.tolist()):
+        first, last, worst = int(begin[k]), int(end[k]) - 1, int(places[row, 0])
+        along = change[row, 1:].mean(axis=0)
         others = {
             "how X and Y were zeroed": float(errors.zero_mm[worst]),
             "play in the machine": float(errors.play_mm[worst]),
             "how true the cutter runs": float(errors.runout_mm[worst]),
+            "how the cutter swings": float(unsure[row].mean()),
         }
+        at_worst = errors.total_mm[worst] + change[row, 0]
         found.append(
             Wall(
                 first_line=int(line[first]),
@@ -202,11 +323,25 @@ def _runs(
                 side=pieces.side,
                 length_mm=float(length[k]),
                 depth_mm=float(deepest[k]),
-                offset=around(float(mean[k]), float(by_force[k]), log_spread, others),
-                worst_mm=float(errors.total_mm[worst]),
+                offset=around(
+                    float(mean[k] + along.mean()),
+                    float(by_force[k] + along.mean()),
+                    log_spread,
+                    others,
+                ),
+                foot_mm=float(mean[k] + along[0]),
+                top_mm=float(mean[k] + along[-1]),
+                worst_mm=float(at_worst[np.argmax(np.abs(at_worst))]),
                 spot=Spot(
                     x_mm=float(where[worst, 0]), y_mm=float(where[worst, 1]), z_mm=float(z[worst])
                 ),
             )
         )
     return found
+
+
+def _places(errors: _Errors, begin: int, end: int) -> list[int]:
+    """The worst piece of a run, then those that stand for it: by how far force moves them."""
+    worst = begin + int(np.argmax(np.abs(errors.total_mm[begin:end])))
+    order = begin + np.argsort(errors.by_force_mm[begin:end], kind="stable")
+    return [worst, *(int(order[int(share * (len(order) - 1))]) for share in STANDS_FOR)]

@@ -23,6 +23,8 @@ from kerfwright.report.figures import (
 
 WIDTH = 92
 MOST_WALLS = 5
+#: A wall out of square by less is not worth a word.
+LEANS_MM = 0.01
 
 ANSWER = {"clear": "CLEAR", "care": "WITH CARE", "stop": "STOP"}
 SEVERITY = {"stop": "STOP", "caution": "caution", "note": "note"}
@@ -148,9 +150,11 @@ def _wall(wall: Wall) -> tuple[str, str]:
     if wall.last_line != wall.first_line:
         lines = f"lines {wall.first_line}-{wall.last_line}"
     offset = replace(wall.offset, mostly_from="")  # the same for all; the file has it
+    lean = wall.top_mm - wall.foot_mm
+    square = f"; top {leaning(lean)} of the foot" if abs(lean) >= LEANS_MM else ""
     return (
         f"wall {wall.side} of {lines}",
-        f"{leaning_estimate(offset)}; at worst {leaning(wall.worst_mm)}; "
+        f"{leaning_estimate(offset)}; at worst {leaning(wall.worst_mm)}{square}; "
         f"{wall.length_mm:.0f} mm long, {wall.depth_mm:.1f} deep",
     )
 

@@ -1,0 +1,197 @@
+"""The law tooth by tooth: it means what the mean law means, and walls lean as they must."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from kerfwright.kernels.cutting import group_force
+from kerfwright.loads import edge_law_for, rod_of
+from kerfwright.loads.teeth import (
+    SideCuts,
+    bin_arcs,
+    mean_n,
+    scaled,
+    settled_mm,
+    share_of_power,
+    side_arcs,
+    swing,
+)
+from kerfwright.machine import load_machine
+from kerfwright.physics.teeth import power_w
+from kerfwright.setup import setup_from_words
+from kerfwright.workshop import demo_folder
+
+FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm, runout 0 mm"
+
+
+@pytest.fixture(scope="module")
+def setup():
+    machine = load_machine(demo_folder() / "machine.toml")
+    return setup_from_words("90 x 90 x 18 mm hard maple", [FLAT], machine)
+
+
+@pytest.fixture
+def cutter(setup):
+    return setup.slots[1]
+
+
+@pytest.fixture
+def law(setup, cutter):
+    return edge_law_for(setup.board, cutter)
+
+
+def one_grain(law):
+    """The same law without a grain."""
+    flat = np.full_like(law.chip_n_per_mm2, 43.0)
+    shares = replace(law.shares, normal_chip=0.3, normal_edge=0.7)
+    return replace(
+        law, chip_n_per_mm2=flat, edge_n_per_mm=0.0 * flat + 3.7, shares=shares
+    )  # fmt: skip
+
+
+def cuts(side=1.0, width=6.0, heading=0.0, depth=6.0, feed=0.1, places=1):
+    one = np.ones(places)
+    return SideCuts(
+        heading_rad=heading * one, side=side * one, width_mm=width * one, depth_mm=depth * one,
+        feed_per_tooth_mm=feed * one,
+    )  # fmt: skip
+
+
+def test_a_slot_feels_the_mean_law(law, cutter):
+    force = mean_n(side_arcs(one_grain(law), cutter, cuts()))[0]
+    # Closed form, see tests/physics/test_teeth.py.
+    assert force == pytest.approx(complex(-13.763, 27.033), abs=0.001)
+
+
+@pytest.mark.parametrize("heading", [0.0, 0.7, 2.0, -2.5])
+@pytest.mark.parametrize("side", [1.0, -1.0])
+@pytest.mark.parametrize("width", [0.4, 1.2, 3.0, 6.0])
+def test_mean_over_a_turn_is_the_mean_law(law, cutter, heading, side, width):
+    # The law's own sum over fine angles, written out: no arcs, no helix.
+    radius, depth, feed, n = 3.0, 5.0, 0.08, 20_000
+    inner = np.arccos(1.0 - width / radius)
+    psi = 0.5 * np.pi * side - side * (np.arange(n) + 0.5) / n * inner
+    angle = psi + heading
+    number = (np.mod(angle + np.pi, 2 * np.pi) / (2 * np.pi) * 24).astype(int)
+    down = (psi < 0).astype(int)
+    chip = law.chip_n_per_mm2[down, number] * feed * np.cos(psi)
+    rub = law.edge_n_per_mm[down, number]
+    tangential = chip + rub
+    normal = law.shares.normal_chip * chip + law.shares.normal_edge * rub
+    force = np.exp(1j * angle) * (1j * tangential - normal)
+    by_law = force.mean() * depth * cutter.flutes * inner / (2 * np.pi)
+    arcs = side_arcs(law, cutter, cuts(side, width, heading, depth, feed))
+    # Each arc has the law of its middle; the law is stepped by bins of 15 degrees.
+    assert mean_n(arcs)[0] == pytest.approx(by_law, abs=0.06 * abs(by_law))
+    even = side_arcs(one_grain(law), cutter, cuts(side, width, heading, depth, feed))
+    torque = (43.0 * feed * width + 3.7 * inner * radius) * depth  # over a turn, per flute
+    watts = torque * 2 * 300.0 / 1000.0
+    assert power_w(even, radius, 300.0)[0] == pytest.approx(watts, rel=1e-9)
+
+
+def test_kept_bins_feel_what_the_kernel_feels(law, cutter):
+    # A full slot, 6 mm deep, as the sweep keeps it: the volume of each bin that faces the travel.
+    bins, depth, feed, way = 24, 6.0, 0.1, 1.0
+    edge = -np.pi + np.arange(bins + 1) * 2 * np.pi / bins
+    facing = np.clip(np.diff(np.sin(np.clip(edge, -np.pi / 2, np.pi / 2))), 0.0, None)
+    volume = way * facing * 3.0 * depth
+    low, high = np.where(volume > 0, 0.0, 1e30), np.where(volume > 0, depth, -1e30)
+    out = np.empty(5)
+    group_force(
+        volume, low, high, way, 0.0, way, 0.0, feed, 0, 3.0, 0.0, 0.0, 2, law.chip_n_per_mm2,
+        law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, out,
+    )  # fmt: skip
+    arcs = bin_arcs(law, cutter, low, high, (volume > 0).astype(float), 0.0, feed)
+    force = mean_n(arcs)[0]
+    # The kernel takes each bin's direction in its middle: sin(x)/x of 7.5 degrees, 0.3 %.
+    assert force == pytest.approx(complex(out[0], out[1]), rel=0.01)
+    side = mean_n(side_arcs(law, cutter, cuts(depth=depth, feed=feed)))[0]
+    assert force == pytest.approx(side, rel=0.02)
+
+
+def test_scaled_to_a_power(law, cutter):
+    one = cuts(width=2.0, places=3)
+    arcs = side_arcs(law, cutter, one)
+    asked = np.array([10.0, 50.0, 0.0])
+    share = share_of_power(arcs, cutter, one.depth_mm, 300.0 * np.ones(3), asked)
+    assert power_w(scaled(arcs, share), 3.0, 300.0) == pytest.approx(asked)
+
+
+@pytest.mark.parametrize("shape", ["ball 6 mm", "v 90 deg 10 mm"])
+def test_balls_and_vs_have_forces_too(setup, shape):
+    machine = load_machine(demo_folder() / "machine.toml")
+    other = setup_from_words("90 x 90 x 18 mm MDF", [f"1: {shape}, 2 flutes"], machine)
+    cutter = other.slots[1]
+    arcs = side_arcs(edge_law_for(other.board, cutter), cutter, cuts(depth=1.0, width=0.5))
+    assert abs(mean_n(arcs)[0]) > 0.1
+
+
+def swung(law, cutter, side, depth=6.0, heights=(0.0, 0.5, 1.0), width=1.2, heading=0.0):
+    one = cuts(side=side, width=width, depth=depth, heading=heading)
+    arcs = side_arcs(law, cutter, one)
+    at = depth * np.array([heights])
+    return swing(
+        arcs, cutter, one.wall_rad, at, one.depth_mm, np.array([300.0])
+    ), mean_n(arcs)[0] * np.exp(-1j * one.wall_rad[0])  # fmt: skip
+
+
+def test_a_stiff_cutter_reads_the_force_of_the_instant(law, cutter):
+    # Down the travel, 1.2 mm wide, helix 30: when the tip passes the wall the edge behind it
+    # still cuts; when the top passes, nothing does any more (quasi-static 3.20, 1.60, 0 against
+    # a mean of 1.18 in the reference's example).
+    told, mean = swung(one_grain(law), cutter, -1.0)
+    rod, mode = rod_of(cutter), rod_of(cutter).first_mode()
+    assert 4000.0 < mode.hertz < 7000.0
+    away = -told.out_mm[0] - mean.real * rod.give_mm_per_n(0.0, 0.0)
+    at = np.array([0.0, 3.0, 6.0])
+    steady = -mean.real * rod.give_mm_per_n(at, 3.0)
+    shape = mode.share(at) * mode.share(3.0) / mode.stiffness_n_per_mm
+    by_hand = steady + 8000.0 * np.array([3.20 - 1.18, 1.60 - 1.18, -1.18]) * 1e-3 * shape
+    # The mode at 5 kHz still adds a swing of its own to the force of the instant.
+    assert away == pytest.approx(by_hand, abs=0.35 * by_hand[0])
+    assert away[0] > away[1] > away[2]
+    assert (told.unsure_mm >= 0.0).all()
+
+
+def test_swings_turn_with_the_path(law, cutter):
+    law = one_grain(law)
+    first, _ = swung(law, cutter, 1.0)
+    for heading in (0.3, 1.9, -2.4):
+        turned, _ = swung(law, cutter, 1.0, heading=heading)
+        assert turned.out_mm == pytest.approx(first.out_mm, abs=1e-12)
+
+
+def test_a_shorter_cutter_swings_less(law, cutter):
+    reach = []
+    for stick_out in (40.0, 30.0, 22.0):
+        held = replace(cutter, stick_out_mm=stick_out)
+        told, mean = swung(one_grain(law), held, -1.0)
+        tip = mean.real * rod_of(held).give_mm_per_n(0.0, 0.0)
+        reach.append(np.abs(told.out_mm[0] + tip).max())
+    assert reach[0] > reach[1] > reach[2]
+
+
+def test_the_width_follows_the_give(law, cutter):
+    even = one_grain(law)
+    one = cuts(side=np.array([-1.0, 1.0, 1.0, -1.0]), width=np.array([1.0, 1.0, 6.0, 1.0]),
+               places=4)  # fmt: skip
+    wall = np.exp(-1j * one.wall_rad)
+    first = (mean_n(side_arcs(even, cutter, one)) * wall).real
+    assert first[0] < 0.0  # cutting down the travel pushes away from the wall
+    soft = np.array([0.02, 0.02, 0.02, 0.0])
+    width = settled_mm(even, cutter, one, soft * first, soft)
+    assert width[2] == 6.0  # a slot stays as wide as it is
+    assert width[3] == pytest.approx(1.0, abs=1e-6)
+    # What is found holds: the give at that width leaves that width.
+    there = (mean_n(side_arcs(even, cutter, replace(one, width_mm=width))) * wall).real
+    assert width[:2] == pytest.approx((one.width_mm + soft * there)[:2], abs=1e-5)
+    # Giving way lessens the force, so it gives way by less than the force as programmed says.
+    assert 1.0 + soft[0] * first[0] < width[0] < 1.0
+
+
+def test_a_cutter_never_settles_below_nothing(law, cutter):
+    away = settled_mm(
+        one_grain(law), cutter, cuts(side=-1.0, width=0.1), np.array([-5.0]), np.array([0.5])
+    )
+    assert 0.0 < away[0] < 0.1
