@@ -1,4 +1,4 @@
-"""Programs as a shop runs them, drawn from a seed: outlines, reliefs in strips, pockets with arcs."""
+"""Programs as a shop runs them, drawn from a seed: outlines, reliefs, pockets with arcs, holes."""
 
 import numpy as np
 
@@ -24,9 +24,9 @@ def outline(rng):
 
 def relief(rng):
     """Strips to and fro over a wavy surface, in short pieces."""
-    size, pitch = rng.uniform(40, 80), rng.uniform(0.4, 1.2)
+    size, pitch = rng.uniform(40, 60), rng.uniform(0.8, 1.2)
     wave, high = rng.uniform(8, 30), rng.uniform(0.5, 3.0)
-    x = np.arange(0.0, size, rng.uniform(0.5, 1.5))
+    x = np.arange(0.0, size, rng.uniform(0.7, 1.5))
     feed = rng.integers(1200, 2400)
     lines = ["G0 X0 Y0", "G1 Z-1 F300"]
     for row, y in enumerate(np.arange(0.0, size / 2, pitch)):
@@ -42,7 +42,7 @@ def relief(rng):
 def pockets(rng):
     """Pockets with round ends, cleared by rings."""
     lines = []
-    for _ in range(rng.integers(3, 8)):
+    for _ in range(rng.integers(2, 5)):
         x, y = rng.uniform(0, 300), rng.uniform(0, 200)
         wide, feed = rng.uniform(8, 25), rng.integers(900, 2000)
         long = rng.uniform(10, 60)
@@ -72,9 +72,21 @@ def holes(rng):
 KINDS = (outline, relief, pockets, holes)
 
 
-def program_text(seed, kinds=KINDS, many=None):
-    """One program of one or several kinds."""
+def program_text(seed, kinds):
+    """One program of these kinds, one after the other."""
     rng = np.random.default_rng(seed)
-    chosen = rng.choice(len(kinds), many or int(rng.integers(1, 3)), replace=False)
-    body = [line for k in chosen for line in kinds[k](rng)]
+    body = [line for kind in kinds for line in kind(rng)]
     return "\n".join([HEAD, *body, "G0 Z5", "M2", ""])
+
+
+def timed_texts(seed):
+    """Three programs as unlike each other as docs/time.md asks for."""
+    kinds = ((outline, holes), (relief,), (pockets, holes))
+    return [program_text([seed, k], three) for k, three in enumerate(kinds)]
+
+
+def held_out_texts(seed):
+    """Three others, of one or two kinds each."""
+    rng = np.random.default_rng([seed, 99])
+    chosen = [rng.choice(len(KINDS), int(rng.integers(1, 3)), replace=False) for _ in range(3)]
+    return [program_text([seed, 100 + k], [KINDS[i] for i in c]) for k, c in enumerate(chosen)]

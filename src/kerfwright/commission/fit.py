@@ -30,8 +30,6 @@ SURE = 0.95  #: a rule more likely than that is the rule
 STATED_WEIGHT = 0.6  #: of a rule that machine.toml states as estimated, before the clock speaks
 WEAK = 0.7  #: share of its old spread that a value keeps where the programs say little about it
 _STEP = 0.02  #: of a logarithm, for slopes
-_POOR = 2.0  #: root of the mean squared misfit from which the fit is begun elsewhere too
-_STARTS = (-1.5, 1.5)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,8 +135,6 @@ def fit_times(
     kept, unexplained = list(range(len(observed))), []
     while True:
         fits = [_Fit([observed[k] for k in kept], machine, rule, progress) for rule in prior]
-        if all(fit.poor for fit in fits):  # the best may lie beyond a ridge
-            fits = [fit.settle(start) for fit in fits for start in _STARTS][:: len(_STARTS)]
         rules = _weighed(fits, prior)
         worst = int(np.argmax(np.abs(rules[0].off)))
         if abs(rules[0].off[worst]) <= UNEXPLAINED:
@@ -187,8 +183,11 @@ class _Fit:
         self._log_took = np.log(took)
         self._u = np.sqrt((clock**2 + wait_u_s**2) / took**2 + PLANNER_FITTED_U**2)
         self._planned: dict[bytes, FloatArray] = {}
-        self._steps = np.zeros(len(self._parameters))
-        self.settle()
+        self._steps = self._best()
+        self._misfit = self._residuals(self._steps)
+        self._slopes = self._jacobian(self._steps)
+        # Rows of the priors make the normal matrix regular.
+        self._normal = np.eye(len(self._steps)) + self._slopes.T @ self._slopes
 
     @property
     def log_evidence(self) -> float:
@@ -220,35 +219,21 @@ class _Fit:
             off=off,
         )
 
-    def settle(self, start: float = 0.0) -> "_Fit":
-        """Find the best steps from a start, unless better ones are known."""
+    def _best(self) -> FloatArray:
+        """Where the posterior is largest. Time falls with every setting, so there is one such."""
         many = len(self._parameters)
-        if many:
-            found = least_squares(
-                self._with_priors,
-                np.full(many, start),
-                jac=self._slopes_with_priors,
-                method="lm",
-                xtol=1e-3,
-                ftol=1e-4,
-                max_nfev=25,
-            )
-            if self._squares(found.x) < self._squares(self._steps):
-                self._steps = np.asarray(found.x, np.float64)
-        self._misfit = self._residuals(self._steps)
-        self._slopes = self._jacobian(self._steps)
-        # Rows of the priors make the normal matrix regular.
-        self._normal = np.eye(many) + self._slopes.T @ self._slopes
-        return self
-
-    @property
-    def poor(self) -> bool:
-        """Whether the times are much farther off than the clock explains."""
-        return float(self._misfit @ self._misfit) > _POOR**2 * len(self._misfit)
-
-    def _squares(self, steps: FloatArray) -> float:
-        row = self._with_priors(steps)
-        return float(row @ row)
+        if not many:
+            return np.zeros(0)
+        found = least_squares(
+            self._with_priors,
+            np.zeros(many),
+            jac=self._slopes_with_priors,
+            method="lm",
+            xtol=1e-3,
+            ftol=1e-4,
+            max_nfev=25,
+        )
+        return np.asarray(found.x, np.float64)
 
     def _with_priors(self, steps: FloatArray) -> FloatArray:
         return np.concatenate([self._residuals(steps), steps])
