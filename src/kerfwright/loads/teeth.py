@@ -14,7 +14,7 @@ from kerfwright.physics.teeth import Arcs, harmonics_n, lag_rad_per_mm, power_w,
 FloatArray = NDArray[np.float64]
 
 #: Arcs that a cut is split into.
-PIECES = 24
+PIECES = 18
 #: Highest order of the tooth passing that is answered.
 ORDERS = 16
 #: Damping of a cutter in its collet as a share of critical, and how far the collet, nut and

@@ -179,9 +179,12 @@ def harmonics_n(arcs: Arcs, most: int) -> tuple[FloatArray, ComplexArray]:
     along = (high - low) * np.exp(0.5j * lag * (high + low))
     along = along * np.sinc(lag * (high - low) / (2.0 * pi)) / (2.0 * pi)
     feed = 0.5 * arcs.feed_per_tooth_mm[..., None, None]
-    waves = _wave(2.0 - k, begin, end) / turn + _wave(-k, begin, end) * turn
-    chip = along * arcs.chip[..., None, :] * feed * waves
-    steady = along * _wave(1.0 - k, begin, end)
+    # Integrals of e^(i n θ) for n from most + 2 down to -most: 2 - k, 1 - k and -k are slices.
+    waves = _wave(np.arange(most + 2.0, -most - 1.0, -1.0)[:, None], begin, end)
+    many = len(order)
+    chip = waves[..., :many, :] / turn + waves[..., 2:, :] * turn
+    chip *= along * (arcs.chip[..., None, :] * feed)
+    steady = along * waves[..., 1 : many + 1, :]
     total: ComplexArray = np.zeros((1,), np.complex128)
     for flute in range(arcs.flutes):
         times, plus = arcs.times[..., flute, :], arcs.plus_mm[..., flute, :]

@@ -39,6 +39,8 @@ HEIGHTS = 5
 STANDS_FOR = (0.1, 0.5, 0.9)
 #: From this product of K_c, depth and give on the width of the cut follows the give. [-]
 FOLLOWS_FROM = 0.1
+#: Places looked at together: bounds the memory.
+AT_ONCE = 256
 _BENT = float(np.cos(np.radians(20.0)))
 
 
@@ -203,28 +205,43 @@ def _faces(
     change, unsure = np.zeros((2, len(at), HEIGHTS))
     for number, cutter in setup.slots.items():
         mine = np.flatnonzero(slot == number)
-        if not len(mine) or cutter.shape != "flat":
+        if cutter.shape != "flat":
             continue
-        here = at[mine]
-        cuts = _side_cuts(here, pieces, swept, cutter)
-        column = swept.column[pieces.group[here]].astype(np.float64)
-        rev_per_s = tools.spindle_rev_per_s[swept.segment[pieces.group[here]]]
-        law = edge_law_for(setup.board, cutter)
-        arcs = side_arcs(law, cutter, cuts)
-        # Forces as the sweep has them: what the cells round off is scaled away.
-        asked = column[:, cutting.POWER]
-        share = share_of_power(arcs, cutter, cuts.depth_mm, rev_per_s, asked)
-        soft = _softness(here, pieces, column, setup, machine, cutter)
-        pushed = -errors.by_force_mm[here]
-        cuts = _followed(law, cutter, cuts, pushed, share, soft)
-        before, arcs = arcs, side_arcs(law, cutter, cuts)
-        wall = np.exp(-1j * cuts.wall_rad)
-        follows = soft * share * ((mean_n(arcs) - mean_n(before)) * wall).real
-        height = pieces.depth_mm[here][:, None] * np.linspace(0.0, 1.0, HEIGHTS)
-        swings = swing(scaled(arcs, share), cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s)
-        change[mine] = -follows[:, None] - swings.out_mm
-        unsure[mine] = swings.unsure_mm
+        for begin in range(0, len(mine), AT_ONCE):
+            some = mine[begin : begin + AT_ONCE]
+            turning = tools.spindle_rev_per_s[swept.segment[pieces.group[at[some]]]]
+            change[some], unsure[some] = _of_cutter(
+                cutter, at[some], turning, pieces, errors, swept, setup, machine
+            )
     return _Faces(change_mm=change, unsure_mm=unsure)
+
+
+def _of_cutter(
+    cutter: Cutter,
+    at: NDArray[np.int64],
+    rev_per_s: FloatArray,
+    pieces: _Pieces,
+    errors: _Errors,
+    swept: Swept,
+    setup: Setup,
+    machine: MachineModel,
+) -> tuple[FloatArray, FloatArray]:
+    """Change of the offset and its half width, (places, heights), of one cutter's pieces. [mm]"""
+    cuts = _side_cuts(at, pieces, swept, cutter)
+    column = swept.column[pieces.group[at]].astype(np.float64)
+    law = edge_law_for(setup.board, cutter)
+    before = side_arcs(law, cutter, cuts)
+    # Forces as the sweep has them: what the cells round off is scaled away.
+    asked = column[:, cutting.POWER]
+    share = share_of_power(before, cutter, cuts.depth_mm, rev_per_s, asked)
+    soft = _softness(at, pieces, column, setup, machine, cutter)
+    cuts = _followed(law, cutter, cuts, -errors.by_force_mm[at], share, soft)
+    arcs = side_arcs(law, cutter, cuts)
+    wall = np.exp(-1j * cuts.wall_rad)
+    follows = soft * share * ((mean_n(arcs) - mean_n(before)) * wall).real
+    height = pieces.depth_mm[at][:, None] * np.linspace(0.0, 1.0, HEIGHTS)
+    swings = swing(scaled(arcs, share), cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s)
+    return -follows[:, None] - swings.out_mm, swings.unsure_mm
 
 
 def _followed(
