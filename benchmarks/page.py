@@ -22,8 +22,9 @@ class Target:
 #: Those of planning: 10 and 6 million segments a second where a link takes 1.64 ns.
 TARGETS = (
     Target(part="reading", figure="plain relief", must=40.0, moonshot=12.0,
-           words="reading a plain relief, its hash too, times the counting of its newlines"),
-    Target(part="planning", figure="relief", must=61.0, moonshot=60.0,
+           words="reading a plain relief on one thread, hash and all, times the counting of its "
+           "newlines (moonshot: on two threads)"),
+    Target(part="planning", figure="relief", must=61.0,
            words="planning a relief, links of the chain for a segment"),
     Target(part="planning", figure="random polyline", must=102.0, moonshot=60.0,
            words="planning a random polyline, links of the chain for a segment"),
@@ -40,8 +41,9 @@ _WORDS = {
     "reading": """\
 One thread; text in memory to finished columns, hash and all. A plain relief is lines of the form
 `G1 X120.500 Y33.250 Z-1.250`. The mixed program has CR LF, words without a code, line numbers,
-small letters without blanks, arcs, remarks of both kinds, places and offsets, and 200 changes of
-units. The interpreter is the kernel's reference and gives the same bits.""",
+small letters without blanks, arcs, remarks of both kinds, places and offsets, and 200 changes to
+inches and back, which the interpreter carries out. That is the kernel's reference and gives the
+same bits.""",
     "planning": """\
 The public `plan` on one thread, with the machine of the demo: from columns to a finished
 trajectory. The polyline has a true corner at every vertex.""",
@@ -60,9 +62,10 @@ _HEAD = """\
 
 Written by `benchmarks/performance.py`: change that, not this page. Every time stands beside a probe
 of the machine, taken in the same run just before and behind it, and the ratio of the two is what
-counts: it hardly moves with the machine, or with what else runs on it. Ratios are of CPU time; the
-wall time is given too. Medians where a piece is run more than once. All earlier runs are in
-`benchmarks/past.jsonl`.
+counts: it moves far less than the times do with the machine, and with what else runs on it. Ratios
+are of CPU time. The wall time is given too; where the load (programs that wanted to run) was above
+the number of cores, it is longer than it would have been. Medians where a piece is run more than
+once. All earlier runs are in `benchmarks/past.jsonl`.
 
 ## Targets
 """
@@ -115,7 +118,7 @@ def _figures(entry: Entry) -> Iterator[str]:
     yield f"{entry['at'][:10]}; {entry['machine']}; load before the run {entry['load_before']:g}."
     yield f"Probes: {'; '.join(_rates(entry))}."
     yield ""
-    yield "| | wall | CPU | for each | ratio |"
+    yield "| | wall | CPU | CPU for each | ratio |"
     yield "|---|---|---|---|---|"
     values = []
     for figure in entry["figures"]:
@@ -125,17 +128,21 @@ def _figures(entry: Entry) -> Iterator[str]:
         each = figure["cpu_s"] / figure["count"]
         yield (
             f"| {figure['name']} | {_time(figure['wall_s'])} | {_time(figure['cpu_s'])} "
-            f"| {_time(each)} | {figure['ratio']:.3g} × {figure['probe']} |"
+            f"| {_time(each)} | {_number(figure['ratio'])} × {figure['probe']} |"
         )
     yield ""
     for figure in values:
-        yield f"- {figure['name']}: {figure['value']:.4g} {figure.get('unit', '')}".rstrip()
+        yield f"- {figure['name']}: {_number(figure['value'], 4)} {figure.get('unit', '')}".rstrip()
 
 
 def _rates(entry: Entry) -> Iterator[str]:
     for name, value in entry["probes"].items():
         probe, unit = name.split(", ")
         yield f"{probe} {value:.3g} {unit}"
+
+
+def _number(value: float, digits: int = 3) -> str:
+    return f"{value:.0f}" if value >= 1000.0 else f"{value:.{digits}g}"
 
 
 def _time(seconds: float) -> str:
