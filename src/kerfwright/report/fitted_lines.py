@@ -39,7 +39,8 @@ def amount_words(value: FittedValue) -> str:
     if reach < _WIDE:
         return _amount(value.path, value.known)
     low, high = value.known.value / reach, value.known.value * reach
-    return f"{low:.2g} to {high:.2g} {INSIDE[number_at(value.path).dimension]}"
+    ends = " to ".join(f"{float(f'{end:.2g}'):g}" for end in (low, high))
+    return f"{ends} {INSIDE[number_at(value.path).dimension]}"
 
 
 def _amount(path: str, known: Known) -> str:

@@ -191,8 +191,9 @@ def _clock_rows(fitted: Fitted) -> Iterator[Sequence[str]]:
 
 def _between(low_s: float, high_s: float) -> str:
     """Two ends, fine enough to be told apart: ``1 h 35 and 2 h 05``."""
-    words = time_span(low_s, high_s)
-    low, high = words.split(" to ")
+    if high_s < MINUTE_S:
+        return f"{low_s:.1f} and {high_s:.1f} s"
+    low, high = time_span(low_s, high_s).split(" to ")
     if high_s >= 10 * MINUTE_S and high_s - low_s < (4 if high_s < HOUR_S else 5) * MINUTE_S:
         low, high = moment(low_s), moment(high_s)
     return f"{low} and {high}"
