@@ -85,7 +85,7 @@ def test_peak_of_straight_flutes():
     tangential = DEPTH * (CHIP * FEED + RUB)
     normal = DEPTH * (0.3 * CHIP * FEED + 0.7 * RUB)
     straight = peak_n(slot(helix_deg=0.0))
-    assert straight == pytest.approx(hypot(tangential, normal), rel=1e-6)
+    assert straight == pytest.approx(hypot(tangential, normal), rel=1e-4)
     assert peak_n(slot()) < straight
     # A helix of a hair is as good as straight.
     assert peak_n(slot(helix_deg=0.001)) == pytest.approx(float(straight), rel=1e-4)

@@ -130,8 +130,13 @@ def _arcs(
 def share_of_power(
     arcs: Arcs, cutter: Cutter, depth_mm: FloatArray, rev_per_s: FloatArray, asked_w: FloatArray
 ) -> FloatArray:
-    """By how much the forces of cuts must be scaled so that they ask for a power, (places,)."""
-    asks = power_w(arcs, _radius_at(cutter, 0.5 * depth_mm), rev_per_s)
+    """By how much the forces of cuts must be scaled so that they ask for a power, (places,).
+
+    Held against a cutter that runs true, as the mean law does: one whose runout keeps a flute out
+    of the wood rubs less than the mean law says.
+    """
+    true = replace(arcs, times=np.ones_like(arcs.times), plus_mm=np.zeros_like(arcs.plus_mm))
+    asks = power_w(true, _radius_at(cutter, 0.5 * depth_mm), rev_per_s)
     return np.asarray(np.where(asks > 0.0, asked_w / np.where(asks > 0.0, asks, 1.0), 0.0))
 
 

@@ -16,7 +16,7 @@ from math import ceil, floor, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.physics.domain import FloatArray, Floats, above_zero, array
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, refuse
 
 ComplexArray = NDArray[np.complex128]
 
@@ -209,5 +209,30 @@ def power_w(arcs: Arcs, radius_mm: Floats, rev_per_s: Floats) -> FloatArray:
 
 def peak_n(arcs: Arcs, steps: int = 360) -> FloatArray:
     """Largest force within a turn, of ``steps`` angles, (...,). [N]"""
-    tip = np.arange(steps, dtype=np.float64) * (2.0 * pi / steps)
+    # Off the round angles, where straight flutes step from arc to arc.
+    tip = (np.arange(steps, dtype=np.float64) + 0.4) * (2.0 * pi / steps)
     return np.asarray(np.abs(force_n(arcs, tip)).max(axis=-1))
+
+
+def thicker_chip(load_share: Floats, droop: Floats) -> FloatArray:
+    """By how much a chip thickens when the spindle slows under load: 1 / (1 - d P) - 1. [-]
+
+    Parameters
+    ----------
+    load_share : float or array
+        Power asked as a share of the spindle's, held at 1. [-]
+    droop : float or array
+        Share of the speed lost at full load, below 1; taken as even with the load. [-]
+
+    Raises
+    ------
+    ValueError
+        If the droop is not between 0 and 1.
+
+    Notes
+    -----
+    The feed stays and the turns do not. Derived here.
+    """
+    refuse(~((array(droop) >= 0.0) & (array(droop) < 1.0)), "a droop is from 0 to below 1")
+    lost = array(droop) * np.clip(array(load_share), 0.0, 1.0)
+    return np.asarray(lost / (1.0 - lost))

@@ -32,6 +32,7 @@ from kerfwright.prove.margins import (
     spot_of,
 )
 from kerfwright.prove.proof import Proof, Series
+from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.units import units
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
@@ -228,6 +229,7 @@ def _judge(
         found += likely.no_wood(facts)
         found += swings.jumps(facts, machines)
         found += swings.swings(facts, machines)
+        found += strength(facts, kept, machines)
     rank = {"stop": 0, "caution": 1, "note": 2}
     found.sort(key=lambda f: (rank[f.severity], f.time_s or 0.0, f.id))
     return [one.margin for one in judged.values()], found, log_spread

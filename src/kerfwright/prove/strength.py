@@ -1,0 +1,300 @@
+"""What the cut asks of the cutter itself, the collet and the spindle's speed.
+
+All of it rests on the force law, so it is a caution at most.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Change, Estimate, Finding, Remedy
+from kerfwright.cutter import Cutter
+from kerfwright.kernels import cutting
+from kerfwright.loads import EdgeLaw, edge_law_for, rod_of
+from kerfwright.loads.teeth import SideCuts, bin_arcs, scaled, share_of_power, side_arcs
+from kerfwright.physics.teeth import Arcs, peak_n, thicker_chip
+from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.likely import CARE
+from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines, Moment, estimate
+from kerfwright.prove.sweep import Worst
+
+FloatArray = NDArray[np.float64]
+
+#: Bending stress at which a cutter breaks, or a steel one stays bent. [MPa] Carbide: transverse
+#: rupture of small bars is 3000 to 4000, from memory; the tensile strength is about half of that
+#: (a trade page, read), and a turning, ground, notched shank has no more. High-speed steel M2:
+#: yields at 3250 in compression at 62 HRC (makers' sheets, read in transcriptions); less where it
+#: is drawn softer and turns in bending, from memory.
+STRENGTH_MPA = {"carbide": (1500.0, 3500.0), "hss": (1200.0, 3200.0)}
+#: Axial force that a collet holds by friction, for each mm of shank: 300 to 3000 N at 6 mm, clean
+#: and well done up or neither; common practice, no source. [N/mm]
+GRIP_N_PER_MM = (50.0, 500.0)
+#: Share of the speed lost at full power: slip of an induction motor; a hand router with and
+#: without a regulator. Common practice, no source.
+DROOP = {"variable frequency": (0.02, 0.06), "hand router": (0.03, 0.30)}
+#: A chip thicker by less is not told.
+TOLD_CHIP = 0.05
+#: Places of each cutter that are looked at tooth by tooth: those of the largest mean bending.
+LOOKED = 8
+_STEPS = 120  #: angles in a turn
+_TRIED_FEED, _TRIED_DEPTH = (0.8, 0.6, 0.4), (0.75, 0.5, 0.33, 0.25)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Place:
+    """One group of steps, whose peak can be asked for at other feeds and depths."""
+
+    group: int
+    cutter: Cutter
+    law: EdgeLaw
+    column: FloatArray
+    heading_rad: float
+    rev_per_s: float
+    worst: Worst | None  #: with its whole engagement, if the proof kept it
+
+    def peak_mpa(self, feed_share: float = 1.0, depth_share: float = 1.0) -> float:
+        """Largest bending stress within a turn, where the flutes end or at the collet. [MPa]"""
+        depth = np.array([max(self.column[cutting.DEPTH], 1e-3)])
+        arcs = self._arcs(1.0, 1.0)
+        asked, turning = np.array([self.column[cutting.POWER]]), np.array([self.rev_per_s])
+        share = share_of_power(arcs, self.cutter, depth, turning, asked)
+        if (feed_share, depth_share) != (1.0, 1.0):
+            arcs = self._arcs(feed_share, depth_share)
+        peak = float(peak_n(scaled(arcs, share), _STEPS)[0])
+        rod = rod_of(self.cutter)
+        middle = min(0.5 * float(depth[0]) * depth_share, rod.whole_mm)
+        return float(max(end.max() for end in rod.stress_mpa(peak, middle)))
+
+    def _arcs(self, feed_share: float, depth_share: float) -> Arcs:
+        feed = float(self.column[cutting.FEED_PER_TOOTH]) * feed_share
+        if self.worst is not None:
+            low, high, covered = engaged(self.worst, self.cutter)
+            return bin_arcs(
+                self.law, self.cutter, low, low + (high - low) * depth_share, covered,
+                self.heading_rad, feed,
+            )  # fmt: skip
+        return side_arcs(self.law, self.cutter, self._side_cut(feed, depth_share))
+
+    def _side_cut(self, feed: float, depth_share: float) -> SideCuts:
+        deep = max(float(self.column[cutting.DEPTH]), 1e-3)
+        area = self.column[cutting.TAKEN] / max(self.column[cutting.WAY], 1e-9)
+        left = self.column[cutting.LEFT] >= self.column[cutting.RIGHT]
+        return SideCuts(
+            heading_rad=np.array([self.heading_rad]),
+            side=np.array([1.0 if left else -1.0]),
+            width_mm=np.array([min(float(area) / deep, self.cutter.diameter_mm)]),
+            depth_mm=np.array([deep * depth_share]),
+            feed_per_tooth_mm=np.array([feed]),
+        )
+
+
+def engaged(worst: Worst, cutter: Cutter) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Lowest and highest wood above the tip in each bin [mm], and the share of it covered.
+
+    The one place that knows how a kept engagement is stored.
+    """
+    volume, low, high = (row.astype(np.float64) for row in worst.engagement)
+    wood = volume > 0.0
+    low, high = np.where(wood, np.maximum(low, 0.0), 0.0), np.where(wood, high, 0.0)
+    bins = len(volume)
+    edge = -np.pi + np.arange(bins + 1) * (2.0 * np.pi / bins) - worst.heading_rad
+    begin = np.mod(edge[:-1] + np.pi, 2.0 * np.pi) - np.pi
+    ends = np.clip(np.stack([begin, begin + 2.0 * np.pi / bins]), -0.5 * np.pi, 0.5 * np.pi)
+    facing = np.diff(np.sin(ends), axis=0)[0]
+    full = worst.way_mm[0] * facing * (high - low) * cutter.radius_mm
+    share = np.where(full > 0.0, volume / np.where(full > 0.0, full, 1.0), 0.0)
+    return low, high, np.clip(share, 0.0, 1.0)
+
+
+def strength(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> list[Finding]:
+    """Cutters that may break, cutters that may creep out of the collet, a spindle that slows."""
+    out: list[Finding] = []
+    rng = np.random.default_rng(SEED + 1)
+    for slot, cutter in sorted(facts.setup.slots.items()):
+        law = edge_law_for(facts.setup.board, cutter)
+        force = np.exp(law.log_spread * machines.normal)
+        breaks_at = _between(STRENGTH_MPA[cutter.material], rng, len(force))
+        holds = _between(GRIP_N_PER_MM, rng, len(force)) * cutter.shank_diameter_mm
+        groups = facts.groups_of(slot)
+        if len(groups):
+            out += _bends(facts, slot, law, groups, kept, force, breaks_at)
+            out += _creeps(facts, slot, groups, force, holds)
+    return out + _droops(facts, kept, machines, rng)
+
+
+def _between(ends: tuple[float, float], rng: np.random.Generator, many: int) -> FloatArray:
+    """Draws even in the logarithm."""
+    return np.asarray(ends[0] * (ends[1] / ends[0]) ** rng.uniform(size=many))
+
+
+def _bends(
+    facts: Facts,
+    slot: int,
+    law: EdgeLaw,
+    groups: NDArray[np.int64],
+    kept: Mapping[str, Moment],
+    force: FloatArray,
+    breaks_at: FloatArray,
+) -> list[Finding]:
+    """A cutter bent by more than it may stand, ``force`` and strength drawn, (draws,) each."""
+    cutter = facts.setup.slots[slot]
+    places = _places(facts, cutter, law, groups, kept)
+    peaks = [place.peak_mpa() for place in places]
+    place = places[int(np.argmax(peaks))]
+
+    def told(mpa: float) -> tuple[Estimate, float]:
+        middle = float(np.sqrt(np.prod(STRENGTH_MPA[cutter.material])))
+        return _ends(mpa / middle, mpa * force, breaks_at, "the strength of the cutter")
+
+    share, likelihood = told(max(peaks))
+    if likelihood < CARE:
+        return []
+    words = (
+        f"Cutter {slot} ({cutter.name}) is bent to {share.value * 100:.0f} % of what breaks it"
+        f" ({share.low * 100:.0f} to {share.high * 100:.0f} %, nineteen times in twenty) each time"
+        " a flute passes"
+    )
+    measure = (share.value, 1.0, "share")
+    finding = at_group(facts, place.group, "cutter may break", "caution", words, measure, (),
+                       likelihood)  # fmt: skip
+    finding = replace(finding, value=share)
+    for feed_share, depth_share in (
+        *((f, 1.0) for f in _TRIED_FEED),
+        *((1.0, d) for d in _TRIED_DEPTH),
+    ):
+        after, chance = told(place.peak_mpa(feed_share, depth_share))
+        if chance < CARE:
+            remedy = _tried(finding, feed_share, depth_share, after, chance)
+            return [replace(finding, remedies=(remedy,))]
+    remedy = Remedy(words="Let the cutter stick out less, or take a thicker one")
+    return [replace(finding, remedies=(remedy,))]
+
+
+def _tried(
+    finding: Finding, feed_share: float, depth_share: float, after: Estimate, chance: float
+) -> Remedy:
+    what, share = ("feed", feed_share) if feed_share < 1.0 else ("depth", depth_share)
+    says = f"With {share * 100:.0f} % of the {what} it is bent to {after.value * 100:.0f} %"
+    tried = replace(
+        finding, id=f"{finding.id}-tried", severity="note", words=says, value=after,
+        likelihood=chance,
+    )  # fmt: skip
+    words = f"Turn the feed down to {share * 100:.0f} % here"
+    if what == "depth":
+        words = f"Take {share * 100:.0f} % of this depth in one pass"
+    change = Change(path=f"{what} on line {finding.line}", old="× 1", new=f"× {share:g}")
+    return Remedy(words=words, changes=(change,), tried=tried)
+
+
+def _places(
+    facts: Facts,
+    cutter: Cutter,
+    law: EdgeLaw,
+    groups: NDArray[np.int64],
+    kept: Mapping[str, Moment],
+) -> list[_Place]:
+    """Where the mean force bends the cutter most, and where the proof kept the engagement."""
+    column = facts.swept.column[groups].astype(np.float64)
+    mean = np.hypot(column[:, cutting.FORCE_X], column[:, cutting.FORCE_Y])
+    rod = rod_of(cutter)
+    at = np.minimum(0.5 * column[:, cutting.DEPTH], rod.whole_mm)
+    most = np.argsort(-np.maximum(*rod.stress_mpa(mean, at)), kind="stable")[:LOOKED]
+    whole = {moment.worst.group: moment.worst for moment in kept.values()}
+    chosen = {*groups[most].tolist(), *(set(whole) & set(groups.tolist()))}
+    out = []
+    for group in sorted(chosen):
+        motion = facts.swept.motion_mm[group].astype(np.float64)
+        out.append(
+            _Place(
+                group=group,
+                cutter=cutter,
+                law=law,
+                column=facts.swept.column[group].astype(np.float64),
+                heading_rad=float(np.arctan2(motion[1], motion[0])),
+                rev_per_s=float(facts.tools.spindle_rev_per_s[facts.swept.segment[group]]),
+                worst=whole.get(group),
+            )
+        )
+    return out
+
+
+def _creeps(
+    facts: Facts, slot: int, groups: NDArray[np.int64], force: FloatArray, holds_n: FloatArray
+) -> list[Finding]:
+    """A helix that may draw its cutter out of the collet."""
+    down = -facts.swept.column[groups, cutting.FORCE_Z].astype(np.float64)
+    worst = int(np.argmax(down))
+    asked = float(down[worst])
+    if asked <= 0.0:
+        return []
+    cutter = facts.setup.slots[slot]
+    middle = float(np.sqrt(np.prod(GRIP_N_PER_MM))) * cutter.shank_diameter_mm
+    share, likelihood = _ends(asked / middle, asked * force, holds_n, "how well the collet holds")
+    if likelihood < CARE:
+        return []
+    words = (
+        f"The helix draws cutter {slot} ({cutter.name}) out of the collet with {asked:.0f} N, and a"
+        f" collet on a {cutter.shank_diameter_mm:g} mm shank holds some"
+        f" {GRIP_N_PER_MM[0] * cutter.shank_diameter_mm:.0f} to"
+        f" {GRIP_N_PER_MM[1] * cutter.shank_diameter_mm:.0f} N: it may creep down"
+    )
+    remedy = Remedy(
+        words="Clean the collet, do its nut up as its maker says, and take less depth in one pass"
+    )
+    measure = (share.value, 1.0, "share")
+    finding = at_group(facts, int(groups[worst]), "cutter may creep out", "caution", words, measure,
+                       (remedy,), likelihood)  # fmt: skip
+    return [replace(finding, value=share)]
+
+
+def _droops(
+    facts: Facts, kept: Mapping[str, Moment], machines: Machines, rng: np.random.Generator
+) -> list[Finding]:
+    """A spindle that slows under the cut, so that each flute takes more."""
+    moment = kept.get("power")
+    if moment is None:
+        return []
+    spindle, turning = facts.machine.spindle, moment.spindle_rev_per_s
+    law = edge_law_for(facts.setup.board, facts.setup.slots[moment.slot])
+    asked = moment.force(law)[1]
+    droop = _between(DROOP[spindle.kind], rng, len(machines.normal))
+    middle = float(np.sqrt(np.prod(DROOP[spindle.kind])))
+    rises = float(thicker_chip(asked / max(float(spindle.power_w(turning)), 1e-9), middle))
+    has = np.array([float(one.spindle.power_w(turning)) for one in machines.model])
+    factor = np.exp(law.log_spread * machines.normal)
+    many = thicker_chip(asked * factor / np.maximum(has, 1e-9), droop)
+    if rises < TOLD_CHIP:
+        return []
+    told = estimate(rises, many, machines.rulers)
+    words = (
+        f"Under this cut the spindle slows from {turning * 60:.0f} to about"
+        f" {turning * 60 / (1.0 + rises):.0f} rev/min, so each chip gets"
+        f" {rises * 100:.0f} % thicker ({told.low * 100:.0f} to {told.high * 100:.0f} %, nineteen"
+        " times in twenty)"
+    )
+    remedy = Remedy(
+        words="Listen: where the pitch falls, take less depth in one pass or feed slower"
+    )
+    measure = (rises, TOLD_CHIP, "share")
+    finding = at_group(facts, moment.worst.group, "spindle slows", "note", words, measure,
+                       (remedy,), float((many > TOLD_CHIP).mean()))  # fmt: skip
+    return [replace(finding, value=replace(told, mostly_from="how the spindle keeps its speed"))]
+
+
+def _ends(
+    value: float, asked: FloatArray, stands: FloatArray, other: str
+) -> tuple[Estimate, float]:
+    """A share asked / stands with its ends, and the probability that it passes 1."""
+    many = asked / stands
+    low, high = np.quantile(many, [0.5 - COVERAGE / 2, 0.5 + COVERAGE / 2])
+    law_rules = np.log(np.maximum(asked, 1e-9)).std() > np.log(stands).std()
+    told = Estimate(
+        value=value,
+        low=float(min(low, value)),
+        high=float(max(high, value)),
+        coverage=COVERAGE,
+        mostly_from=LAW if law_rules else other,
+    )
+    return told, float((many > 1.0).mean())
