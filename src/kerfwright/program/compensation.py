@@ -50,6 +50,7 @@ def switch(run: Run, line: Line) -> None:
     state.compensation = Compensation(
         radius=abs(diameter) / 2.0,
         side=side if diameter >= 0.0 else -side,
+        code=code,
         outline=(state.place[0], state.place[1]),
     )
 

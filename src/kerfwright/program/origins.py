@@ -122,14 +122,13 @@ def end(run: Run) -> None:
 def after(run: Run) -> After:
     """How everything stands now."""
     state = run.state
-    side = state.compensation.side if state.compensation else 0
     modes = {
         "motion": "none" if state.motion < 0 else name(state.motion),
         "plane": {2: "G17", 1: "G18", 0: "G19"}[state.normal],
         "distance": "G91" if state.incremental else "G90",
         "feed_mode": "G93" if state.inverse_time else "G94",
         "units": "G20" if state.inches else "G21",
-        "crc": {0: "G40", 1: "G41", -1: "G42"}[side],
+        "crc": name(state.compensation.code) if state.compensation else "G40",
         "length_offset": "G43" if state.length_on else "G49",
         "retract": "G98" if state.to_old_z else "G99",
         "coordinate_system": SYSTEM_CODES[state.system - 1],

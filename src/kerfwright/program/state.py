@@ -23,6 +23,7 @@ class Compensation:
 
     radius: float  #: of the cutter as it was when switched on [mm]
     side: int  #: 1 the cutter is left of the outline, -1 right
+    code: int  #: 410 or 420 as written: with a diameter below 0 the side is the other one
     outline: tuple[float, float]  #: X and Y where the programmed outline has got to [mm]
     #: direction of the cutter's last move in X and Y, of length 1; None before the first
     tangent: tuple[float, float] | None = None
