@@ -44,7 +44,11 @@ def main(arguments: list[str]) -> int:
     parser.add_argument("parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}; or all")
     parser.add_argument("--lines", type=int, default=LINES, help=f"instead of {LINES}")
     parser.add_argument("--dry", action="store_true", help="print only: write no file")
+    parser.add_argument("--page", action="store_true", help="only write the page anew")
     options = parser.parse_args(arguments)
+    if options.page:
+        PAGE.write_text(page(_latest()), encoding="utf-8")
+        return 0
     if unknown := set(options.parts) - set(PARTS):
         parser.error(f"no such part: {', '.join(sorted(unknown))}")
     if options.lines != LINES and not options.dry:
