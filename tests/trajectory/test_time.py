@@ -229,9 +229,10 @@ G0 Z20
 M5"""
 
 
+@pytest.mark.parametrize("jerk", ["", 'jerk = "2 m/s3"\n'])
 @pytest.mark.parametrize("rule", ["exact stop", "path tolerance", "axis speed step"])
-def test_sections_and_cutters_add_up_to_the_whole(rule):
-    machine = machine_of(EXACT.replace('"exact stop"', f'"{rule}"'))
+def test_sections_and_cutters_add_up_to_the_whole(rule, jerk):
+    machine = machine_of(EXACT.replace('"exact stop"', f'"{rule}"') + jerk)  # of Z
     program = parse_program((START + LONG + "\nM2\n").encode(), "job.nc", WORKSHOP)
     result = program_time(program, machine)
     sections = by_section(program, result.trajectory, result.waiting)
