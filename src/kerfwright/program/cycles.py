@@ -90,13 +90,20 @@ def _check_state(line: Line, state: State, code: int) -> None:
         )
     if not state.feed > 0.0:
         raise Fault("feed_zero", column, "no feed is in force for this hole", "add F with the feed")
-    if code == _TAPPING and state.turning != 1:
+    turning = state.turning if state.speed > 0.0 else 0  # at S0 it stands, after M3 too
+    if code == _TAPPING and turning != 1:
         raise Fault(
-            "cycle_spindle", column, "G84 needs the spindle to turn clockwise", "write M3 before it"
+            "cycle_spindle",
+            column,
+            "G84 needs the spindle to turn clockwise",
+            "write S and M3 before it",
         )
-    if code == 860 and state.turning == 0:
+    if code == 860 and turning == 0:
         raise Fault(
-            "cycle_spindle", column, "G86 needs the spindle to turn", "write M3 or M4 before it"
+            "cycle_spindle",
+            column,
+            "G86 needs the spindle to turn",
+            "write S and M3 or M4 before it",
         )
 
 
