@@ -12,7 +12,7 @@ import numpy as np
 from kerfwright.basics import InputError, Kind, Known, Place
 from kerfwright.formats import TomlFile, read_toml
 from kerfwright.machine.drive import axis_model
-from kerfwright.machine.entries import AXES, number_at, words_at
+from kerfwright.machine.entries import AXES, OUTSIDES, number_at, words_at
 from kerfwright.machine.filling import fill
 from kerfwright.machine.guides import wheel_unloads_n
 from kerfwright.machine.model import (
@@ -83,7 +83,9 @@ def parse(toml: TomlFile) -> MachineModel:
         dial_rev_per_s=written.lists.get("spindle.dial", ()),
         assumed=filling.assumed_words(),
         corners_from=_corners_from(written),
-        limits=tuple(_limits(path, known) for path, known in sorted(filling.values.items())),
+        limits=tuple(
+            _limits(path, filling.values[path]) for path in _drawn_in_order(filling.values)
+        ),
     )
     middle = {path: known.value for path, known in filling.values.items()}
     try:
@@ -99,6 +101,11 @@ def parse(toml: TomlFile) -> MachineModel:
 def _corners_from(written: Written) -> Kind:
     path = "controller.corners"
     return written.origins.get(path, "estimated") if path in written.choices else "default"
+
+
+def _drawn_in_order(paths: Iterable[str]) -> list[str]:
+    """Outsides come last: nothing that is drawn rests on them, and so they change no other draw."""
+    return sorted(paths, key=lambda path: (path in OUTSIDES, path))
 
 
 def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
@@ -171,6 +178,11 @@ def _spindle(description: _Description, numbers: Mapping[str, float]) -> Spindle
         highest_rev_per_s=numbers["spindle.highest"],
         shaft_power_w=power,
         dial_rev_per_s=description.dial_rev_per_s,
+        nut_diameter_mm=numbers["spindle.nut_diameter"],
+        nut_height_mm=numbers["spindle.nut_height"],
+        nose_diameter_mm=numbers["spindle.nose_diameter"],
+        boot_diameter_mm=numbers.get("spindle.boot_diameter", 0.0),
+        boot_below_nut_mm=numbers.get("spindle.boot_below_nut", 0.0),
     )
 
 

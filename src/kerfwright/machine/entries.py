@@ -55,6 +55,11 @@ def _length(
     return Number("length", words, least, most, nought=nought)
 
 
+def _body(words: str) -> Number:
+    """A size that counts only where something stands in the way: it is told there."""
+    return Number("length", words, 0.0, 500.0, quiet=True)
+
+
 _AXIS: dict[str, Entry] = {
     "travel": _length("travel", 10_000.0),
     "drive": Choice(("screw", "belt", "rack"), "what drives it"),
@@ -211,6 +216,13 @@ _SPINDLE: dict[str, Entry] = {
     "input_current": Number("current", "amperes on the nameplate", 0.0, 100.0),
     "input_voltage": Number("voltage", "volts on the nameplate", 0.0, 1000.0),
     "efficiency": Number("number", "share of the input that reaches the shaft", 0.0, 1.0),
+    "nut_diameter": _body("collet nut, across its widest"),
+    "nut_height": _body("collet nut, from its lower face up to the spindle nose"),
+    "nose_diameter": _body("spindle nose above the collet nut, across its widest"),
+    "boot_diameter": _body("dust boot, across its stiff part"),
+    "boot_below_nut": Number(
+        "length", "stiff part of the dust boot below the collet nut", -300.0, 300.0, quiet=True
+    ),
 }
 _TAKES = ("takes", "stops")
 _YES_NO = ("yes", "no")
@@ -290,6 +302,12 @@ SECTIONS: Final[dict[str, Mapping[str, Entry]]] = {
     "controller": _CONTROLLER,
     **_each_axis("controller", _CONTROLLER_AXIS),
 }
+
+#: What of the spindle may stand in the way of something: it moves no figure.
+OUTSIDES: Final = tuple(
+    f"spindle.{key}"
+    for key in ("nut_diameter", "nut_height", "nose_diameter", "boot_diameter", "boot_below_nut")
+)
 
 
 def entry_at(path: str) -> Entry:

@@ -328,6 +328,11 @@ def _fill_spindle(filling: Filling) -> None:
             filling.value("spindle.power")
     else:
         filling.value("spindle.power")
+    for key in ("nut_diameter", "nut_height", "nose_diameter"):
+        filling.value(f"spindle.{key}")
+    if "spindle.boot_diameter" in given:  # else there is none
+        filling.value("spindle.boot_diameter")
+        filling.value("spindle.boot_below_nut")
     dial = filling.written.lists.get("spindle.dial")
     if dial is not None:
         given.setdefault("spindle.lowest", exact(dial[0], "lowest of the dial"))

@@ -120,6 +120,11 @@ class Spindle:
     highest_rev_per_s: float
     shaft_power_w: float  #: at the highest speed, what it can give on and on
     dial_rev_per_s: tuple[float, ...] = ()  #: hand router: speed at dial 1, 2, 3 ...
+    nut_diameter_mm: float = 0.0  #: of the collet nut; 0: none
+    nut_height_mm: float = 0.0  #: from the nut's lower face up to the nose
+    nose_diameter_mm: float = 0.0  #: of all that stands above the nut; 0: none
+    boot_diameter_mm: float = 0.0  #: stiff part of a dust boot that goes up and down; 0: none
+    boot_below_nut_mm: float = 0.0  #: how far that hangs below the nut's lower face
 
     @property
     def follows_program(self) -> bool:
