@@ -11,7 +11,7 @@ from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, PathMode, Program
 from kerfwright.trajectory.able import motor_limits
 from kerfwright.trajectory.pace import Pace
-from kerfwright.trajectory.path import vertices
+from kerfwright.trajectory.path import Path, path_of
 from kerfwright.trajectory.rounding import round_off
 from kerfwright.trajectory.tolerance import path_tolerances_mm
 from kerfwright.trajectory.trajectory import Trajectory
@@ -42,17 +42,19 @@ class _Road:
     lines_per_s: float  #: that it can take
 
     @classmethod
-    def of(cls, program: Program, machine: MachineModel, in_spindle: int | None) -> "_Road":
-        point, move, inside_arc = vertices(program)
-        if len(move) == 0:
+    def of(
+        cls, program: Program, machine: MachineModel, in_spindle: int | None, progress: Progress
+    ) -> "_Road":
+        path = path_of(program, progress)
+        if len(path.move) == 0:
             raise StandsStill
-        wait, must_stop, after = _waits(program, machine, move, in_spindle)
-        corner, stop, jump = _corners(program, machine, move, inside_arc, must_stop)
+        wait, must_stop, after = _waits(program, machine, path.move, in_spindle)
+        corner, stop, jump = _corners(program, machine, path, must_stop)
         return cls(
-            point_mm=point,
-            move=move,
-            rapid=program.kind[move] == MoveKind.RAPID,
-            feed_mm_per_s=program.feed_mm_per_s[move].astype(np.float64),
+            point_mm=path.point_mm,
+            move=path.move,
+            rapid=(program.kind == MoveKind.RAPID)[path.move],
+            feed_mm_per_s=path.feed_mm_per_s,
             corner_mm=corner,
             stop=stop,
             jump_mm_per_s=jump,
@@ -105,7 +107,7 @@ def plan(
     ``acceleration_share`` scales every axis' acceleration: for the spread of the time.
     Raises ``StandsStill`` if nothing moves.
     """
-    road = _Road.of(program, machine, in_spindle)
+    road = _Road.of(program, machine, in_spindle, progress)
     top = np.array([axis.top_speed_mm_per_s for axis in machine.axes])
     limit = np.array([axis.acceleration_mm_per_s2 for axis in machine.axes]) * acceleration_share
     jerk = np.array([axis.jerk_mm_per_s3 for axis in machine.axes])
@@ -143,7 +145,7 @@ def fastest_s(
     ``kept``: share of their pull-out torque left unused. Programmed feeds and the machine's way
     with corners stay as they are; nothing is cut. Raises ``StandsStill`` if nothing moves.
     """
-    road = _Road.of(program, machine, in_spindle)
+    road = _Road.of(program, machine, in_spindle, progress)
     top, limit, band = motor_limits(machine, kept)
     pace = Pace.along(road.point_mm, road.corner_mm, road.feeds(top), top, limit, band, progress)
     _, node_s = road.driven(pace, progress)
@@ -171,7 +173,7 @@ def _waits(
             turning = event.value
         elif event.kind not in ("stop", "optional_stop"):
             continue
-        vertex = int(np.searchsorted(move, event.before_move))
+        vertex = int(np.searchsorted(move, np.int32(event.before_move)))
         if vertex >= len(move):
             after += seconds
             continue
@@ -181,27 +183,22 @@ def _waits(
 
 
 def _corners(
-    program: Program,
-    machine: MachineModel,
-    move: NDArray[np.int32],
-    inside_arc: NDArray[np.bool_],
-    must_stop: NDArray[np.bool_],
+    program: Program, machine: MachineModel, path: Path, must_stop: NDArray[np.bool_]
 ) -> tuple[FloatArray, NDArray[np.bool_], FloatArray]:
-    """Rounding and standing still at each vertex, and the jump of speed that an axis may make."""
-    rule = machine.controller.corner_rule
-    # The mode that holds at a vertex is that of the move which starts there.
-    mode = np.full(len(move) + 1, PathMode.CONTINUOUS, np.uint8)
-    mode[:-1] = program.path_mode[move]
-    tolerance = np.zeros(len(move) + 1)  # as the mode
-    tolerance[:-1] = path_tolerances_mm(program, machine)[move]
-    corner = np.where(mode == PathMode.CONTINUOUS, tolerance, 0.0)
-    corner[inside_arc] = ARC_CORNER_MM
-    stop = must_stop | (mode == PathMode.EXACT_STOP)
-    if rule == "exact stop":
-        stop = np.ones_like(stop)
-    stop &= ~inside_arc | must_stop
-    corner[stop] = 0.0
-    jump = np.zeros(3)
-    if rule == "axis speed step":
+    """Rounding and standing still at each vertex, and the jump of speed that an axis may make.
+
+    The mode and the tolerance that hold at a vertex are those of the move which starts there.
+    """
+    rule, inside = machine.controller.corner_rule, path.inside_arc
+    corner, jump = np.zeros(len(inside)), np.zeros(3)
+    if rule == "path tolerance":
+        tolerance = path_tolerances_mm(program, machine)[path.move]
+        corner[:-1] = np.where(path.mode == PathMode.CONTINUOUS, tolerance, 0.0)
+    elif rule == "axis speed step":
         jump = np.array(machine.controller.corner_speed_step_mm_per_s)
+    corner[inside] = ARC_CORNER_MM
+    stop = np.full(len(inside), rule == "exact stop")
+    stop[:-1] |= path.mode == PathMode.EXACT_STOP
+    stop = (stop & ~inside) | must_stop
+    corner[stop] = 0.0
     return corner, stop, jump
