@@ -185,7 +185,7 @@ def test_the_width_follows_the_give(law, cutter):
     assert width[3] == pytest.approx(1.0, abs=1e-6)
     # What is found holds: the give at that width leaves that width.
     there = (mean_n(side_arcs(even, cutter, replace(one, width_mm=width))) * wall).real
-    assert width[:2] == pytest.approx((one.width_mm + soft * there)[:2], abs=1e-5)
+    assert width[:2] == pytest.approx((one.width_mm + soft * there)[:2], abs=1e-4)
     # Giving way lessens the force, so it gives way by less than the force as programmed says.
     assert 1.0 + soft[0] * first[0] < width[0] < 1.0
 

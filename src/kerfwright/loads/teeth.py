@@ -220,7 +220,7 @@ def settled_mm(
     cuts: SideCuts,
     towards_mm: FloatArray,
     soft_mm_per_n: FloatArray,
-    turns: int = 24,
+    turns: int = 16,
 ) -> FloatArray:
     """Width of the cut once it has followed the give, (places,). [mm]
 

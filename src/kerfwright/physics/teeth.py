@@ -20,6 +20,9 @@ from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, ref
 
 ComplexArray = NDArray[np.complex128]
 
+#: Angle over which the force of a straight edge is taken. [rad]
+_HAIR = 1e-6
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Arcs:
@@ -125,14 +128,17 @@ def _along_edge(arcs: Arcs, flute: int, tip_rad: FloatArray) -> ComplexArray:
     lag = arcs.lag_rad_per_mm[..., None, None]
     straight = np.abs(lag) * (high - low) < 1e-7
     first, last = at + lag * low, at + lag * high
-    a = np.maximum(np.minimum(first, last), begin)
-    b = np.minimum(np.maximum(first, last), end)
-    slope = np.where(straight, 1.0, np.abs(lag))
-    helical = np.where(b > a, _over_arc(arcs, flute, a, b), 0.0) / slope
-    inside = (first >= begin) & (first < end)
-    width = 1e-6
-    there = _over_arc(arcs, flute, first - 0.5 * width, first + 0.5 * width) / width
-    return np.where(straight, np.where(inside, there * (high - low), 0.0), helical)
+    total: ComplexArray = np.zeros((1, 1), np.complex128)
+    if not straight.all():
+        a = np.maximum(np.minimum(first, last), begin)
+        b = np.minimum(np.maximum(first, last), end)
+        slope = np.where(straight, 1.0, np.abs(lag))
+        total = total + np.where((b > a) & ~straight, _over_arc(arcs, flute, a, b), 0.0) / slope
+    if straight.any():
+        inside = straight & (first >= begin) & (first < end)
+        there = _over_arc(arcs, flute, first - 0.5 * _HAIR, first + 0.5 * _HAIR) / _HAIR
+        total = total + np.where(inside, there * (high - low), 0.0)
+    return np.asarray(total)
 
 
 def _over_arc(arcs: Arcs, flute: int, a: FloatArray, b: FloatArray) -> ComplexArray:

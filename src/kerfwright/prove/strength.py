@@ -37,7 +37,7 @@ DROOP = {"variable frequency": (0.02, 0.06), "hand router": (0.03, 0.30)}
 #: A chip thicker by less is not told.
 TOLD_CHIP = 0.05
 #: Places of each cutter that are looked at tooth by tooth: those of the largest mean bending.
-LOOKED = 8
+LOOKED = 4
 _STEPS = 120  #: angles in a turn
 _TRIED_FEED, _TRIED_DEPTH = (0.8, 0.6, 0.4), (0.75, 0.5, 0.33, 0.25)
 
