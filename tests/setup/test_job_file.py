@@ -199,3 +199,26 @@ def test_each_slip_is_told(load, old, new):
 def test_a_file_of_another_kind(load):
     with pytest.raises(InputError, match='is "cutters 1", but a job file is wanted here'):
         load('kerfwright = "cutters 1"\n')
+
+
+CLAMP = """
+[[clamps]]
+name = "left"
+on_table = ["60 mm", "190 mm"]
+size = "40 x 30 mm"
+height = "18 mm"
+"""
+
+
+def test_clamps_stand_in_the_board_s_frame(load):
+    (clamp,) = load(GOOD + CLAMP).clamps
+    # The table's corner is at machine (-50, -100), the board's 100 and 80 mm from it.
+    assert clamp.box_mm == pytest.approx((-40.0, 110.0, 0.0, 140.0))
+    assert load(GOOD).clamps == ()
+
+
+def test_a_clamp_that_cannot_be_read_is_told_with_the_rest(load):
+    with pytest.raises(InputErrors) as told:
+        load(GOOD.replace('"0.3 mm"', '"0.3 s"') + CLAMP.replace("18 mm", "18"))
+    assert [error.problem for error in told.value.errors][1] == '"18" has no unit'
+    assert told.value.errors[1].place.line == GOOD.count("\n") + 6

@@ -6,6 +6,7 @@ from pathlib import Path
 from kerfwright.basics import InputErrors
 from kerfwright.basics.progress import Progress
 from kerfwright.cutter import Cutter, load_cutters
+from kerfwright.fixture import ClampShape, load_clamps
 from kerfwright.jobs.prove_errand import DEMO
 from kerfwright.jobs.reading import examine_on
 from kerfwright.machine import MachineModel, load_machine
@@ -43,6 +44,12 @@ def rack_of(program: Path, job: Path | None) -> Mapping[str, Cutter]:
     """The cutters of the workshop around."""
     rack = beside(program, job, "cutters.toml")
     return load_cutters(rack) if rack is not None else {}
+
+
+def clamps_of(program: Path, job: Path | None) -> Mapping[str, ClampShape]:
+    """The clamps of the workshop around."""
+    shop = beside(program, job, "clamps.toml")
+    return load_clamps(shop) if shop is not None else {}
 
 
 def start_of(machine: MachineModel, setup: Setup | None) -> StartState:

@@ -5,7 +5,7 @@ from pathlib import Path
 from kerfwright.basics import InputError, InputErrors, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.commission import Fitted, Observed, Prediction, fit_times, read_timed
-from kerfwright.jobs.belongings import machine_of, rack_of, read
+from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
 from kerfwright.jobs.time_errand import Predicted, TimeErrand
 from kerfwright.machine import MachineModel, words_at
 from kerfwright.program import Program
@@ -115,7 +115,9 @@ def _setup(errand: TimeErrand, machine: MachineModel) -> Setup | None:
         if not beside.is_file():
             return None
         job = beside
-    return load_job(job, rack_of(errand.program, errand.job), machine)
+    return load_job(
+        job, rack_of(errand.program, errand.job), machine, clamps_of(errand.program, errand.job)
+    )
 
 
 def _taken(machine: MachineModel, timed: ProgramTime, fitted: Fitted | None) -> list[str]:

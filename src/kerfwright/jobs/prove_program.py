@@ -10,7 +10,7 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import read_slot
 from kerfwright.formats.atomic import folder_beside
-from kerfwright.jobs.belongings import machine_of, rack_of, read
+from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
 from kerfwright.jobs.prove_errand import Errand, Proved
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
@@ -84,7 +84,7 @@ class _Kept:
         inputs = {
             "program": program.sha256,
             "rules": program.dialect,
-            "setup": sha256(repr(setup).encode()).hexdigest(),
+            "setup": sha256(repr(replace(setup, clamps=())).encode()).hexdigest(),
             "machine": machine.sha256,
             "tables": tables_sha256(),
             "cell": cell_mm,
@@ -143,7 +143,9 @@ def _setup(errand: Errand, machine: MachineModel) -> Setup:
             "nothing says which board this is cut from",
             'add  --stock "310 x 310 x 30 mm hard maple"  or  --job job.toml',
         )
-    setup = load_job(job, rack_of(errand.program, errand.job), machine)
+    setup = load_job(
+        job, rack_of(errand.program, errand.job), machine, clamps_of(errand.program, errand.job)
+    )
     if errand.cutters:
         slots = dict(setup.slots) | dict(read_slot(text) for text in errand.cutters)
         setup = replace(setup, slots=slots)

@@ -10,6 +10,7 @@ from typing import Any
 
 from kerfwright.basics import Known
 from kerfwright.cutter import MOST_SLOTS, Cutter, CutterError, in_limits, with_stick_out
+from kerfwright.fixture import Clamp, ClampShape, read_placed
 from kerfwright.formats import (
     Problems,
     QuantityError,
@@ -36,13 +37,19 @@ from kerfwright.stock import (
 
 VERSION = 1
 _SECTIONS = ("kerfwright", "note", "board", "zero", "slots", "limits")
+_NO_CLAMPS: Mapping[str, ClampShape] = {}
 _BOARD = ("size", "thickness", "wood", "grain", "moisture", "density", "at", "note")
 _ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "note")
 _LIMITS = ("below_board", "tolerance", "note")
 _UNKNOWN = ("don't know", "don’t know", "unknown", "?")
 
 
-def load_job(path: Path, cutters: Mapping[str, Cutter], machine: MachineModel) -> Setup:
+def load_job(
+    path: Path,
+    cutters: Mapping[str, Cutter],
+    machine: MachineModel,
+    clamps: Mapping[str, ClampShape] = _NO_CLAMPS,
+) -> Setup:
     """Read a job.
 
     Parameters
@@ -53,6 +60,8 @@ def load_job(path: Path, cutters: Mapping[str, Cutter], machine: MachineModel) -
         The rack, by name: ``cutter.load_cutters``.
     machine : MachineModel
         Table and spoil board are taken from it.
+    clamps : mapping
+        The clamps of the shop, by name: ``fixture.load_clamps``.
 
     Raises
     ------
@@ -62,7 +71,7 @@ def load_job(path: Path, cutters: Mapping[str, Cutter], machine: MachineModel) -
     toml = read_toml(path)
     require_kind(toml, "job", VERSION)
     problems = Problems(toml)
-    problems.unknown_keys(toml.data, (), _SECTIONS)
+    problems.unknown_keys(toml.data, (), (*_SECTIONS, "clamps"))
     sections = {key: problems.section(toml.data, key) for key in _SECTIONS[2:]}
     assumed: list[str] = []
     board = _board(problems, sections["board"], assumed)
@@ -72,6 +81,7 @@ def load_job(path: Path, cutters: Mapping[str, Cutter], machine: MachineModel) -
     stand_in = Board(length_mm=1.0, width_mm=1.0, thickness_mm=1.0, wood=find_wood("don't know"))
     zero = _zero(problems, sections["zero"], board or stand_in, assumed)
     corner_mm = _corner(problems, sections["board"], board or stand_in, machine, assumed)
+    placed = _clamps(problems, toml.data, clamps, corner_mm, machine, assumed)
     problems.tell()
     if board is None:
         raise RuntimeError("a board that could not be read was not told")
@@ -85,7 +95,22 @@ def load_job(path: Path, cutters: Mapping[str, Cutter], machine: MachineModel) -
         assumed=assumed,
         below_board_mm=below_mm,
         tolerance_mm=tolerance_mm,
+        clamps=placed,
     )
+
+
+def _clamps(
+    problems: Problems,
+    data: Mapping[str, Any],
+    shop: Mapping[str, ClampShape],
+    corner_mm: tuple[float, float],
+    machine: MachineModel,
+    assumed: list[str],
+) -> tuple[Clamp, ...]:
+    table = (machine.table_at_mm[0] - corner_mm[0], machine.table_at_mm[1] - corner_mm[1])
+    placed, words = read_placed(problems, data, shop, table)
+    assumed.extend(words)
+    return placed
 
 
 def _board(problems: Problems, table: Mapping[str, Any], assumed: list[str]) -> Board | None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from kerfwright.cutter import Cutter
+from kerfwright.fixture import Clamp
 from kerfwright.machine import MachineModel
 from kerfwright.setup.setup import Setup
 from kerfwright.setup.zero import AXES, AxisZero
@@ -30,6 +31,7 @@ def build_setup(
     assumed: Sequence[str],
     below_board_mm: float = 0.0,
     tolerance_mm: float = DEFAULT_TOLERANCE_MM,
+    clamps: Sequence[Clamp] = (),
 ) -> Setup:
     """A ``Setup``, the board lying flat on the spoil board.
 
@@ -63,6 +65,7 @@ def build_setup(
         first_slot=first_slot,
         below_board_mm=below_board_mm,
         tolerance_mm=tolerance_mm,
+        clamps=tuple(clamps),
         assumed=tuple(words),
         known={f"zero.{name}": axis.known for name, axis in zip(AXES, zero, strict=True)},
     )

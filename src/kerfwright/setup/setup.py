@@ -5,12 +5,13 @@ from dataclasses import dataclass, field
 
 from kerfwright.basics import Known
 from kerfwright.cutter import Cutter
+from kerfwright.fixture import Clamp
 from kerfwright.stock import Board
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Setup:
-    """Board, zero and cutters.
+    """Board, zero, cutters and clamps.
 
     Three frames are in play, all with Z up: the program's (its zero is what the person set), the
     board's (left front top corner) and the machine's (X and Y from the lower end of the travel, Z
@@ -26,6 +27,7 @@ class Setup:
     first_slot: int | None = None  #: what is in the spindle before the first cutter change
     below_board_mm: float = 0.0  #: how deep the job may cut into the spoil board
     tolerance_mm: float = 0.2  #: what counts as wrong, proud or shy
+    clamps: tuple[Clamp, ...] = ()
     assumed: tuple[str, ...] = ()
     known: Mapping[str, Known] = field(default_factory=dict)
 
