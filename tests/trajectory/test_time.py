@@ -11,7 +11,7 @@ from kerfwright.machine import parse
 from kerfwright.program import WORKSHOP, parse_program
 from kerfwright.trajectory import StandsStill, plan, program_time
 from kerfwright.trajectory.sections import MOST_SECTIONS, by_cutter, by_section, moving_s
-from kerfwright.trajectory.time import PLANNER, PLANNER_U, RULE, beliefs_of
+from kerfwright.trajectory.time import LINES, PLANNER, PLANNER_U, RULE, beliefs_of
 from kerfwright.trajectory.waits import cutter_there, waits
 
 START = "G21 G90 G17\n"
@@ -157,6 +157,21 @@ def test_an_acceleration_known_within_a_range_is_planned_for_at_both_ends():
     assert alone.high_s == pytest.approx(ends[0], rel=0.02)
     assert alone.low_s == pytest.approx(ends[1], rel=0.02)
     assert result.time.mostly_from == "the accelerations"
+
+
+@pytest.mark.parametrize(
+    ("line", "name"),
+    [
+        ('lines_per_second = "20 to 40"', LINES),
+        ('path_tolerance = "0.01 to 0.5 mm"', "the tolerance at corners"),
+    ],
+)
+def test_other_settings_known_within_a_range_move_the_time(line, name):
+    text = EXACT.replace('corners = "exact stop"', f'corners = "path tolerance"\n{line}')
+    short = "\n".join(f"G1 X{0.5 * i} Y{i // 20 % 2} F1800" for i in range(200))
+    result = timed(short, text)
+    alone = next(one for one in result.contributions if one.name == name)
+    assert alone.low_s <= result.time.value <= alone.high_s
 
 
 def test_a_rule_that_nobody_said_is_a_range_over_all_three():

@@ -11,12 +11,14 @@ from kerfwright.basics import Known
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.machine import CornerRule, MachineModel
 from kerfwright.trajectory.settings import (
+    AHEAD,
+    PER_SECOND,
     parameter_paths,
     paths_of,
     setting,
     with_settings,
 )
-from kerfwright.trajectory.time import JERK, PARAMETER
+from kerfwright.trajectory.time import JERK, LINES, PARAMETER
 
 FloatArray = NDArray[np.float64]
 
@@ -50,6 +52,7 @@ def parameters_of(machine: MachineModel, rule: CornerRule) -> tuple[Parameter, .
         (RAPID_XY, paths_of("rapid", "xy"), False),
         (RAPID_Z, paths_of("rapid", "z"), False),
         (JERK, paths_of("jerk"), False),
+        (LINES, (AHEAD, PER_SECOND), False),
     )
     found = (_parameter(machine, name, paths, exact) for name, paths, exact in groups)
     return tuple(one for one in found if one is not None)

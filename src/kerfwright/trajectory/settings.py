@@ -11,6 +11,7 @@ from kerfwright.machine.drive import WHIP_SHARE
 
 AXES = ("x", "y", "z")
 TOLERANCE = "controller.path_tolerance"
+AHEAD, PER_SECOND = "controller.lines_ahead", "controller.lines_per_second"
 RULES: tuple[CornerRule, ...] = ("axis speed step", "path tolerance", "exact stop")
 
 
@@ -42,7 +43,7 @@ def with_settings(
     ----------
     values : mapping
         By dotted path: ``controller.x.acceleration``, ``.rapid``, ``.jerk``, ``.speed_step``,
-        ``controller.path_tolerance``. In inside units.
+        ``controller.path_tolerance``, ``.lines_ahead``, ``.lines_per_second``. In inside units.
     """
     controller = machine.controller
     steps = tuple(
@@ -61,6 +62,8 @@ def with_settings(
             corner_rule=rule or controller.corner_rule,
             corner_tolerance_mm=values.get(TOLERANCE, controller.corner_tolerance_mm),
             corner_speed_step_mm_per_s=(steps[0], steps[1], steps[2]),
+            lines_ahead=values.get(AHEAD, controller.lines_ahead),
+            lines_per_s=values.get(PER_SECOND, controller.lines_per_s),
         ),
     )
 

@@ -15,6 +15,8 @@ from kerfwright.machine.entries import number_at
 from kerfwright.program import Program
 from kerfwright.trajectory.plan import plan
 from kerfwright.trajectory.settings import (
+    AHEAD,
+    PER_SECOND,
     RULES,
     parameter_paths,
     paths_of,
@@ -29,6 +31,8 @@ FloatArray = NDArray[np.float64]
 ACCELERATIONS = "the accelerations"
 RAPIDS = "the rapid speeds"
 JERK = "the jerk"
+LINES = "the lines that the controller takes and sees ahead"
+_UNDER_FIRST = (RAPIDS, JERK, LINES)  #: planned for under the first belief's rule alone
 RULE = "the corner rule, which is not known"
 PLANNER = "how this controller plans its motion"
 PARAMETER: Mapping[CornerRule, str] = {
@@ -180,10 +184,11 @@ def program_time(
     Notes
     -----
     Each source is planned for at both ends of what is known of it; between and beyond, the time
-    follows the two straight lines through the middle. Rapid speeds and jerk are planned for under
-    the first belief's rule alone. Then ``DRAWS`` machines are drawn, each with one rule by its
-    weight and every source by its own spread, all independent; the ends leave one in forty of them
-    on either side (the propagation of distributions of JCGM 101:2008, on a linear model).
+    follows the two straight lines through the middle. Rapid speeds, jerk and the controller's lines
+    are planned for under the first belief's rule alone. Then ``DRAWS`` machines are drawn, each
+    with one rule by its weight and every source by its own spread, all independent; the ends leave
+    one in forty of them on either side (the propagation of distributions of JCGM 101:2008, named
+    from memory, on a linear model).
     """
     held = tuple(beliefs or beliefs_of(machine))
     waiting = waits(program, machine, in_spindle)
@@ -223,7 +228,11 @@ def _sources(machine: MachineModel, rule: CornerRule) -> tuple[Source, ...]:
     first = rule == machine.controller.corner_rule
     groups = [(ACCELERATIONS, paths_of("acceleration")), (PARAMETER[rule], parameter_paths(rule))]
     if first:
-        groups += [(RAPIDS, paths_of("rapid")), (JERK, paths_of("jerk"))]
+        groups += [
+            (RAPIDS, paths_of("rapid")),
+            (JERK, paths_of("jerk")),
+            (LINES, (AHEAD, PER_SECOND)),
+        ]
     out = []
     for name, paths in groups:
         known = {path: one for path in paths if (one := setting(machine, path)) is not None}
@@ -318,7 +327,7 @@ class _Spread:
             for number, effect in enumerate(effects):
                 # What is planned for under the first rule alone counts the same under the others.
                 shift = effect.by_source.get(name)
-                if shift is None and name in (RAPIDS, JERK):
+                if shift is None and name in _UNDER_FIRST:
                     shift = effects[0].by_source.get(name)
                 if shift is not None:
                     low, high, is_even = shift
