@@ -71,7 +71,6 @@ def straight_lines(
     longest, number_digits = whole[LONGEST_LINE], min(5, whole[NUMBER_DIGITS])
     row, lines = whole[ROW], whole[LINE]
     first_row, rows = row, kind.size
-    ends = end_mm.reshape(end_mm.size)
     enough = buffer.size - _AHEAD
     i = start
     while i < stop and row < rows:
@@ -160,9 +159,7 @@ def straight_lines(
             x, y, z = to_x, to_y, to_z
             here = np.uint64(row)
             kind[here] = code
-            ends[np.uint64(3 * row)] = x
-            ends[np.uint64(3 * row + 1)] = y
-            ends[np.uint64(3 * row + 2)] = z
+            end_mm[here, 0], end_mm[here, 1], end_mm[here, 2] = x, y, z
             feed_mm_per_s[here] = feed_per_s if code == 1 else 0.0
             line[here] = lines
             byte[here] = i
@@ -170,9 +167,8 @@ def straight_lines(
         i = p
         if c == 13 and buffer[np.uint64(p)] == 10:
             i += 1
-    slot[first_row:row] = whole[SLOT]
-    spindle_rev_per_s[first_row:row] = real[SPINDLE]
-    path_mode[first_row:row] = whole[PATH]
+    for k in range(first_row, row):
+        slot[k], spindle_rev_per_s[k], path_mode[k] = whole[SLOT], real[SPINDLE], whole[PATH]
     whole[ROW], whole[LINE], whole[MOTION] = row, lines, motion
     real[PLACE], real[PLACE + 1], real[PLACE + 2], real[FEED] = x, y, z, feed
     return i

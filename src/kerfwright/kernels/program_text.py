@@ -133,11 +133,13 @@ def arc_offset(
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
-def tell(told: Array, row: int, line: int) -> None:
-    """Count a thing tolerated on a line."""
-    told[row, 0] += 1
-    if told[row, 1] == 0:
-        told[row, 1] = line
+def tell(told: Array, tolerated: int, line: int) -> None:
+    """Count the things tolerated on a line: bits, one for each row."""
+    for row in range(told.shape[0]):
+        if tolerated & (1 << row) != 0:
+            told[row, 0] += 1
+            if told[row, 1] == 0:
+                told[row, 1] = line
 
 
 @njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
@@ -239,9 +241,7 @@ def read_lines(
         new_path = -1
         new_said = said
         once = 0  # bits of the groups G94, G40, units
-        long_number = False
-        remark = False
-        wide_bytes = False
+        tolerated = 0  # bits, one for each row of ``told``
         while i < last:
             c = buffer[i]
             if c == 10 or c == 13:
@@ -256,17 +256,16 @@ def read_lines(
                 odd = i >= last or (buffer[i] | 32) == 109
                 i, found = scan_remark(buffer, i, last, 41, wide)
                 odd |= i >= last or found == 2
-                wide_bytes |= found == 1
                 if odd:
                     break
+                tolerated |= found << TOLD_WIDE
                 i += 1
                 items += 1
                 continue
             if c == 59 and semicolons != 0:
                 i, found = scan_remark(buffer, i, last, 10, wide)
                 odd = found == 2
-                wide_bytes |= found == 1
-                remark = True
+                tolerated |= found << TOLD_WIDE | 1 << TOLD_SEMICOLON
                 break
             letter: Any = np.int64(c | 32) - 97
             if c < 65 or letter < 0 or letter > 25 or (c > 96 and small == 0):
@@ -309,7 +308,8 @@ def read_lines(
                     odd = True
             elif letter == _N:
                 odd = items > 0 or sign != 0 or decimals >= 0 or digits > number_digits
-                long_number = digits > 5
+                if digits > 5:
+                    tolerated |= 1 << TOLD_NUMBER
             else:
                 bit = 1 << letter
                 odd = (_PLAIN & bit) == 0 or (seen & bit) != 0
@@ -335,7 +335,6 @@ def read_lines(
             axis = new_normal if new_normal >= 0 else normal
             moves = seen & _AXES
             moving = False
-            round_off = False
             if moves == 0:
                 odd |= new_motion >= 0 or seen & (_CENTRE | (1 << _R)) != 0
             elif code < 0:
@@ -367,7 +366,6 @@ def read_lines(
                         radius = sqrt(from_a * from_a + from_b * from_b)
                         differ = abs(sqrt(to_a * to_a + to_b * to_b) - radius)
                         odd = differ > real[ROUND_LOOSE_MM] or not radius > SAME_POINT_MM
-                        round_off = differ > real[ROUND_MM]
                         if not odd:
                             moving = True
                             sweep = turned_angle(-from_a, -from_b, to_a, to_b, turn)
@@ -377,7 +375,8 @@ def read_lines(
                             arc_centre_mm[arc, axis] = place[axis]
                             arc_normal[arc] = axis
                             arc_sweep_rad[arc] = sweep
-                            if round_off:
+                            if differ > real[ROUND_MM]:
+                                tolerated |= 1 << TOLD_ROUND
                                 real[ROUND_WORST_MM] = max(real[ROUND_WORST_MM], differ)
             if odd:
                 why = ODD
@@ -386,14 +385,8 @@ def read_lines(
             break
         # Nothing was odd: the line counts.
         lines += 1
-        if remark:
-            tell(told, TOLD_SEMICOLON, lines)
-        if long_number:
-            tell(told, TOLD_NUMBER, lines)
-        if wide_bytes:
-            tell(told, TOLD_WIDE, lines)
-        if round_off:
-            tell(told, TOLD_ROUND, lines)
+        if tolerated != 0:
+            tell(told, tolerated, lines)
         feed, motion, incremental, normal, said = new_feed, code, inc, axis, new_said
         if new_path >= 0:
             path = new_path
