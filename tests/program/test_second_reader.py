@@ -1,0 +1,117 @@
+"""The package's reader against a second one that shares no code with it.
+
+The second reader first meets the vectors, each with its clause of NISTIR 6556; then both read whole
+programs that are made to be valid, and must list the same motions and end in the same state.
+"""
+
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from kerfwright.program import STRICT
+
+from .agreement import (
+    assert_same_answer,
+    assert_same_listing,
+    assert_same_reading,
+    assert_twins,
+    start_of,
+)
+from .odd_texts import ODD
+from .second_reader import read
+from .valid_programs import TABLE, programs
+
+_CASES = json.loads(Path(__file__).with_name("vectors.json").read_text("utf-8"))["cases"]
+_MOTIONS = ("rapid", "feed", "arc", "dwell", "probe")
+
+
+@pytest.mark.parametrize("case", _CASES, ids=[case["name"] for case in _CASES])
+def test_the_second_reader_knows_the_vectors(case):
+    setup, wanted = case.get("setup", {}), case["expect"]
+    found = read(case["text"], setup)
+    kinds, place = case.get("compare", _MOTIONS), setup.get("start", (0, 0, 0))
+    if isinstance(wanted, dict):
+        assert found.fault is not None
+        assert found.fault.kind in (wanted["error"], *wanted.get("also_ok", ()))
+        assert found.fault.line == wanted["line"]
+        wanted = wanted.get("motions_before")
+    else:
+        assert found.fault is None
+    if wanted is not None:
+        assert_same_listing(found.motions, wanted, place, apart=1e-5, kinds=kinds)
+    after = case.get("after", {})
+    for index, value in after.get("params", {}).items():
+        assert found.after["params"].get(int(index), 0.0) == pytest.approx(value, abs=1e-9)
+    assert found.after.get("messages", []) == after.get("messages", found.after.get("messages", []))
+    for mode, value in after.get("modes", {}).items():
+        assert found.after["modes"][mode] == value
+
+
+def assert_both_read_the_same(text, setup):
+    """Both readers take the program, list the same, and end in the same state."""
+    second = read(text, setup)
+    assert second.fault is None, second.fault
+    reading = assert_twins(text.encode("ascii"), STRICT, start_of(setup))
+    assert not reading.errors, [str(error) for error in reading.errors]
+    assert_same_reading(reading.program, second, setup)
+
+
+def assert_agree(text):
+    """Both take the text or both refuse it; gives the program."""
+    setup = {"tools": TABLE}
+    reading = assert_twins(text, STRICT, start_of(setup))
+    assert_same_answer(text, reading, setup)
+    return reading.program
+
+
+@pytest.mark.parametrize("text", ODD)
+def test_two_readers_agree_at_the_borders(text):
+    assert_agree(text.encode("ascii"))
+
+
+@pytest.mark.parametrize("end", ["M2", "M30"])
+def test_a_program_may_end_beside_an_outline(end):
+    # 3.6.1: the end puts G40 and G54 in force; found by the second reader.
+    found = assert_agree(f"F9 G41 D3\nG1 X20\n{end}\n".encode())
+    assert found.after.modes["crc"] == "G40"
+
+
+def test_the_mode_is_the_one_written_with_a_negative_diameter():
+    # 3.5.10: the cutter goes on the other side, but the code in force is G41.
+    found = assert_agree(b"%\nF9 G41 D4\nG1 X20\n%\n")
+    assert found.after.modes["crc"] == "G41"
+    assert found.end_mm[0, 1] < 0.0
+
+
+@pytest.mark.parametrize("line", ["M3 S0\nG84 X1 Z-1 R1", "M3\nG86 X1 Z-1 R1 P1"])
+def test_a_spindle_without_speed_does_not_turn(line):
+    # 3.5.16.5 and .7 want it turning, and by 3.6.2 it does not before S is above 0.
+    reading = assert_twins(f"F9 {line}\nM2\n".encode(), STRICT)
+    assert reading.errors[0].kind == "cycle_spindle"
+
+
+def test_pecks_are_counted_over_all_holes_of_a_line():
+    reading = assert_twins(b"F1\nG83 X1 Z-9 R1 Q.01 L11\nM2\n", STRICT)
+    assert reading.errors[0].kind == "range"
+    assert "11 holes take more than 10000 pecks" in reading.errors[0].problem
+
+
+_AS_DRAWN = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+@pytest.mark.slow
+@settings(_AS_DRAWN, max_examples=200)
+@given(programs())
+def test_two_readers_agree(drawn):
+    text, setup, _ = drawn
+    assert_both_read_the_same(text, setup)
+
+
+@pytest.mark.long
+@settings(_AS_DRAWN, max_examples=4000)
+@given(programs(most_lines=40))
+def test_two_readers_agree_on_many_programs(drawn):
+    text, setup, _ = drawn
+    assert_both_read_the_same(text, setup)
