@@ -103,7 +103,7 @@ def test_long_moves_in_one_line_stay_within_a_window(machine, swept):
     body = "G0 Z5\nG1 Z-1 F900\n" + "\n".join(f"G1 X{499.5 * k:.1f}" for k in range(1, 19))
     trajectory, tools, setup, out = swept(body, stock="9500 x 20 x 18 mm hard maple")
     longest = 0
-    for window in sweep_module._windows(trajectory, tools, setup, 0.25):
+    for window in sweep_module.windows(trajectory, tools, setup, 0.25):
         longest = max(longest, len(window.steps))
         assert (np.diff(window.group_first) > 0).all()
         assert window.group_first[-1] == len(window.steps)

@@ -98,7 +98,9 @@ def tooling(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Window:
+class Window:
+    """Steps of one cutter, one after another."""
+
     begin: int  #: first segment
     first_step: int
     steps: FloatArray
@@ -115,9 +117,9 @@ class _Window:
         return len(self.group_first) - 1
 
 
-def _windows(
+def windows(
     trajectory: Trajectory, tools: Tooling, setup: Setup, cell_mm: float
-) -> Iterator[_Window]:
+) -> Iterator[Window]:
     """The path in the board's frame, cut into windows of whole groups."""
     step_mm = min(0.5, 2.0 * cell_mm)
     point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
@@ -147,7 +149,7 @@ def _windows(
             trajectory.node_s, cap2, trajectory.limit_mm_per_s2, tools.kind, tools.rapid,
             steps, segment_of, follows, time, velocity, acceleration, group_first,
         )  # fmt: skip
-        yield _Window(
+        yield Window(
             begin=begin, first_step=made_so_far, steps=steps[:made], segment_of=segment_of[:made],
             follows=follows[:made], time_s=time[:made], velocity=velocity[:made],
             acceleration=acceleration[:made], group_first=group_first[: groups + 1],
@@ -188,7 +190,7 @@ def sweep(
     motions: list[NDArray[np.float32]] = []
     steps = groups = 0
     try:
-        for window in _windows(trajectory, tools, setup, cell_mm):
+        for window in windows(trajectory, tools, setup, cell_mm):
             progress("cutting in the computer", window.begin / len(trajectory.move))
             cutter = setup.slots[int(tools.slot[window.begin])]
             law = laws[int(tools.slot[window.begin])]
@@ -244,7 +246,7 @@ def sweep_as_run(
     remover = Remover(Field.of_board(setup.board, cell_mm), threads)
     group = 0
     try:
-        for window in _windows(trajectory, tools, setup, cell_mm):
+        for window in windows(trajectory, tools, setup, cell_mm):
             progress("cutting as the machine will", window.begin / len(trajectory.move))
             cutter = setup.slots[int(tools.slot[window.begin])]
             steps = _moved(window, offset, group, rounding)
@@ -255,7 +257,7 @@ def sweep_as_run(
     return remover.field, offset
 
 
-def _moved(window: _Window, offset: FloatArray, group: int, rounding: FloatArray) -> FloatArray:
+def _moved(window: Window, offset: FloatArray, group: int, rounding: FloatArray) -> FloatArray:
     """The window's steps where they will be run; its first group is number ``group``."""
     steps = window.steps.copy()
     many = np.diff(window.group_first)
@@ -303,7 +305,7 @@ def _in_machine(column: FloatArray, setup: Setup) -> FloatArray:
 
 
 def _loads(
-    window: _Window,
+    window: Window,
     taken: Taken,
     cutter: Cutter,
     law: EdgeLaw,
@@ -334,7 +336,7 @@ class _Kept:
 
     def look_at(
         self,
-        window: _Window,
+        window: Window,
         column: FloatArray,
         gathered: FloatArray,
         give: FloatArray,
@@ -357,7 +359,7 @@ class _Kept:
 
 
 def _worst(
-    window: _Window, g: int, column: FloatArray, gathered: FloatArray, groups_before: int
+    window: Window, g: int, column: FloatArray, gathered: FloatArray, groups_before: int
 ) -> Worst:
     a, b = int(window.group_first[g]), int(window.group_first[g + 1])
     way = window.steps[a:b, 3:] - window.steps[a:b, :3]
