@@ -118,17 +118,19 @@ def arc(on: Compensation, place: Vector, line: Line, to: Vector, rules: ArcRules
             f"{on.radius:g} mm, and the cutter is inside it",
             "take a smaller cutter, or a larger arc",
         )  # fmt: skip
-    corner = None
+    corner, sweep_rad = None, outline_arc.sweep_rad
     if on.tangent is not None:
         ahead = _tangent(on.outline, centre, rules.turn)
         corner = _corner(on, place, ahead, column)
+        if corner is None:  # a bend too small for a corner leaves the cutter beside the start
+            sweep_rad -= _turned(centre, _beside(on, on.outline, ahead), place)
     ahead = _tangent((to[0], to[1]), centre, rules.turn)
     end = _beside(on, (to[0], to[1]), ahead)
     piece = Turn(
         to=(*end, to[2]),
         centre=(centre[0], centre[1], place[2]),
         normal=2,
-        sweep_rad=outline_arc.sweep_rad,
+        sweep_rad=sweep_rad,
     )
     return Beside(corner, piece, replace(on, outline=(to[0], to[1]), tangent=ahead))
 
@@ -150,6 +152,13 @@ def _first_arc(on: Compensation, line: Line, start: Vector, to: Vector, rules: A
             "the first arc of compensation does not touch the cutter where it is",
             f"begin {on.radius:g} mm beside the arc, or with a straight move",
         ) from None  # fmt: skip
+
+
+def _turned(centre: Vector, start: Point, end: Vector) -> float:
+    """The small angle about the centre from one point to another. [rad]"""
+    a, b = start[0] - centre[0], start[1] - centre[1]
+    c, d = end[0] - centre[0], end[1] - centre[1]
+    return atan2(a * d - b * c, a * c + b * d)
 
 
 def _tangent(point: Point, centre: Vector, turn: float) -> Point:
