@@ -4,6 +4,7 @@ The second reader first meets the vectors, each with its clause of NISTIR 6556; 
 programs that are made to be valid, and must list the same motions and end in the same state.
 """
 
+import cmath
 import json
 from pathlib import Path
 
@@ -96,6 +97,20 @@ def test_pecks_are_counted_over_all_holes_of_a_line():
     reading = assert_twins(b"F1\nG83 X1 Z-9 R1 Q.01 L11\nM2\n", STRICT)
     assert reading.errors[0].kind == "range"
     assert "11 holes take more than 10000 pecks" in reading.errors[0].problem
+
+
+@pytest.mark.parametrize("lean", ["-.04", ".04"])
+@pytest.mark.parametrize("side", ["G41", "G42"])
+def test_an_arc_behind_a_bend_too_small_for_a_corner_ends_where_it_says(side, lean):
+    # App. B.6: the cutter goes about the arc's centre from where it stands, which is up to
+    # 0.01 rad beside the start; turned by the whole sweep it missed the end by 0.01 mm.
+    program = assert_agree(f"%\nF9 {side} D5\nG1 X20\nX40\nG3 X40 Y0 I{lean} J6\n%\n".encode())
+    arcs = program.arcs
+    assert len(arcs.move) == 2  # a small one round the end of the entry move
+    from_x, from_y = program.from_mm[arcs.move[1], :2] - arcs.centre_mm[1, :2]
+    turned = complex(from_x, from_y) * cmath.exp(1j * arcs.sweep_rad[1])
+    missed = turned - complex(*(program.end_mm[arcs.move[1], :2] - arcs.centre_mm[1, :2]))
+    assert abs(missed) < 1e-4
 
 
 _AS_DRAWN = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])

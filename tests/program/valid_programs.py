@@ -146,7 +146,7 @@ class _Writer:
             pieces.insert(self.draw(st.integers(0, len(pieces))), self.pick(*_COMMENTS))
         head = "/" if self.chance(25) and not {"m2", "m30"} & set(words) else ""
         head += self.pick("", "", "", f"n{self.draw(st.integers(0, 99999))}", "N007")
-        text = "".join(self.dress(piece) for piece in (head, *pieces) if piece)
+        text = self.dress([head, *pieces] if head else pieces)
         if len(text) > 256:
             self.refused += 1
             return False
@@ -160,16 +160,18 @@ class _Writer:
         self.text.append(text)
         return True
 
-    def dress(self, piece):
+    def dress(self, pieces):
         """Blanks and letters of any size, where the language lets them mean nothing."""
-        if piece.startswith("("):
-            return piece + self.draw(_BLANKS)
-        style = self.draw(st.integers(0, 9))
-        if style < 4:
-            piece = piece.upper()
-        if style == 9:
-            piece = "".join(letter + self.draw(_BLANKS) for letter in piece)
-        return piece + self.draw(_BLANKS)
+        manner, gap = self.draw(st.integers(0, 11)), self.draw(_BLANKS)
+        text = ""
+        for number, piece in enumerate(pieces):
+            if not piece.startswith("("):
+                if manner < 4 or (manner < 7 and number % 2):
+                    piece = piece.upper()
+                if manner == 11:
+                    piece = "".join(letter + self.draw(_BLANKS) for letter in piece)
+            text += piece + gap
+        return text
 
     def with_modes(self):
         """Modal words for the front of a motion; the machine is put into them already."""

@@ -81,6 +81,8 @@ class Shapes:
                 target[axis] = value * m.unit + origin[axis] + m.g92[axis]
             else:
                 target[axis] += value * m.unit
+            if abs(target[axis]) > FARTHEST:
+                raise Fault("range")
         return target
 
     def _straight(self, kind, to, **values):
@@ -197,8 +199,18 @@ class Shapes:
             (start[b] + target[b]) / 2.0 + high * dx / chord,
         ]
 
-    def _round(self, target, centre, turn, fast):
-        """List one arc from the place; sweep in (0, 360]."""
+    def _sweep(self, start, target, centre, turn):
+        """In (0, 360], as an angle in rad."""
+        a, b, _ = PAIRS[self.m.plane]
+        radius = math.hypot(start[a] - centre[0], start[b] - centre[1])
+        begin = math.atan2(start[b] - centre[1], start[a] - centre[0])
+        end = math.atan2(target[b] - centre[1], target[a] - centre[0])
+        sweep = (turn * (end - begin)) % math.tau
+        one_point = min(sweep, math.tau - sweep) * radius < ONE_POINT
+        return math.tau if one_point else sweep
+
+    def _round(self, target, centre, turn, fast, sweep=None):
+        """List one arc from the place."""
         m = self.m
         a, b, normal = PAIRS[m.plane]
         start = m.place
@@ -206,10 +218,7 @@ class Shapes:
             raise Fault("range")
         radius = math.hypot(start[a] - centre[0], start[b] - centre[1])
         begin = math.atan2(start[b] - centre[1], start[a] - centre[0])
-        end = math.atan2(target[b] - centre[1], target[a] - centre[0])
-        sweep = (turn * (end - begin)) % math.tau
-        if sweep * radius < ONE_POINT or (math.tau - sweep) * radius < ONE_POINT:
-            sweep = math.tau
+        sweep = self._sweep(start, target, centre, turn) if sweep is None else sweep
         mid = list(start)
         mid[a] = centre[0] + radius * math.cos(begin + turn * sweep / 2.0)
         mid[b] = centre[1] + radius * math.sin(begin + turn * sweep / 2.0)
@@ -221,9 +230,9 @@ class Shapes:
             to=list(target),
             plane=PLANE_NAMES[m.plane],
             center=shown,
-            dir="ccw" if turn > 0 else "cw",
+            dir="ccw" if turn * sweep > 0.0 else "cw",
             radius=radius,
-            sweep_deg=math.degrees(sweep),
+            sweep_deg=math.degrees(abs(sweep)),
             mid=mid,
             length=math.hypot(radius * sweep, target[normal] - start[normal]),
             **fast,
@@ -272,13 +281,19 @@ class Shapes:
             now = math.hypot(m.place[0] - centre[0], m.place[1] - centre[1])
             if abs(now - wanted) > 0.002:
                 raise Fault("crc_gouge")
+            sweep = None
         else:
-            self._corner(math.atan2(start[1] - centre[1], start[0] - centre[0]) + quarter)
+            begin = math.atan2(start[1] - centre[1], start[0] - centre[0])
+            self._corner(begin + quarter)
+            # Where no corner was gone round the cutter may stand a little before or behind.
+            now = math.atan2(m.place[1] - centre[1], m.place[0] - centre[0])
+            sweep = self._sweep(start, target, centre, turn)
+            sweep -= turn * math.remainder(now - begin, math.tau)
         out = math.atan2(target[1] - centre[1], target[0] - centre[0])
         to = list(target)
         to[0] = centre[0] + wanted * math.cos(out)
         to[1] = centre[1] + wanted * math.sin(out)
-        self._round(to, centre, turn, fast)
+        self._round(to, centre, turn, fast, sweep)
         self._share_time()
         m.outline, m.heading = target[:2], out + quarter
 
