@@ -41,6 +41,9 @@ def test_the_answer_comes_first_and_the_parts_add_up(tmp_path):
     for parts in ("sections", "cutters"):
         whole = sum(one["feed_s"] + one["rapid_s"] + one["wait_s"] for one in told[parts])
         assert whole == pytest.approx(told["time"]["value_s"], rel=1e-9)
+    # The demo's motors have pull to spare, so its controller's settings could be quicker.
+    assert told["waiting_s"] < told["fastest_s"] < told["time"]["value_s"]
+    assert "HOW FAST THE MOTORS COULD BE" in done.stdout
     assert sum(one["share"] for one in told["spread"]) == pytest.approx(1.0)
     assert "safe" not in done.stdout.lower()
 

@@ -8,6 +8,8 @@ from kerfwright.commission.fit import Fitted
 from kerfwright.trajectory.sections import CutterTime, Section
 from kerfwright.trajectory.time import Belief, ProgramTime
 
+KEPT = 1.0 / 3.0  #: share of the motors' pull left in hand: common practice, no source
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prediction:
@@ -25,5 +27,7 @@ class Prediction:
     cutters: tuple[CutterTime, ...]
     cutter_names: Mapping[int, str]  #: by slot, where the job gives them
     assumed: tuple[str, ...]
+    #: the time if the controller asked of the motors all that they can follow with KEPT in hand [s]
+    fastest_s: float
     fitted: Fitted | None = None
     before: Estimate | None = None  #: the time as it was before the timed programs were asked [s]

@@ -5,6 +5,7 @@ from pathlib import Path
 from kerfwright.basics import InputError, InputErrors, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.commission import Fitted, Observed, Prediction, fit_times, read_timed
+from kerfwright.commission.prediction import KEPT
 from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
 from kerfwright.jobs.time_errand import Predicted, TimeErrand
 from kerfwright.machine import MachineModel, words_at
@@ -12,7 +13,7 @@ from kerfwright.program import Program
 from kerfwright.report.time_file import time_text
 from kerfwright.report.time_words import time_words
 from kerfwright.setup import Setup, load_job
-from kerfwright.trajectory import ProgramTime, program_time
+from kerfwright.trajectory import ProgramTime, fastest_s, program_time
 from kerfwright.trajectory.sections import by_cutter, by_section
 from kerfwright.trajectory.settings import parameter_paths, paths_of
 from kerfwright.trajectory.time import beliefs_of
@@ -44,6 +45,7 @@ def predict(errand: TimeErrand, *, progress: Progress = silent) -> Prediction:
     before = None
     if fitted is not None:
         before = program_time(program, machine, in_spindle=there, progress=progress).time
+    fastest = fastest_s(program, beliefs[0].machine, KEPT, progress, there)
     assumed = [note] if note else []
     if setup is None and there is not None:
         assumed.append(f"the cutter of slot {there} is in the spindle when the program starts")
@@ -60,6 +62,7 @@ def predict(errand: TimeErrand, *, progress: Progress = silent) -> Prediction:
         cutters=by_cutter(program, timed.trajectory, timed.waiting, there),
         cutter_names={} if setup is None else {s: c.name for s, c in setup.slots.items()},
         assumed=(*assumed, *_taken(machine, timed, fitted), *timed.assumed, *program.notes),
+        fastest_s=fastest,
         fitted=fitted,
         before=before,
     )

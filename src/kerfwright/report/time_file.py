@@ -27,6 +27,7 @@ def time_as_plain(prediction: Prediction) -> dict[str, Any]:
         "time": _estimate(timed.time),
         "moving_s": timed.moving_s,
         "waiting_s": timed.wait_s,
+        "fastest_s": prediction.fastest_s,
         "program": {
             "file": prediction.program_file,
             "sha256": prediction.program_sha256,

@@ -15,6 +15,7 @@ WIDTH = 92
 MOST_ROWS = 24
 MOST_CONTRIBUTIONS = 6
 LEAST_SHARE = 0.01
+_HARDLY = 0.97  #: of the time; less gain is not told
 _INDENT = "  "
 
 _WAIT_ADVICE = {
@@ -32,6 +33,7 @@ def time_words(prediction: Prediction, width: int = WIDTH) -> str:
     paragraphs.append(_table("BY SECTION", _section_rows(prediction)))
     paragraphs.append(_table("BY CUTTER", _cutter_rows(prediction)))
     paragraphs.append(_list("WHAT THE SPREAD COMES FROM", _spread(prediction), width))
+    paragraphs.append(_list("HOW FAST THE MOTORS COULD BE", [_motors(prediction)], width))
     if prediction.fitted is not None:
         paragraphs.append(_list("WHAT YOUR TIMED PROGRAMS SAY", fit_words(prediction), width))
         paragraphs.append(_table("CLOCK AND MODEL", _clock_rows(prediction.fitted)))
@@ -51,6 +53,20 @@ def sentence(prediction: Prediction) -> str:
     words = f"About {duration(time.value)}; between {_between(time.low, time.high)}, "
     words += "nineteen times in twenty"
     return f"{words}, mostly from {time.mostly_from}." if time.mostly_from else f"{words}."
+
+
+def _motors(prediction: Prediction) -> str:
+    """What other settings of the controller could gain."""
+    told, could = prediction.timed.time.value, prediction.fastest_s
+    if could > _HARDLY * told:
+        return (
+            "hardly faster: with a third of their pull in hand they can do what they are told now"
+        )
+    return (
+        f"about {duration(could)}, if the controller asked of them all that they follow with a third"
+        " of their pull in hand, at the feeds as programmed; a frame or a cutter may not like it, so"
+        " raise accelerations and rapids little by little, with nothing in the spindle at first"
+    )
 
 
 def advice(prediction: Prediction) -> tuple[str, ...]:
