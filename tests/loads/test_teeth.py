@@ -113,9 +113,13 @@ def test_kept_bins_feel_what_the_kernel_feels(law, cutter):
 def test_scaled_to_a_power(law, cutter):
     one = cuts(width=2.0, places=3)
     arcs = side_arcs(law, cutter, one)
-    asked = np.array([10.0, 50.0, 0.0])
+    asks = float(power_w(arcs, 3.0, 300.0)[0])
+    asked = asks * np.array([0.5, 1.4, 0.0])
     share = share_of_power(arcs, cutter, one.depth_mm, 300.0 * np.ones(3), asked)
     assert power_w(scaled(arcs, share), 3.0, 300.0) == pytest.approx(asked)
+    # More than that is no work of the flank.
+    many = share_of_power(arcs, cutter, one.depth_mm, 300.0 * np.ones(3), 5.0 * asks * np.ones(3))
+    assert many == pytest.approx(1.5)
 
 
 @pytest.mark.parametrize("shape", ["ball 6 mm", "v 90 deg 10 mm"])

@@ -24,7 +24,7 @@ def findings(proof, code):
 
 
 def test_a_slender_cutter_may_break(proved):
-    found = findings(proved(DEEP.format(z=15, f=2400), cutters=[SLENDER]), "cutter may break")
+    found = findings(proved(DEEP.format(z=17, f=3000), cutters=[SLENDER]), "cutter may break")
     assert len(found) == 1
     assert (found[0].severity, found[0].unit, found[0].limit) == ("caution", "share", 1.0)
     assert found[0].value.low < found[0].value.value < found[0].value.high
@@ -41,7 +41,7 @@ def test_a_stout_cutter_does_not(proved):
 
 
 def test_a_remedy_is_offered_only_after_it_was_tried(proved):
-    found = findings(proved(DEEP.format(z=15, f=2400), cutters=[SLENDER]), "cutter may break")[0]
+    found = findings(proved(DEEP.format(z=17, f=3000), cutters=[SLENDER]), "cutter may break")[0]
     remedy = found.remedies[0]
     assert remedy.tried is not None
     assert remedy.tried.likelihood < strength.CARE <= found.likelihood
@@ -49,9 +49,9 @@ def test_a_remedy_is_offered_only_after_it_was_tried(proved):
     share = float(remedy.changes[0].new.split()[1])
     # Cut that way, the program is no longer told off.
     if remedy.changes[0].path.startswith("depth"):
-        again = proved(DEEP.format(z=15 * share, f=2400), cutters=[SLENDER])
+        again = proved(DEEP.format(z=17 * share, f=3000), cutters=[SLENDER])
     else:
-        again = proved(DEEP.format(z=15, f=2400 * share), cutters=[SLENDER])
+        again = proved(DEEP.format(z=17, f=3000 * share), cutters=[SLENDER])
     left = findings(again, "cutter may break")
     assert left == []
 
@@ -60,7 +60,7 @@ def test_every_cutter_is_looked_at(proved):
     both = [STOUT, SLENDER.replace("1:", "2:")]
     body = (
         DEEP.format(z=10, f=2400)
-        + "\nT2 M6\nS18000 M3\nG0 X20 Y15\nG1 Z-15 F300\nG1 X60 F2400"
+        + "\nT2 M6\nS18000 M3\nG0 X20 Y15\nG1 Z-17 F300\nG1 X60 F3000"
         + OUT
     )
     found = findings(proved(body, cutters=both), "cutter may break")

@@ -21,6 +21,8 @@ ORDERS = 16
 #: spindle may lower the frequency of the rod: ranges, common practice, no source.
 DAMPING, DAMPING_LOW, DAMPING_HIGH = 0.02, 0.01, 0.05
 LOWEST_PITCH = 0.6
+#: How much more power a cut may ask than its flank explains.
+MOST_SHARE = 1.5
 #: Width, diameter and depth below which there is no cut to speak of. [mm]
 _LEAST_MM = 1e-3
 
@@ -133,11 +135,13 @@ def share_of_power(
     """By how much the forces of cuts must be scaled so that they ask for a power, (places,).
 
     Held against a cutter that runs true, as the mean law does: one whose runout keeps a flute out
-    of the wood rubs less than the mean law says.
+    of the wood rubs less than the mean law says. At most ``MOST_SHARE``: what is asked beyond that
+    is work of the floor of a ramp, which pushes nothing sideways.
     """
     true = replace(arcs, times=np.ones_like(arcs.times), plus_mm=np.zeros_like(arcs.plus_mm))
     asks = power_w(true, _radius_at(cutter, 0.5 * depth_mm), rev_per_s)
-    return np.asarray(np.where(asks > 0.0, asked_w / np.where(asks > 0.0, asks, 1.0), 0.0))
+    share = np.where(asks > 0.0, asked_w / np.where(asks > 0.0, asks, 1.0), 0.0)
+    return np.asarray(np.minimum(share, MOST_SHARE))
 
 
 def scaled(arcs: Arcs, share: FloatArray) -> Arcs:

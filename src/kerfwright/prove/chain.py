@@ -51,7 +51,7 @@ MOST_METRES = 20_000.0
 NOT_CHECKED = (
     "collisions of holder, nut, spindle and clamps with what stands on the table",
     "whether the hold-down keeps the work and its loose pieces in place",
-    "chatter: the give of machine and cutter is taken as steady",
+    "chatter: a swing that feeds itself through the chip it leaves behind",
     "motors that lose step in their mid-band",
     "heat, dust, dullness of the cutter, knots and hidden nails",
     "wood movement after cutting",

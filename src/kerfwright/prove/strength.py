@@ -111,8 +111,8 @@ def engaged(worst: Worst, cutter: Cutter) -> tuple[FloatArray, FloatArray, Float
 def strength(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> list[Finding]:
     """Cutters that may break, cutters that may creep out of the collet, a spindle that slows."""
     out: list[Finding] = []
-    rng = np.random.default_rng(SEED + 1)
     for slot, cutter in sorted(facts.setup.slots.items()):
+        rng = np.random.default_rng([SEED, slot])  # the same whatever else is in the rack
         law = edge_law_for(facts.setup.board, cutter)
         force = np.exp(law.log_spread * machines.normal)
         breaks_at = _between(STRENGTH_MPA[cutter.material], rng, len(force))
@@ -121,7 +121,7 @@ def strength(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> li
         if len(groups):
             out += _bends(facts, slot, law, groups, kept, force, breaks_at)
             out += _creeps(facts, slot, groups, force, holds)
-    return out + _droops(facts, kept, machines, rng)
+    return out + _droops(facts, kept, machines)
 
 
 def _between(ends: tuple[float, float], rng: np.random.Generator, many: int) -> FloatArray:
@@ -249,9 +249,7 @@ def _creeps(
     return [replace(finding, value=share)]
 
 
-def _droops(
-    facts: Facts, kept: Mapping[str, Moment], machines: Machines, rng: np.random.Generator
-) -> list[Finding]:
+def _droops(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> list[Finding]:
     """A spindle that slows under the cut, so that each flute takes more."""
     moment = kept.get("power")
     if moment is None:
@@ -259,6 +257,7 @@ def _droops(
     spindle, turning = facts.machine.spindle, moment.spindle_rev_per_s
     law = edge_law_for(facts.setup.board, facts.setup.slots[moment.slot])
     asked = moment.force(law)[1]
+    rng = np.random.default_rng([SEED, 0])
     droop = _between(DROOP[spindle.kind], rng, len(machines.normal))
     middle = float(np.sqrt(np.prod(DROOP[spindle.kind])))
     rises = float(thicker_chip(asked / max(float(spindle.power_w(turning)), 1e-9), middle))
