@@ -63,9 +63,9 @@ def _motors(prediction: Prediction) -> str:
             "hardly faster: with a third of their pull in hand they can do what they are told now"
         )
     return (
-        f"about {duration(could)}, if the controller asked of them all that they follow with a third"
-        " of their pull in hand, at the feeds as programmed; a frame or a cutter may not like it, so"
-        " raise accelerations and rapids little by little, with nothing in the spindle at first"
+        f"about {duration(could)}, if the controller asked of them all that they follow with a"
+        " third of their pull in hand, at the feeds as programmed; a frame or a cutter may not like"
+        " it, so raise accelerations and rapids little by little, the spindle empty at first"
     )
 
 

@@ -51,7 +51,7 @@ def path_of(program: Program, progress: Progress = silent) -> Path:
     mode = np.empty(most, np.uint8)
     arc = place = 0
     for a in range(0, program.moves, _RANGE):
-        progress("laying out the path", a / program.moves)
+        progress("planning the motion", 0.1 * a / program.moves)
         arc, place = lay_vertices(
             a, min(program.moves, a + _RANGE), arc, place, program.end_mm, program.feed_mm_per_s,
             program.path_mode, arcs.move, start, arcs.centre_mm, arcs.normal, arcs.sweep_rad,
