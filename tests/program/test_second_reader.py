@@ -117,7 +117,7 @@ _AS_DRAWN = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow]
 
 
 @pytest.mark.slow
-@settings(_AS_DRAWN, max_examples=200)
+@settings(_AS_DRAWN, max_examples=150)
 @given(programs())
 def test_two_readers_agree(drawn):
     text, setup, _ = drawn
@@ -125,8 +125,8 @@ def test_two_readers_agree(drawn):
 
 
 @pytest.mark.long
-@settings(_AS_DRAWN, max_examples=4000)
-@given(programs(most_lines=40))
+@settings(_AS_DRAWN, max_examples=3000)
+@given(programs(most_lines=20))
 def test_two_readers_agree_on_many_programs(drawn):
     text, setup, _ = drawn
     assert_both_read_the_same(text, setup)
