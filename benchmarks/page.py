@@ -28,6 +28,13 @@ TARGETS = (
            words="planning a relief, links of the chain for a segment"),
     Target(part="planning", figure="random polyline", must=102.0, moonshot=60.0,
            words="planning a random polyline, links of the chain for a segment"),
+    Target(part="planning", figure="time over time-optimal, a smooth curve in chords of 0.1 mm",
+           must=1.02, moonshot=1.005, key="value", words="time of a smooth curve in chords of 0.1 "
+           "mm, over time-optimal by a general library on the same path"),
+    Target(part="planning", figure="time over time-optimal, a polyline of sharp corners",
+           must=1.02, moonshot=1.005, key="value", words="the same of a polyline of sharp corners"),
+    Target(part="planning", figure="limits of the axes exceeded by", must=1e-5, key="value",
+           words="limits of the axes exceeded at any piece's end, share"),
     Target(part="growth", figure="exponent of reading and planning", must=1.05, key="value",
            words="growth of reading and planning, exponent"),
 )  # fmt: skip
@@ -45,8 +52,9 @@ small letters without blanks, arcs, remarks of both kinds, places and offsets, a
 inches and back, which the interpreter carries out. That is the kernel's reference and gives the
 same bits.""",
     "planning": """\
-The public `plan` on one thread, with the machine of the demo: from columns to a finished
-trajectory. The polyline has a true corner at every vertex.""",
+The public `plan` on one thread, with the machine of the demo and corners rounded by 0.01 mm: from
+columns to a finished trajectory. The polyline has a true corner at every vertex. Where a time is
+below the library's, the library's grid of 0.02 mm is the coarser of the two.""",
     "chain": """\
 A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the cuts; then the
 whole command as one types it, on all cores, with its start, its pictures and its files. No targets

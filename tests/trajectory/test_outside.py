@@ -1,92 +1,9 @@
-"""The pace against a general library of time-optimal path tracking, on the very same path.
-
-toppra (MIT licence; Pham and Pham, IEEE Trans. Robotics 34(3), 2018, on reachability analysis)
-solves on a grid along the path; the finer its grid, the nearer it comes to the optimum.
-"""
-
-import logging
+"""The pace against a general library of time-optimal path tracking: see tools/time_optimal.py."""
 
 import numpy as np
 import pytest
-from toppra import constraint
-from toppra.algorithm import TOPPRA
-from toppra.interpolator import AbstractGeometricPath
 
-from kerfwright.basics.progress import silent
-from kerfwright.trajectory.pace import Pace
-
-TOP = np.array([4000.0, 4000.0, 1200.0]) / 60.0
-LIMIT = np.array([400.0, 250.0, 120.0])
-
-
-class Rounded(AbstractGeometricPath):
-    """The polyline with its parabolic corners, by length along it."""
-
-    dof = 3
-
-    def __init__(self, points, pace):
-        self.points, self.unit, self.d = points, pace.unit, pace.blend_mm
-        n = len(pace.length_mm)
-        ways = np.zeros(2 * n - 1)
-        ways[0::2] = np.maximum(pace.length_mm - self.d[:-1] - self.d[1:], 0.0)
-        ways[1::2] = 2 * self.d[1:n]
-        self.edge = np.concatenate([[0.0], np.cumsum(ways)])
-
-    def __call__(self, at, order=0):
-        at = np.atleast_1d(np.asarray(at, float))
-        k = np.clip(np.searchsorted(self.edge, at, side="right") - 1, 0, len(self.edge) - 2)
-        way, i = (at - self.edge[k])[:, None], k // 2
-        line = (k % 2 == 0)[:, None]
-        j = np.minimum(i + 1, len(self.unit) - 1)
-        p, q, d = self.unit[i], self.unit[j], np.maximum(self.d[i + 1], 1e-12)[:, None]
-        if order == 0:
-            corner = self.points[i + 1] - d * p + way * p + way**2 / (4 * d) * (q - p)
-            return np.where(line, self.points[i] + (self.d[i][:, None] + way) * p, corner)
-        if order == 1:
-            return np.where(line, p, p + way / (2 * d) * (q - p))
-        return np.where(line, 0.0, (q - p) / (2 * d))
-
-    @property
-    def path_interval(self):
-        return np.array([0.0, self.edge[-1]])
-
-    @property
-    def waypoints(self):
-        return None
-
-
-def library_time(points, pace, grid_mm):
-    logging.getLogger("toppra").setLevel(logging.ERROR)
-    path = Rounded(points, pace)
-    whole = path.edge[-1]
-    grid = np.unique(np.concatenate([path.edge, np.linspace(0, whole, int(whole / grid_mm) + 1)]))
-    grid = grid[np.concatenate([[True], np.diff(grid) > 1e-7])]
-    grid[-1] = whole
-    limits = [
-        constraint.JointVelocityConstraint(np.stack([-TOP, TOP], 1)),
-        constraint.JointAccelerationConstraint(
-            np.stack([-LIMIT, LIMIT], 1),
-            discretization_scheme=constraint.DiscretizationType.Interpolation,
-        ),
-    ]
-    solver = TOPPRA(limits, path, gridpoints=grid, solver_wrapper="seidel")
-    speed = solver.compute_parameterization(0, 0)[1]
-    return (2 * np.diff(grid) / (speed[1:] + speed[:-1])).sum()
-
-
-def our_time(points, tolerance_mm):
-    n = len(points) - 1
-    corner = np.full(n + 1, tolerance_mm)
-    pace = Pace.along(points, corner, np.full(n, 1e6), TOP, LIMIT[:, None], None, silent)
-    still = np.zeros(n + 1, np.bool_)
-    return pace, pace.speeds_and_times(np.zeros(3), still, np.zeros(n + 1), None, silent)[1][-1]
-
-
-def chords(curve, chord_mm):
-    along = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(curve, axis=0), axis=1))])
-    at = np.linspace(0, along[-1], int(along[-1] / chord_mm) + 1)
-    return np.stack([np.interp(at, along, curve[:, a]) for a in range(3)], axis=1)
-
+from time_optimal import chords, library_time, our_time
 
 T = np.linspace(0.0, 2 * np.pi, 100_001)
 LISSAJOUS = np.stack([50 * np.sin(2 * T), 30 * np.sin(3 * T + 0.4), 2 * np.sin(5 * T)], axis=1)

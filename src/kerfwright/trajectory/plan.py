@@ -192,13 +192,15 @@ def _corners(
     rule, inside = machine.controller.corner_rule, path.inside_arc
     corner, jump = np.zeros(len(inside)), np.zeros(3)
     if rule == "path tolerance":
-        tolerance = path_tolerances_mm(program, machine)[path.move]
-        corner[:-1] = np.where(path.mode == PathMode.CONTINUOUS, tolerance, 0.0)
+        tolerance = path_tolerances_mm(program, machine)
+        corner[:-1] = tolerance[path.move] if tolerance.strides[0] else tolerance[0]
+        corner[:-1][path.mode != PathMode.CONTINUOUS] = 0.0
     elif rule == "axis speed step":
         jump = np.array(machine.controller.corner_speed_step_mm_per_s)
     corner[inside] = ARC_CORNER_MM
     stop = np.full(len(inside), rule == "exact stop")
     stop[:-1] |= path.mode == PathMode.EXACT_STOP
-    stop = (stop & ~inside) | must_stop
+    stop &= ~inside
+    stop |= must_stop
     corner[stop] = 0.0
     return corner, stop, jump

@@ -18,6 +18,8 @@ def path_tolerances_mm(program: Program, machine: MachineModel) -> FloatArray:
     if controller.corner_rule != "path tolerance":
         return np.zeros(program.moves)
     own = controller.corner_tolerance_mm
+    if not any(event.kind == "tolerance" for event in program.events):
+        return np.broadcast_to(own, program.moves)  # one number, whatever the length
     starts, values = [0], [own]
     for event in program.events:
         if event.kind == "tolerance":
