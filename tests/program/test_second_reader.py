@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from kerfwright.program import STRICT
+from kerfwright.program import STRICT, WORKSHOP
 
 from .agreement import (
     assert_same_answer,
@@ -111,6 +111,17 @@ def test_an_arc_behind_a_bend_too_small_for_a_corner_ends_where_it_says(side, le
     turned = complex(from_x, from_y) * cmath.exp(1j * arcs.sweep_rad[1])
     missed = turned - complex(*(program.end_mm[arcs.move[1], :2] - arcs.centre_mm[1, :2]))
     assert abs(missed) < 1e-4
+
+
+@pytest.mark.parametrize("before", [b"", b"G21 G1 F9 X2\n", b"M8\n"])
+@pytest.mark.parametrize("rules", [STRICT, WORKSHOP], ids=["strict", "workshop"])
+def test_a_line_that_begins_with_more_blanks_than_a_line_may_have_is_not_lost(before, rules):
+    blanks = b" \t" * (rules.longest_line // 2 + 1)
+    reading = assert_twins(before + blanks + b"G0 X1\nM2\n", rules)
+    assert reading.errors[0].kind == "line_too_long"
+    reading = assert_twins(before + blanks + b"\nG0 X1\nM2\n", rules)
+    assert not reading.errors
+    assert reading.program.end_mm[-1, 0] == 1.0
 
 
 _AS_DRAWN = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -38,6 +38,7 @@ _LINES_BETWEEN_PROGRESS = 200
 _MOST_ROWS_AT_FIRST = 20_000_000  # some 1 GB, which a large file of blanks would ask for in vain
 _MARK = b"\xef\xbb\xbf"
 _UTF_16_OR_32 = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
+_NO_BLANK = re.compile(rb"[^ \t]")
 _PROGRAM_NUMBER = re.compile(r"[ \t]*[Oo:][ \t]*\d[\d \t]*")
 
 
@@ -289,18 +290,17 @@ class _Reader:
         self.single_lines += 1
         if self.single_lines % _LINES_BETWEEN_PROGRESS == 0:
             self.run.breathe()
-        fault = self._carry_out(text)
+        blank = _NO_BLANK.search(self.text, at, end) is None  # the text may be cut, the line not
+        fault = None if blank else self._carry_out(text)
         if fault is not None:
             self._add(fault, self.lines, text)
         return end + (2 if self.text[end : end + 2] == b"\r\n" else 1)
 
     def _carry_out(self, text: str) -> Fault | None:
         bare = text.strip(" \t")
-        if not bare:
-            return None
         first = not self.begun
         self.begun = True
-        if bare[0] == "%":
+        if bare[:1] == "%":
             return self._percent(text, bare, first)
         if self.rules.program_number and (match := _PROGRAM_NUMBER.match(text)):
             self.notes.tell("program_number", self.lines)
