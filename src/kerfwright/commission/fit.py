@@ -30,6 +30,9 @@ SURE = 0.95  #: a rule more likely than that is the rule
 STATED_WEIGHT = 0.6  #: of a rule that machine.toml states as estimated, before the clock speaks
 WEAK = 0.7  #: share of its old spread that a value keeps where the programs say little about it
 _STEP = 0.02  #: of a logarithm, for slopes
+#: The next prediction is planned this many times nearer than the ends of a direction: the
+#: covariance is that of slopes at the best fit, and farther out the times curve away from them.
+_NEARER = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -301,12 +304,20 @@ class _Fit:
         direction, named = linear_sum_assignment(-(along.T**2))
         out = []
         for k, name in zip(direction, named, strict=True):
-            step = TWO_SIDED_95 * np.sqrt(max(squares[k], 0.0)) * along[:, k]
+            step = TWO_SIDED_95 / _NEARER * np.sqrt(max(squares[k], 0.0)) * along[:, k]
             low, high = (
                 settled(self._machine, self.rule, self._parameters, self._steps + sign * step)
                 for sign in (-1.0, 1.0)
             )
-            out.append(Source(name=self._parameters[name].name, low=low, high=high, even=False))
+            out.append(
+                Source(
+                    name=self._parameters[name].name,
+                    low=low,
+                    high=high,
+                    even=False,
+                    reach=_NEARER,
+                )
+            )
         return tuple(out)
 
 

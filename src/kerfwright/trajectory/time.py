@@ -51,13 +51,15 @@ _EVEN = 0.95  #: share of a range that its ends, as they are planned for, have b
 class Source:
     """One thing that moves the time: the machine with it at both ends of what is known.
 
-    The ends hold it nineteen times in twenty; ``even``: no value between is likelier than another.
+    The ends, ``reach`` times as far out as the machines here, hold it nineteen times in twenty.
+    ``even``: no value between is likelier than another.
     """
 
     name: str
     low: MachineModel
     high: MachineModel
     even: bool
+    reach: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -279,8 +281,8 @@ class _Planned:
             moving_s=base,
             by_source={
                 source.name: (
-                    self._moving(source.low) - base,
-                    self._moving(source.high) - base,
+                    source.reach * (self._moving(source.low) - base),
+                    source.reach * (self._moving(source.high) - base),
                     source.even,
                 )
                 for source in belief.sources
