@@ -240,14 +240,17 @@ def _backwards(facts: Facts) -> list[Finding]:
     ]  # fmt: skip
 
 
+def rubbing(facts: Facts, slot: int) -> NDArray[np.int64]:
+    """Groups in which wood stands higher than this cutter's flutes reach."""
+    mine = facts.groups_of(slot)
+    depth = facts.swept.column[mine, cutting.DEPTH].astype(np.float64)
+    return facts.solid(mine[depth > facts.setup.slots[slot].flute_length_mm + _GRAZE_MM])
+
+
 def _flutes(facts: Facts) -> list[Finding]:
     out = []
     for slot, cutter in sorted(facts.setup.slots.items()):
-        mine = facts.groups_of(slot)
-        if not len(mine):
-            continue
-        depth = facts.swept.column[mine, cutting.DEPTH].astype(np.float64)
-        over = facts.solid(mine[depth > cutter.flute_length_mm + _GRAZE_MM])
+        over = rubbing(facts, slot)
         if not len(over):
             continue
         deepest = float(facts.swept.column[over, cutting.DEPTH].max())

@@ -17,6 +17,7 @@ from kerfwright.prove import likely, swings
 from kerfwright.prove.as_cut import as_cut, error_map
 from kerfwright.prove.aside import Aside, result_of
 from kerfwright.prove.certain import certain
+from kerfwright.prove.clamps import clamps
 from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.margins import (
@@ -32,6 +33,7 @@ from kerfwright.prove.margins import (
     spot_of,
 )
 from kerfwright.prove.proof import Proof, Series
+from kerfwright.prove.room import room
 from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.units import units
@@ -49,7 +51,7 @@ MOST_CELLS = 60_000_000
 MOST_METRES = 20_000.0
 
 NOT_CHECKED = (
-    "collisions of holder, nut, spindle and clamps with what stands on the table",
+    "collisions with hoses, cables, and whatever on board or table the set-up does not name",
     "whether the hold-down keeps the work and its loose pieces in place",
     "chatter: a swing that feeds itself through the chip it leaves behind",
     "motors that lose step in their mid-band",
@@ -134,7 +136,9 @@ def prove(
     )  # fmt: skip
     top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
-    judged, found, log_spread = _judge(facts, machines, units(program, setup, machine), progress)
+    crowded, left_open = room(facts)
+    asked = [*units(program, setup, machine), *clamps(facts), *crowded]
+    judged, found, log_spread = _judge(facts, machines, asked, progress)
     ascut = None
     if cut:
         ascut = as_cut(
@@ -155,7 +159,7 @@ def prove(
             *program.notes,
             *_assumed(facts),
         ),
-        not_checked=NOT_CHECKED,
+        not_checked=(*NOT_CHECKED, *left_open),
         provenance=Provenance(
             kerfwright=origin.version,
             code_sha256=origin.code_sha256,
@@ -209,7 +213,7 @@ def _check_length(file: str, trajectory: Trajectory, setup: Setup) -> None:
 def _judge(
     facts: Facts, machines: Machines, asked: list[Finding], progress: Progress
 ) -> tuple[list[Margin], list[Finding], float]:
-    """Margins, findings with those ``asked`` of the text, and the log spread of the give."""
+    """Margins, findings with those already ``asked``, and the log spread of the give."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
     found = [*asked, *certain(facts)]
     judged: dict[str, Judged] = {}

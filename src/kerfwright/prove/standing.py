@@ -1,0 +1,331 @@
+"""Shank, collet nut, spindle nose and dust boot against the wood that stands at that moment.
+
+Wood only ever gets less. So what stands in the end stood at any moment before, and a body below it
+hits it for certain; and what stood before the first cut is the most that can ever have stood. Where
+a cell was last cut before the moment asked for it stands as in the end. What lies between is
+settled by cutting the region again in portions, and those in portions, until each moment that
+matters has been seen: nothing is guessed.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from kerfwright.kernels.bodies import HIT, OPEN, stand_in_wood, tops
+from kerfwright.prove.bodies import Body
+from kerfwright.prove.facts import Facts
+from kerfwright.prove.removal import Remover
+from kerfwright.prove.sweep import NOT_CUT, Window, windows
+from kerfwright.stock.field import Field
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+Cells = NDArray[np.generic]
+
+GRAZE_MM = 0.02  #: as for rapids: less is the rounding of a surface that was cut
+PARTS = 16  #: portions into which a stretch of the path is cut to see the moments between
+MOST_AGAIN = 4_000_000  #: steps that are cut again at most
+_PORTION = 2048  #: steps in one call, so that none runs long
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Met:
+    """Where a body meets wood."""
+
+    number: IntArray  #: (k,) steps that do, in order
+    segment: IntArray  #: (k,)
+    deepest_mm: float
+    deepest_segment: int
+    left_open: int = 0  #: steps that could not be settled, for there are too many to cut again
+
+
+@dataclass(slots=True, kw_only=True)
+class _Steps:
+    """Steps of one body; ``done``: how many steps are cut when each is over."""
+
+    steps: FloatArray
+    number: IntArray
+    segment: IntArray
+    done: IntArray
+
+    def __getitem__(self, which: NDArray[np.bool_] | slice) -> "_Steps":
+        return _Steps(
+            steps=self.steps[which], number=self.number[which], segment=self.segment[which],
+            done=self.done[which],
+        )  # fmt: skip
+
+
+@dataclass(slots=True, kw_only=True)
+class _Tally:
+    """What was found of one body so far."""
+
+    hit: list[_Steps] = field(default_factory=list)
+    open: list[_Steps] = field(default_factory=list)
+    deepest_mm: float = 0.0
+    deepest_segment: int = -1
+    left_open: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wood:
+    """A region of the board at two moments. Arrays (rows, columns)."""
+
+    cell_mm: float
+    first: tuple[int, int]  #: row and column where the arrays begin
+    least: Cells  #: at the later moment
+    most: Cells  #: at the earlier one
+    made: Cells  #: last step that lowered the cell
+    blocks: tuple[Cells, Cells, Cells]
+
+    @classmethod
+    def of(
+        cls, least: Cells, most: Cells, made: Cells, cell_mm: float, first: tuple[int, int]
+    ) -> "_Wood":
+        return cls(
+            cell_mm=cell_mm, first=first, least=least, most=most, made=made,
+            blocks=(tops(least), tops(most), tops(made)),
+        )  # fmt: skip
+
+    def look(self, asked: _Steps, disc: FloatArray, tally: _Tally) -> _Steps:
+        """Add what hits to the tally; what these two moments leave open comes back."""
+        state = np.empty(len(asked.number), np.int64)
+        radius, height = disc
+        deepest = np.array([tally.deepest_mm, -1.0])
+        for begin in range(0, len(state), _PORTION):
+            part = slice(begin, begin + _PORTION)
+            deepest[1] = -1.0
+            stand_in_wood(
+                asked.steps[part], asked.done[part], radius, height, self.cell_mm, *self.first,
+                self.least, self.most, self.made, *self.blocks, GRAZE_MM, state[part], deepest,
+            )  # fmt: skip
+            if deepest[1] >= 0.0:
+                tally.deepest_mm = float(deepest[0])
+                tally.deepest_segment = int(asked.segment[begin + int(deepest[1])])
+        if (state == HIT).any():
+            tally.hit.append(asked[state == HIT])
+        return asked[state == OPEN]
+
+
+def standing(facts: Facts, wanted: Sequence[Body]) -> list[Met | None]:
+    """Where each of some bodies, of one disc each, meets wood; None where it does not."""
+    point = facts.on_board(facts.trajectory.point_mm)
+    low, high = np.minimum(point[:-1], point[1:]), np.maximum(point[:-1], point[1:])
+    flags = [_may_meet(facts, low, high, body) for body in wanted]
+    tallies = [_Tally() for _ in wanted]
+    some = np.logical_or.reduce(flags) if flags else np.zeros(len(low), np.bool_)
+    if not some.any():
+        return [None for _ in wanted]
+    reach = max(float(body.most[:, 0].max()) for body in wanted)
+    wood = _in_the_end(facts, low[some].min(axis=0), high[some].max(axis=0), reach)
+    last = int(np.flatnonzero(some)[-1])
+    for window in _until(facts, last):
+        for body, flag, tally in zip(wanted, flags, tallies, strict=True):
+            asked = _asked(window, flag[window.segment_of])
+            if len(asked.number):
+                tally.open.append(wood.look(asked, body.most[0], tally))
+    _settle_all(facts, wanted, tallies)
+    return [_met(tally) for tally in tallies]
+
+
+def _may_meet(facts: Facts, low: FloatArray, high: FloatArray, body: Body) -> NDArray[np.bool_]:
+    """Segments on which the body comes below the top of the board, over the board."""
+    radius, height = body.most[0]
+    board = facts.setup.board
+    may = (low[:, 2] + height < -GRAZE_MM) & (facts.tools.slot == body.slot)
+    may &= facts.tools.kind != NOT_CUT
+    for axis, size in enumerate((board.length_mm, board.width_mm)):
+        may &= (high[:, axis] > -radius) & (low[:, axis] < size + radius)
+    return np.asarray(may)
+
+
+def _until(facts: Facts, segment: int) -> Iterator[Window]:
+    """The windows of the path up to the one that holds a segment."""
+    cell = facts.swept.field.cell_mm
+    for window in windows(facts.trajectory, facts.tools, facts.setup, cell):
+        if window.begin > segment:
+            return
+        yield window
+
+
+def _asked(window: Window, which: NDArray[np.bool_]) -> _Steps:
+    number = window.first_step + np.flatnonzero(which)
+    return _Steps(
+        steps=window.steps[which], number=number, segment=window.segment_of[which],
+        done=number + 1,
+    )  # fmt: skip
+
+
+def _span(
+    low: FloatArray, high: FloatArray, reach: float, facts: Facts
+) -> tuple[int, int, int, int]:
+    """First and end row, first and end column of the cells within reach, and two more around."""
+    whole = facts.swept.field
+    out: list[int] = []
+    for axis, cells in ((1, whole.rows), (0, whole.columns)):
+        first = int(np.floor((low[axis] - reach) / whole.cell_mm)) - 2
+        end = int(np.ceil((high[axis] + reach) / whole.cell_mm)) + 2
+        first = min(max(first, 0), cells - 1)
+        out += [first, min(max(end, first + 1), cells)]
+    return out[0], out[1], out[2], out[3]
+
+
+def _in_the_end(facts: Facts, low: FloatArray, high: FloatArray, reach: float) -> _Wood:
+    """The board as it is in the end, against the board before the first cut."""
+    r0, r1, c0, c1 = _span(low, high, reach, facts)
+    height, made, _ = facts.swept.field.maps(r0, r1)
+    least = _opened(height[:, c0:c1])
+    return _Wood.of(
+        least, np.zeros_like(least), np.ascontiguousarray(made[:, c0:c1]),
+        facts.swept.field.cell_mm, (r0, c0),
+    )  # fmt: skip
+
+
+def _opened(height: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Heights without what is a single cell wide: the chords of two passes leave such slivers."""
+    if min(height.shape) < 2:
+        return np.ascontiguousarray(height)
+    return np.ascontiguousarray(ndimage.grey_opening(height, size=(2, 2)))
+
+
+def _settle_all(facts: Facts, wanted: Sequence[Body], tallies: list[_Tally]) -> None:
+    asked = [_joined(tally.open) for tally in tallies]
+    if not any(len(one.number) for one in asked):
+        return
+    corners = np.vstack([one.steps.reshape(-1, 3) for one in asked])
+    reach = max(float(body.most[:, 0].max()) for body in wanted)
+    r0, r1, c0, c1 = _span(corners.min(axis=0), corners.max(axis=0), reach, facts)
+    last = max(int(one.segment.max()) for one in asked if len(one.number))
+    again = _Again.of(facts, (r0, r1, c0, c1), last)
+    if again is None:
+        for one, tally in zip(asked, tallies, strict=True):
+            tally.left_open = len(one.number)
+        return
+    shift = np.array([c0, r0, 0, c0, r0, 0]) * again.field.cell_mm
+    untouched = _between(again.field, again.field)
+    for one, body, tally in zip(asked, wanted, tallies, strict=True):
+        one.steps = one.steps - shift
+        one.done = np.searchsorted(again.number, one.number, side="right")
+        untouched.look(one[one.done == 0], body.most[0], tally)
+    again.settle(again.field, 0, len(again.number), wanted, asked, tallies)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Again:
+    """A region of the board, untouched, and all steps that reach it, in its own frame."""
+
+    facts: Facts
+    field: Field
+    steps: FloatArray
+    follows: NDArray[np.bool_]
+    slot: IntArray
+    number: IntArray  #: in the whole path
+
+    @classmethod
+    def of(cls, facts: Facts, span: tuple[int, int, int, int], last: int) -> "_Again | None":
+        r0, r1, c0, c1 = span
+        cell = facts.swept.field.cell_mm
+        board = replace(facts.setup.board, length_mm=(c1 - c0) * cell, width_mm=(r1 - r0) * cell)
+        shift = np.array([c0, r0, 0, c0, r0, 0]) * cell
+        parts: list[tuple[FloatArray, NDArray[np.bool_], IntArray, IntArray]] = []
+        many = 0
+        for window in _until(facts, last):
+            slot = int(facts.tools.slot[window.begin])
+            reach = facts.setup.slots[slot].radius_mm + cell
+            steps = window.steps - shift
+            low, high = (
+                np.minimum(steps[:, :3], steps[:, 3:]),
+                np.maximum(steps[:, :3], steps[:, 3:]),
+            )
+            touch = (low[:, 2] < 0.0) & (high[:, 0] > -reach) & (high[:, 1] > -reach)
+            touch &= (low[:, 0] < board.length_mm + reach) & (low[:, 1] < board.width_mm + reach)
+            number = window.first_step + np.flatnonzero(touch)
+            parts.append((steps[touch], window.follows[touch], np.full(len(number), slot), number))
+            many += len(number)
+            if many > MOST_AGAIN:
+                return None
+        steps, follows, slots, numbers = (
+            np.concatenate(column) for column in zip(*parts, strict=True)
+        )
+        return cls(
+            facts=facts, field=Field.of_board(board, cell), steps=steps, follows=follows,
+            slot=slots, number=numbers,
+        )  # fmt: skip
+
+    def settle(
+        self,
+        field: Field,
+        begin: int,
+        end: int,
+        wanted: Sequence[Body],
+        asked: Sequence[_Steps],
+        tallies: Sequence[_Tally],
+    ) -> None:
+        """Cut the steps from begin to end in portions, and look at what is asked after each."""
+        remover = Remover(field, 1)
+        size = max(1, -(-(end - begin) // PARTS))
+        for a in range(begin, end, size):
+            b = min(a + size, end)
+            mine = [one[(one.done > a) & (one.done <= b)] for one in asked]
+            if not any(len(one.number) for one in mine):
+                self._take(remover, a, b)
+                continue
+            before = _copy(remover.field)
+            self._take(remover, a, b)
+            wood = _between(before, remover.field)
+            left = [
+                wood.look(one, body.most[0], tally) if len(one.number) else one
+                for one, body, tally in zip(mine, wanted, tallies, strict=True)
+            ]
+            if b - a > 1 and any(len(one.number) for one in left):
+                self.settle(before, a, b, wanted, left, tallies)
+        remover.close()
+
+    def _take(self, remover: Remover, a: int, b: int) -> None:
+        """Take steps a to b, each run of one cutter by itself."""
+        ends = a + 1 + np.flatnonzero(np.diff(self.slot[a:b]))
+        for first, end in zip([a, *ends.tolist()], [*ends.tolist(), b], strict=True):
+            cutter = self.facts.setup.slots[int(self.slot[first])]
+            for c in range(first, end, _PORTION * 8):
+                part = slice(c, min(c + _PORTION * 8, end))
+                remover.take(self.steps[part], self.follows[part], c, cutter, engaged=False)
+
+
+def _between(before: Field, after: Field) -> _Wood:
+    most, _, _ = before.maps()
+    least, made, _ = after.maps()
+    return _Wood.of(_opened(least), _opened(most), made, after.cell_mm, (0, 0))
+
+
+def _copy(field: Field) -> Field:
+    """A field of its own: a remover writes into the one that it has."""
+    return replace(
+        field, place=field.place.copy(), height_mm=field.height_mm.copy(),
+        top_mm=field.top_mm.copy(), made_by=field.made_by.copy(),
+        through_at=field.through_at.copy(),
+    )  # fmt: skip
+
+
+def _joined(parts: list[_Steps]) -> _Steps:
+    if not parts:
+        none = np.empty(0, np.int64)
+        return _Steps(steps=np.empty((0, 6)), number=none, segment=none, done=none)
+    return _Steps(
+        steps=np.concatenate([part.steps for part in parts]),
+        number=np.concatenate([part.number for part in parts]),
+        segment=np.concatenate([part.segment for part in parts]),
+        done=np.concatenate([part.done for part in parts]),
+    )
+
+
+def _met(tally: _Tally) -> Met | None:
+    hit = _joined(tally.hit)
+    if not len(hit.number) and not tally.left_open:
+        return None
+    order = np.argsort(hit.number, kind="stable")
+    return Met(
+        number=hit.number[order], segment=hit.segment[order], deepest_mm=tally.deepest_mm,
+        deepest_segment=tally.deepest_segment, left_open=tally.left_open,
+    )  # fmt: skip
