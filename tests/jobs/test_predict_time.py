@@ -67,6 +67,7 @@ def test_a_program_that_nothing_explains_is_named_with_both_times(tmp_path):
     assert "look for a pause" in words
     assert "They hardly show the acceleration of Z" in words
     assert "Before they were asked it lay between" in words
+    assert "the controller does not limit jerk: if it has such a setting" in words
 
 
 def test_it_can_be_stopped():

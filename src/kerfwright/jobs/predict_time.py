@@ -20,6 +20,11 @@ from kerfwright.trajectory.time import beliefs_of
 from kerfwright.trajectory.waits import CHANGES, cutter_there
 
 _LEAST_MM = 1e-6  #: no axis can go less
+_NO_JERK = (
+    "the controller does not limit jerk: if it has such a setting, write it as jerk under"
+    ' [controller.x], [controller.y] and [controller.z], be it as wide as "1 to 30 m/s3"; the fit is'
+    " misled without it"
+)
 
 
 def predict_time(errand: TimeErrand, *, progress: Progress = silent) -> Predicted:
@@ -47,6 +52,8 @@ def predict(errand: TimeErrand, *, progress: Progress = silent) -> Prediction:
         before = program_time(program, machine, in_spindle=there, progress=progress).time
     fastest = fastest_s(program, beliefs[0].machine, KEPT, progress, there)
     assumed = [note] if note else []
+    if fitted is not None and not any(path in machine.known for path in paths_of("jerk")):
+        assumed.append(_NO_JERK)
     if setup is None and there is not None:
         assumed.append(f"the cutter of slot {there} is in the spindle when the program starts")
     return Prediction(
