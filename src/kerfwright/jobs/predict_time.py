@@ -22,8 +22,8 @@ from kerfwright.trajectory.waits import CHANGES, cutter_there
 _LEAST_MM = 1e-6  #: no axis can go less
 _NO_JERK = (
     "the controller does not limit jerk: if it has such a setting, write it as jerk under"
-    ' [controller.x], [controller.y] and [controller.z], be it as wide as "1 to 30 m/s3"; the fit is'
-    " misled without it"
+    ' [controller.x], [controller.y] and [controller.z], be it as wide as "1 to 30 m/s3"; the fit'
+    " is misled without it"
 )
 
 
