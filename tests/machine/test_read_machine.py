@@ -253,7 +253,7 @@ def test_a_cutter_change_takes_what_the_person_does_at_it(machine_of, says, kind
         'stop_time = "1 min 5 s"\n'
     )
     assert machine.controller.cutter_change_s == pytest.approx(seconds)
-    assert machine.controller.stop_s == pytest.approx(65.0)
+    assert machine.known["controller.stop_time"].value == pytest.approx(65.0)
 
 
 @pytest.mark.parametrize(

@@ -49,7 +49,6 @@ def machine():
             corner_speed_step_mm_per_s=(0.0, 0.0, 0.0),
             cutter_change="stops and Z is set again",
             cutter_change_s=60.0,
-            spindle_start_s=3.0,
         ),
         table_mm=(700.0, 800.0),
         table_at_mm=(-50.0, -100.0),

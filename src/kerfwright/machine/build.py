@@ -199,10 +199,8 @@ def _controller(description: _Description, numbers: Mapping[str, float]) -> Cont
         ),
         cutter_change=said["cutter_change"],  # type: ignore[arg-type]  # one of the entry's options
         cutter_change_s=_change_s(choices, numbers),
-        spindle_start_s=numbers["controller.spindle_start_time"],
         lines_ahead=numbers.get("controller.lines_ahead", inf),
         lines_per_s=numbers.get("controller.lines_per_second", inf),
-        stop_s=numbers["controller.stop_time"],
         corner_rule_kind=description.corners_from,
         default_units=said.get("default_units"),  # type: ignore[arg-type]
         arc_centres=said["arc_centres"],  # type: ignore[arg-type]

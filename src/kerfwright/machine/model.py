@@ -165,10 +165,8 @@ class Controller:
     corner_speed_step_mm_per_s: tuple[float, float, float]  #: X, Y, Z, for "axis speed step"
     cutter_change: Literal["stops and Z is set again", "stops, length table", "ignores it"]
     cutter_change_s: float  #: all that one takes: by hand with Z set again, 0 where it is ignored
-    spindle_start_s: float
     lines_ahead: float = inf  #: that it sees, the one it runs included
     lines_per_s: float = inf  #: that it can take
-    stop_s: float = 0.0  #: at a program stop, until the person goes on
     corner_rule_kind: Kind = "estimated"  #: where the corner rule is from; "default": not said
     #: Until a program says G20 or G21; None: not known.
     default_units: Literal["mm", "inch"] | None = None

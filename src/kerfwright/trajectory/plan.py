@@ -15,6 +15,7 @@ from kerfwright.trajectory.path import Path, path_of
 from kerfwright.trajectory.rounding import round_off
 from kerfwright.trajectory.tolerance import path_tolerances_mm
 from kerfwright.trajectory.trajectory import Trajectory
+from kerfwright.trajectory.waits import waits
 
 FloatArray = NDArray[np.float64]
 
@@ -156,29 +157,15 @@ def _waits(
     program: Program, machine: MachineModel, move: NDArray[np.int32], in_spindle: int | None
 ) -> tuple[FloatArray, NDArray[np.bool_], float]:
     """Waiting time and whether it stands still at each vertex, and the time after the end."""
-    wait = np.zeros(len(move) + 1)
-    stop = np.zeros(len(move) + 1, np.bool_)
-    after, turning = 0.0, 0.0
-    for event in program.events:
-        seconds = 0.0
-        if event.kind == "dwell":
-            seconds = event.value
-        elif event.kind == "cutter":
-            if event.value != in_spindle:
-                seconds = machine.controller.cutter_change_s
-            in_spindle = int(event.value)
-        elif event.kind == "spindle":
-            if event.value != turning and event.value != 0.0 and machine.spindle.follows_program:
-                seconds = machine.controller.spindle_start_s
-            turning = event.value
-        elif event.kind not in ("stop", "optional_stop"):
-            continue
-        vertex = int(np.searchsorted(move, np.int32(event.before_move)))
-        if vertex >= len(move):
-            after += seconds
-            continue
-        wait[vertex] += seconds
-        stop[vertex] = stop[vertex] or seconds > 0.0 or event.kind == "stop"
+    wait, after = np.zeros(len(move) + 1), 0.0
+    for one in waits(program, machine, in_spindle):
+        vertex = np.searchsorted(move, one.before_move.astype(np.int32))
+        late = vertex >= len(move)
+        np.add.at(wait, vertex[~late], one.seconds[~late])
+        after += float(one.seconds[late].sum())
+    stop = wait > 0.0
+    stops = [event.before_move for event in program.events if event.kind == "stop"]
+    stop[np.searchsorted(move, np.array(stops, np.int32))] = True
     return wait, stop, after
 
 
