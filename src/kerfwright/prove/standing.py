@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from kerfwright.kernels.bodies import HIT, OPEN, stand_in_wood, tops
+from kerfwright.kernels.removal import TILE
 from kerfwright.prove.bodies import Body
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.removal import Remover
@@ -28,6 +29,7 @@ Cells = NDArray[np.generic]
 GRAZE_MM = 0.02  #: as for rapids: less is the rounding of a surface that was cut
 PARTS = 16  #: portions into which a stretch of the path is cut to see the moments between
 MOST_AGAIN = 4_000_000  #: steps that are cut again at most
+_HERE = np.zeros(6)
 _PORTION = 2048  #: steps in one call, so that none runs long
 
 
@@ -89,16 +91,19 @@ class _Wood:
             blocks=(tops(least), tops(most), tops(made)),
         )  # fmt: skip
 
-    def look(self, asked: _Steps, disc: FloatArray, tally: _Tally) -> _Steps:
+    def look(
+        self, asked: _Steps, disc: FloatArray, tally: _Tally, at_mm: FloatArray = _HERE
+    ) -> _Steps:
         """Add what hits to the tally; what these two moments leave open comes back."""
         state = np.empty(len(asked.number), np.int64)
         radius, height = disc
+        steps = asked.steps - at_mm
         deepest = np.array([tally.deepest_mm, -1.0])
         for begin in range(0, len(state), _PORTION):
             part = slice(begin, begin + _PORTION)
             deepest[1] = -1.0
             stand_in_wood(
-                asked.steps[part], asked.done[part], radius, height, self.cell_mm, *self.first,
+                steps[part], asked.done[part], radius, height, self.cell_mm, *self.first,
                 self.least, self.most, self.made, *self.blocks, GRAZE_MM, state[part], deepest,
             )  # fmt: skip
             if deepest[1] >= 0.0:
@@ -159,10 +164,9 @@ def _asked(window: Window, which: NDArray[np.bool_]) -> _Steps:
 
 
 def _span(
-    low: FloatArray, high: FloatArray, reach: float, facts: Facts
+    low: FloatArray, high: FloatArray, reach: float, whole: Field
 ) -> tuple[int, int, int, int]:
     """First and end row, first and end column of the cells within reach, and two more around."""
-    whole = facts.swept.field
     out: list[int] = []
     for axis, cells in ((1, whole.rows), (0, whole.columns)):
         first = int(np.floor((low[axis] - reach) / whole.cell_mm)) - 2
@@ -174,7 +178,7 @@ def _span(
 
 def _in_the_end(facts: Facts, low: FloatArray, high: FloatArray, reach: float) -> _Wood:
     """The board as it is in the end, against the board before the first cut."""
-    r0, r1, c0, c1 = _span(low, high, reach, facts)
+    r0, r1, c0, c1 = _span(low, high, reach, facts.swept.field)
     height, made, _ = facts.swept.field.maps(r0, r1)
     least = _opened(height[:, c0:c1])
     return _Wood.of(
@@ -196,7 +200,7 @@ def _settle_all(facts: Facts, wanted: Sequence[Body], tallies: list[_Tally]) -> 
         return
     corners = np.vstack([one.steps.reshape(-1, 3) for one in asked])
     reach = max(float(body.most[:, 0].max()) for body in wanted)
-    r0, r1, c0, c1 = _span(corners.min(axis=0), corners.max(axis=0), reach, facts)
+    r0, r1, c0, c1 = _span(corners.min(axis=0), corners.max(axis=0), reach, facts.swept.field)
     last = max(int(one.segment.max()) for one in asked if len(one.number))
     again = _Again.of(facts, (r0, r1, c0, c1), last)
     if again is None:
@@ -204,12 +208,14 @@ def _settle_all(facts: Facts, wanted: Sequence[Body], tallies: list[_Tally]) -> 
             tally.left_open = len(one.number)
         return
     shift = np.array([c0, r0, 0, c0, r0, 0]) * again.field.cell_mm
-    untouched = _between(again.field, again.field)
+    nowhere = np.zeros(6)
+    whole = (0, again.field.rows, 0, again.field.columns)
+    untouched = _between(again.field, nowhere, again.field, whole)
     for one, body, tally in zip(asked, wanted, tallies, strict=True):
         one.steps = one.steps - shift
         one.done = np.searchsorted(again.number, one.number, side="right")
         untouched.look(one[one.done == 0], body.most[0], tally)
-    again.settle(again.field, 0, len(again.number), wanted, asked, tallies)
+    again.settle(again.field, nowhere, 0, len(again.number), wanted, asked, tallies)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,55 +263,90 @@ class _Again:
     def settle(
         self,
         field: Field,
+        at_mm: FloatArray,
         begin: int,
         end: int,
         wanted: Sequence[Body],
         asked: Sequence[_Steps],
         tallies: Sequence[_Tally],
     ) -> None:
-        """Cut the steps from begin to end in portions, and look at what is asked after each."""
+        """Cut the steps from begin to end in portions, and look at what is asked after each.
+
+        ``at_mm`` is where the field begins in this region; it is the caller's no more.
+        """
         remover = Remover(field, 1)
         size = max(1, -(-(end - begin) // PARTS))
         for a in range(begin, end, size):
             b = min(a + size, end)
             mine = [one[(one.done > a) & (one.done <= b)] for one in asked]
             if not any(len(one.number) for one in mine):
-                self._take(remover, a, b)
+                self._take(remover, a, b, at_mm)
                 continue
-            before = _copy(remover.field)
-            self._take(remover, a, b)
-            wood = _between(before, remover.field)
+            span = _cells_of(mine, wanted, at_mm, field)
+            before, first_mm = _crop(remover.field, span)
+            self._take(remover, a, b, at_mm)
+            wood = _between(before, first_mm, remover.field, span)
             left = [
-                wood.look(one, body.most[0], tally) if len(one.number) else one
+                wood.look(one, body.most[0], tally, at_mm) if len(one.number) else one
                 for one, body, tally in zip(mine, wanted, tallies, strict=True)
             ]
             if b - a > 1 and any(len(one.number) for one in left):
-                self.settle(before, a, b, wanted, left, tallies)
+                self.settle(before, at_mm + first_mm, a, b, wanted, left, tallies)
         remover.close()
 
-    def _take(self, remover: Remover, a: int, b: int) -> None:
+    def _take(self, remover: Remover, a: int, b: int, at_mm: FloatArray) -> None:
         """Take steps a to b, each run of one cutter by itself."""
         ends = a + 1 + np.flatnonzero(np.diff(self.slot[a:b]))
         for first, end in zip([a, *ends.tolist()], [*ends.tolist(), b], strict=True):
             cutter = self.facts.setup.slots[int(self.slot[first])]
             for c in range(first, end, _PORTION * 8):
                 part = slice(c, min(c + _PORTION * 8, end))
-                remover.take(self.steps[part], self.follows[part], c, cutter, engaged=False)
+                remover.take(self.steps[part] - at_mm, self.follows[part], c, cutter, engaged=False)
 
 
-def _between(before: Field, after: Field) -> _Wood:
-    most, _, _ = before.maps()
-    least, made, _ = after.maps()
-    return _Wood.of(_opened(least), _opened(most), made, after.cell_mm, (0, 0))
+def _cells_of(
+    asked: Sequence[_Steps], wanted: Sequence[Body], at_mm: FloatArray, field: Field
+) -> tuple[int, int, int, int]:
+    """First and end row, first and end column of a field that some steps ask for."""
+    corners = np.vstack([one.steps.reshape(-1, 3) for one in asked]) - at_mm[:3]
+    reach = max(float(body.most[0, 0]) for body in wanted)
+    return _span(corners.min(axis=0), corners.max(axis=0), reach, field)
 
 
-def _copy(field: Field) -> Field:
-    """A field of its own: a remover writes into the one that it has."""
-    return replace(
-        field, place=field.place.copy(), height_mm=field.height_mm.copy(),
-        top_mm=field.top_mm.copy(), made_by=field.made_by.copy(),
-        through_at=field.through_at.copy(),
+def _between(
+    before: Field, first_mm: FloatArray, after: Field, span: tuple[int, int, int, int]
+) -> _Wood:
+    """Some cells before and after; ``before`` holds only the tiles around them."""
+    r0, r1, c0, c1 = span
+    row, column = (round(float(mm) / after.cell_mm) for mm in (first_mm[1], first_mm[0]))
+    most = before.maps(r0 - row, r1 - row)[0][:, c0 - column : c1 - column]
+    least, made, _ = after.maps(r0, r1)
+    return _Wood.of(
+        _opened(least[:, c0:c1]), _opened(most), np.ascontiguousarray(made[:, c0:c1]),
+        after.cell_mm, (r0, c0),
     )  # fmt: skip
+
+
+def _crop(field: Field, span: tuple[int, int, int, int]) -> tuple[Field, FloatArray]:
+    """A copy of the tiles that hold some cells, and where it begins in the field. [mm] (6,)"""
+    r0, r1, c0, c1 = span
+    ty, tx = slice(r0 // TILE, -(-r1 // TILE)), slice(c0 // TILE, -(-c1 // TILE))
+    there = field.place.reshape(field.tiles_y, field.tiles_x)[ty, tx].ravel()
+    held = there[there >= 0]
+    place = np.full(len(there), -1, np.int64)
+    place[there >= 0] = np.arange(len(held))
+    first = np.array([tx.start, ty.start, 0, tx.start, ty.start, 0]) * TILE * field.cell_mm
+    part = replace(
+        field,
+        rows=min(field.rows, ty.stop * TILE) - ty.start * TILE,
+        columns=min(field.columns, tx.stop * TILE) - tx.start * TILE,
+        place=place,
+        height_mm=field.height_mm[held],
+        top_mm=field.top_mm[held],
+        made_by=field.made_by[held],
+        through_at=field.through_at[held],
+    )
+    return part, first
 
 
 def _joined(parts: list[_Steps]) -> _Steps:
