@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from PIL import Image
 
-from kerfwright.basics import Estimate, Spot
+from kerfwright.basics import Estimate, Known, Spot
+from kerfwright.fixture import Clamp
 from kerfwright.prove import Series
 from kerfwright.report import draw_board, draw_loads, paper
 from kerfwright.report.board_picture import _facts, bands
@@ -277,3 +278,31 @@ def test_a_short_peak_among_many_bins_is_seen(make, tmp_path):
 def test_the_library_is_loaded_only_when_a_picture_is_drawn():
     code = "import sys, kerfwright.report; sys.exit('matplotlib' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+def test_clamps_stand_where_they_are(make, tmp_path):
+    def picture(*clamps):
+        proof = make.proof()
+        placed = tuple(
+            Clamp(
+                name=name,
+                at_mm=at,
+                size_mm=(24.0, 16.0),
+                height_mm=Known(value=12.0, kind="measured", ref="rule"),
+            )
+            for name, at in clamps
+        )
+        draw_board(
+            replace(proof, setup=replace(proof.setup, clamps=placed)), tmp_path / "board.png"
+        )
+        return pixels(tmp_path / "board.png")
+
+    bare = picture()
+    assert np.array_equal(picture(("far", (-500.0, 10.0))), bare)
+    changed = (picture(("a $x \u202e", (20.0, 10.0))) != bare).any(axis=2)
+    rows, columns = np.nonzero(changed)
+    # 24 by 16 mm to scale, but for the width of the pencil and the name.
+    assert np.ptp(columns) / np.ptp(rows) == pytest.approx(1.5, rel=0.15)
+    over = (picture(("over the edge", (-30.0, 10.0))) != bare).any(axis=2)
+    assert not over.any()
+    assert (picture(("edge", (-12.0, 10.0))) != bare).any()

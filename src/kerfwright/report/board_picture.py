@@ -13,6 +13,7 @@ from kerfwright.prove import Proof
 from kerfwright.report import paper
 from kerfwright.report.figures import (
     amount,
+    clean,
     duration,
     leaning,
     leaning_estimate,
@@ -28,6 +29,7 @@ MOST_PINS = 12
 MARGIN_PX = 78.0
 PIN_PX = 25.0
 KEY_END_PX = 620.0
+OVER_EDGE_PX = 6.0  #: how far a clamp is drawn over the board's edge
 LIST_SIZE = 9.5
 LEAST_MARKED_MM = 0.005  #: what is nearer to the program is rounding, no place to look at
 #: Ends of the colour bands, in tolerances. Within half a tolerance the paper stays fresh.
@@ -66,6 +68,7 @@ def draw_board(proof: Proof, *paths: Path) -> None:
         axes = _board_axes(figure, plan, proof)
         _wood(axes, proof)
         _error(axes, proof, plan)
+        _clamps(axes, proof, plan)
         _extremes(axes, proof)
         _pins(axes, pins, proof, plan)
         _key(figure, plan, proof.verdict.ascut.tolerance_mm if proof.verdict.ascut else None)
@@ -329,6 +332,44 @@ def _all_by_block(flags: NDArray[np.bool_], block: int) -> NDArray[np.bool_]:
 
 def _marked(error: Estimate) -> bool:
     return abs(error.value) >= LEAST_MARKED_MM
+
+
+def _clamps(axes: "Axes", proof: Proof, plan: _Plan) -> None:
+    """Clamps in plan: a pencil frame with its diagonals, as one marks what must be kept clear."""
+    from matplotlib.patches import Rectangle
+
+    board = proof.setup.board
+    # They stand over the board's edge: a little of that is shown, the rest would cover the scale.
+    over = np.array([board.length_mm / plan.board_width_px, board.width_mm / plan.board_height_px])
+    low, high = -OVER_EDGE_PX * over, np.array([board.length_mm, board.width_mm])
+    high = high + OVER_EDGE_PX * over
+    stops = [f.words for f in proof.verdict.findings if f.severity == "stop"]
+    for clamp in proof.setup.clamps:
+        box = np.array(clamp.box_mm)
+        (left, front), (right, back) = np.maximum(box[:2], low), np.minimum(box[2:], high)
+        if left >= right or front >= back:
+            continue
+        hit = any(f'the clamp "{clamp.name}"' in words for words in stops)
+        colour = paper.STOP if hit else paper.PENCIL
+        look: dict[str, Any] = {"clip_on": False, "zorder": 6}
+        axes.add_patch(
+            Rectangle(
+                (left, front), right - left, back - front, fc=paper.FRESH, ec="none", alpha=0.6,
+                **look,
+            )
+        )  # fmt: skip
+        for x, y in (
+            ([left, right, right, left, left], [front, front, back, back, front]),
+            ([left, right], [front, back]),
+            ([left, right], [back, front]),
+        ):
+            axes.plot(x, y, color=colour, lw=1.3 if len(x) > 2 else 0.6, scalex=False,
+                      scaley=False, **look)  # fmt: skip
+        axes.text(
+            (left + right) / 2.0, (front + back) / 2.0, clean(clamp.name)[:20], ha="center",
+            va="center", fontsize=7.5, color=colour, zorder=6.5, parse_math=False,
+            bbox={"fc": paper.FRESH, "ec": "none", "pad": 0.8, "alpha": 0.85},
+        )  # fmt: skip
 
 
 def _extremes(axes: "Axes", proof: Proof) -> None:
