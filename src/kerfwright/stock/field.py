@@ -94,9 +94,7 @@ class Field:
             through_at=through_at,
         )
 
-    def maps(
-        self, first: int = 0, end: int | None = None
-    ) -> tuple[FloatArray, IntArray, IntArray]:
+    def maps(self, first: int = 0, end: int | None = None) -> tuple[FloatArray, IntArray, IntArray]:
         """Height, made_by and through_at of the rows ``first`` to ``end``, as plain arrays."""
         rows = range(first, self.rows if end is None else end)
         return (
