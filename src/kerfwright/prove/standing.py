@@ -322,7 +322,7 @@ def _between(
     most = before.maps(r0 - row, r1 - row)[0][:, c0 - column : c1 - column]
     least, made, _ = after.maps(r0, r1)
     return _Wood.of(
-        _opened(least[:, c0:c1]), _opened(most), np.ascontiguousarray(made[:, c0:c1]),
+        _opened(least[:, c0:c1]), np.ascontiguousarray(most), np.ascontiguousarray(made[:, c0:c1]),
         after.cell_mm, (r0, c0),
     )  # fmt: skip
 
