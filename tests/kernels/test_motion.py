@@ -48,12 +48,12 @@ def run(
     cuts = np.linspace(0, n, pieces + 1).astype(int)
     for a, b in pairwise(cuts):
         prepare(a, b, points, corner, feeds, top, limit, unit, length, blend, node)
-    most, speed2, node_s = (np.empty(node[n] + 1) for _ in range(3))
+    speed2, node_s = np.empty(node[n] + 1), np.empty(node[n] + 1)
     path = unit, length, blend, node
     for a, b in list(pairwise(cuts))[::-1]:
-        look_back(a, b, feeds, top, limit, band, np.array(jump), stop, seen2, *path, most)
+        look_back(a, b, feeds, top, limit, band, np.array(jump), stop, seen2, *path, speed2)
     for a, b in pairwise(cuts):
-        run_forward(a, b, feeds, top, limit, band, np.zeros(n + 1), *path, most, speed2, node_s)
+        run_forward(a, b, feeds, top, limit, band, np.zeros(n + 1), *path, speed2, node_s)
     return Planned(node_s[-1], unit, length, blend, node, speed2, node_s)
 
 

@@ -332,17 +332,17 @@ def run_forward(  # type: ignore[no-untyped-def]
     length_mm,
     blend_mm,
     node,
-    most,
     speed2,
     node_s,
 ):
-    """Speeds² and times at the nodes, going as fast as ``most`` and the axes allow.
+    """Speeds² and times at the nodes, going as fast as what comes after and the axes allow.
 
     Parameters
     ----------
     wait_s : (n + 1,) time stood still at each vertex (dwell, cutter change). [s]
-    speed2, node_s : (node[n] + 1,) written; call from the first range forwards. A wait at a vertex
-        stands before its last node.
+    speed2 : (node[n] + 1,) what ``look_back`` found; lowered in place. [mm²/s²]
+    node_s : (node[n] + 1,) written; call from the first range forwards. A wait at a vertex stands
+        before its last node. [s]
     """
     segments = length_mm.shape[0]
     if first == 0:
@@ -353,7 +353,7 @@ def run_forward(  # type: ignore[no-untyped-def]
     v = sqrt(x)
     for i in range(first, end):
         straight = length_mm[i] - blend_mm[i] - blend_mm[i + 1]
-        y = most[node[i + 1]]
+        y = speed2[node[i + 1]]
         if straight > 1e-12:
             cap = _cap(unit, i, top, feed[i])
             if x == cap and y == cap:
@@ -381,18 +381,18 @@ def run_forward(  # type: ignore[no-untyped-def]
             return
         d = blend_mm[i + 1]
         for k in range(begins, ends):
-            y = min(x, most[k + 1])
-            if d > 0.0 and most[begins] > 0.0:
+            y = min(x, speed2[k + 1])
+            if d > 0.0 and speed2[begins] > 0.0:
                 whole = 2.0 * d
                 part = whole / (ends - begins)
-                if x == most[k + 1] and _coasts(x, unit, i + 1, whole, limit, band):
+                if x == speed2[k + 1] and _coasts(x, unit, i + 1, whole, limit, band):
                     t += part / v
                 else:
-                    fastest = sqrt(max(x, most[k + 1])) if band is not None else 0.0
+                    fastest = sqrt(max(x, speed2[k + 1])) if band is not None else 0.0
                     _, _, high, _ = _bounds(
                         x, fastest, unit, i + 1, part * (k - begins), part, whole, limit, band
                     )
-                    y = max(0.0, min(x + 2.0 * part * high, most[k + 1]))
+                    y = max(0.0, min(x + 2.0 * part * high, speed2[k + 1]))
                     w = sqrt(y)
                     if v + w > 0.0:
                         t += 2.0 * part / (v + w)

@@ -70,13 +70,13 @@ class Pace:
     ) -> tuple[FloatArray, FloatArray]:
         """Speed² [mm²/s²] and time [s] at the nodes, both (node[n] + 1,)."""
         n = len(self.length_mm)
-        most, speed2, node_s = (np.empty(self.node[n] + 1) for _ in range(3))
+        speed2, node_s = np.empty(self.node[n] + 1), np.empty(self.node[n] + 1)
         limits = self.feed_mm_per_s, self.top_mm_per_s, self.limit_mm_per_s2, self.band_mm_per_s
         path = self.unit, self.length_mm, self.blend_mm, self.node
         for a in reversed(range(0, n, _RANGE)):
             progress(_WORDS, 0.6 - 0.3 * a / n)
-            look_back(a, min(n, a + _RANGE), *limits, jump_mm_per_s, stop, seen2, *path, most)
+            look_back(a, min(n, a + _RANGE), *limits, jump_mm_per_s, stop, seen2, *path, speed2)
         for a in range(0, n, _RANGE):
             progress(_WORDS, 0.6 + 0.4 * a / n)
-            run_forward(a, min(n, a + _RANGE), *limits, wait_s, *path, most, speed2, node_s)
+            run_forward(a, min(n, a + _RANGE), *limits, wait_s, *path, speed2, node_s)
         return speed2, node_s

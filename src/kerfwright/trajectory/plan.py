@@ -67,7 +67,7 @@ class _Road:
 
     def feeds(self, rapid_mm_per_s: FloatArray) -> FloatArray:
         """Speed that each segment is to have when its axes have these rapid speeds. (n,)"""
-        feed = self.feed_mm_per_s.copy()
+        feed = self.feed_mm_per_s  # laid for this road alone; only rapids are written
         rapid = np.flatnonzero(self.rapid)
         way = np.abs(self.point_mm[rapid + 1] - self.point_mm[rapid])
         with np.errstate(divide="ignore"):
