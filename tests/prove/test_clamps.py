@@ -155,3 +155,4 @@ def test_zero_that_is_not_certain_makes_a_touch_a_caution(proved):
     (found,) = [f for f in proof.verdict.findings if f.code == "clamp in the way"]
     assert found.severity == "caution"
     assert "within the spread of what was measured" in found.words
+    assert ", up to " in found.words

@@ -146,7 +146,7 @@ def _finding(
     severity: Severity = "stop" if sure else "caution"
     name = f'the clamp "{clamp.name}"'
     words = f"The {body.name} {'runs' if sure else 'may run'} into {name}"
-    words += f", {float(hits.sunk.max()):.1f} mm lower than its top"
+    words += f", {_about(clamp, body, sure)}{float(hits.sunk.max()):.1f} mm lower than its top"
     if facts.tools.rapid[segment]:
         words += ", on a rapid move"
     if lines > 1:
@@ -170,6 +170,14 @@ def _finding(
         spot=Spot(x_mm=x, y_mm=y, z_mm=z),
     )
     return replace(found, remedies=tuple(_remedies(facts, path, clamp, body, hits, move, found)))
+
+
+def _about(clamp: Clamp, body: Body, sure: bool) -> str:
+    """Which end of what is known a depth stands for."""
+    height = clamp.height_mm
+    if np.array_equal(body.most, body.sure) and end_of(height, 1.0) == end_of(height, -1.0):
+        return ""
+    return "at least " if sure else "up to "
 
 
 def _likelihood(path: _Path, clamp: Clamp, body: Body) -> float:
