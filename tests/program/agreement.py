@@ -1,5 +1,6 @@
 """What it means that two readings of one program agree."""
 
+import numpy as np
 import pytest
 
 from kerfwright.program import StartState, examine_program
@@ -69,6 +70,23 @@ def without_empty(listed, place, kinds=None):
     return kept
 
 
+def without_still(program):
+    """The package's entries without straight moves of no length: a length offset (G43) may lie
+    between the numbers of two ends that are one place.
+    """
+    length = np.linalg.norm(program.end_mm - program.from_mm, axis=1).tolist()
+    kept, move = [], 0
+    for entry in entries(program):
+        still = False
+        if entry["type"] in ("rapid", "feed", "arc", "probe"):
+            still = entry["type"] in ("rapid", "feed") and length[move] < _STEP_MM
+            move += 1
+        if not still:
+            kept.append(entry)
+    assert move == program.moves
+    return kept
+
+
 def assert_equal(found, wanted, apart, where):
     """Two values of entries: numbers within ``apart``, words the same."""
     if isinstance(wanted, list | tuple):
@@ -97,7 +115,7 @@ def assert_same_listing(found, wanted, place, apart=_APART, kinds=None):
 
 def assert_same_reading(program, second, setup):
     """The package's program and what the second reader made of the same text."""
-    assert_same_listing(entries(program), second.motions, setup.get("start", (0, 0, 0)))
+    assert_same_listing(without_still(program), second.motions, setup.get("start", (0, 0, 0)))
     after, wanted = program.after, second.after
     assert_equal(list(program.place_at_end_mm), wanted["place"], _APART, "place at the end")
     modes = {**after.modes, "g92": list(after.g92_mm)}
@@ -116,6 +134,8 @@ def assert_same_answer(text, reading, setup):
     second = read(text.decode("latin-1"), setup)
     if reading.errors:
         told = str(reading.errors[0])
+        if "mm away" in told:
+            return  # a limit of the package's own, which the language does not have
         assert second.fault is not None, told
         assert (reading.errors[0].place.line or None) == second.fault.line, (told, second.fault)
     else:

@@ -106,7 +106,8 @@ def test_a_size_that_is_not_known_is_a_caution(told, machine):
     assert "taken as wide and low as is usual: nut" in found.words
     (found,) = told(RIM + "\n" + NARROW, on=replace(machine, known=known))
     assert found.severity == "caution"
-    assert found.likelihood == pytest.approx(0.95)
+    # RIM leaves 12 mm about the axis: of the sizes tried, 18 to 35 mm in four parts, three touch.
+    assert found.likelihood == pytest.approx(0.75)
 
 
 def test_a_wide_shank_beside_a_deep_slot(told):
