@@ -14,19 +14,19 @@ class Target:
     part: str
     figure: str
     words: str
-    must: float
+    must: float | None
     moonshot: float | None = None
     key: str = "ratio"
 
 
-#: Those of planning: 10 and 6 million segments a second where a link takes 1.64 ns.
+#: Those of planning: 100 ns a segment where a link of the chain takes 1.64 ns.
 TARGETS = (
     Target(part="reading", figure="plain relief", must=40.0, moonshot=12.0,
            words="reading a plain relief on one thread, hash and all, times the counting of its "
            "newlines (moonshot: on two threads)"),
     Target(part="planning", figure="relief", must=61.0,
            words="planning a relief, links of the chain for a segment"),
-    Target(part="planning", figure="random polyline", must=102.0, moonshot=60.0,
+    Target(part="planning", figure="random polyline", must=None, moonshot=61.0,
            words="planning a random polyline, links of the chain for a segment"),
     Target(part="planning", figure="time over time-optimal, a smooth curve in chords of 0.1 mm",
            must=1.02, moonshot=1.005, key="value", words="time of a smooth curve in chords of 0.1 "
@@ -105,8 +105,10 @@ def _targets(latest: dict[str, Entry]) -> Iterator[str]:
             found, verdict = "not measured", ""
         else:
             found, verdict = f"{measured:.3g}", _verdict(target, measured)
-        moonshot = "" if target.moonshot is None else f"{target.moonshot:g}"
-        yield f"| {target.words} | {target.must:g} | {moonshot} | {found} | {verdict} |"
+        must, moonshot = (
+            "" if limit is None else f"{limit:g}" for limit in (target.must, target.moonshot)
+        )
+        yield f"| {target.words} | {must} | {moonshot} | {found} | {verdict} |"
 
 
 def _find(latest: dict[str, Entry], target: Target) -> float | None:
@@ -117,9 +119,11 @@ def _find(latest: dict[str, Entry], target: Target) -> float | None:
 
 
 def _verdict(target: Target, measured: float) -> str:
-    if measured > target.must:
+    if target.must is not None and measured > target.must:
         return "**missed**"
-    return "moonshot met" if target.moonshot and measured <= target.moonshot else "met"
+    if target.moonshot is not None and measured <= target.moonshot:
+        return "moonshot met"
+    return "met" if target.must is not None else "moonshot missed"
 
 
 def _figures(entry: Entry) -> Iterator[str]:

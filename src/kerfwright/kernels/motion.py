@@ -61,9 +61,10 @@ def prepare(  # type: ignore[no-untyped-def]
         dz = point_mm[i + 1, 2] - point_mm[i, 2]
         length = sqrt(dx * dx + dy * dy + dz * dz)
         length_mm[i] = length
-        unit[i, 0] = dx / length
-        unit[i, 1] = dy / length
-        unit[i, 2] = dz / length
+        per_length = 1.0 / length
+        unit[i, 0] = dx * per_length
+        unit[i, 1] = dy * per_length
+        unit[i, 2] = dz * per_length
         if i == 0:
             blend_mm[0] = 0.0
             node[0] = 0
