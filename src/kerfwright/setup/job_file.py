@@ -300,7 +300,8 @@ def _slot(
     if cutter is None:
         near = get_close_matches(name[:80], cutters, n=3, cutoff=0.5)
         rack = f"near it are {', '.join(near)}" if near else f"there are {', '.join(cutters)}"
-        problems.add(at, f'there is no "{name[:60]}" in the rack', f"{rack}; or add it to the rack")
+        remedy = f"{rack}; or add it to the rack" if cutters else "add it to cutters.toml"
+        problems.add(at, f'there is no "{name[:60]}" in the rack', remedy)
         return None
     if not isinstance(value, dict) or "stick_out" not in value:
         return cutter
