@@ -139,7 +139,7 @@ def test_broken_programs(text):
 
 
 @pytest.mark.long
-@settings(_AS_DRAWN, max_examples=4000)
+@settings(_AS_DRAWN, max_examples=6000)
 @given(broken())
 def test_many_broken_programs(text):
     assert_refused_or_read(text)
