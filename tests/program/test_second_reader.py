@@ -136,7 +136,7 @@ def test_two_readers_agree(drawn):
 
 
 @pytest.mark.long
-@settings(_AS_DRAWN, max_examples=1500)
+@settings(_AS_DRAWN, max_examples=3000)
 @given(programs(most_lines=20))
 def test_two_readers_agree_on_many_programs(drawn):
     text, setup, _ = drawn
