@@ -192,8 +192,10 @@ def _arc_by_radius(line: Line, start: Vector, to: Vector, rules: ArcRules) -> Fo
             "for a full circle give the centre with I, J or K",
         )
     radius = line.words["R"].value * rules.unit
-    if not SAME_POINT_MM < abs(radius) <= FARTHEST:
-        raise Fault("range", column, "the radius is 0 or out of all reach", "check the R word")
+    if not abs(radius) <= FARTHEST:
+        raise Fault("range", column, "the radius is out of all reach", "check the R word")
+    if abs(radius) <= SAME_POINT_MM:
+        raise Fault("range", column, "the radius is 0", "check the R word")
     from_a, from_b, over = centre_by_radius_reference(chord_a, chord_b, radius, rules.turn)
     if over > rules.chord_over_mm:
         half = abs(radius) + over
