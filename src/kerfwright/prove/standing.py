@@ -274,7 +274,7 @@ class _Again:
 
         ``at_mm`` is where the field begins in this region; it is the caller's no more.
         """
-        remover = Remover(field, 1)
+        remover = Remover(field, 1, weighed=False)
         size = max(1, -(-(end - begin) // PARTS))
         for a in range(begin, end, size):
             b = min(a + size, end)
@@ -301,7 +301,7 @@ class _Again:
             cutter = self.facts.setup.slots[int(self.slot[first])]
             for c in range(first, end, _PORTION * 8):
                 part = slice(c, min(c + _PORTION * 8, end))
-                remover.take(self.steps[part] - at_mm, self.follows[part], c, cutter, engaged=False)
+                remover.take(self.steps[part] - at_mm, self.follows[part], c, cutter)
 
 
 def _cells_of(
