@@ -7,8 +7,9 @@ import pytest
 
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
+from kerfwright.kernels.engagement import BINS, ROWS
 from kerfwright.kernels.play import play_offsets, play_offsets_reference
-from kerfwright.prove.removal import SHAPES, Remover
+from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
 from kerfwright.stock.field import Field
 
@@ -35,7 +36,7 @@ def loads(points, width=None, cell_mm=0.1, step_mm=0.2, cutter=CUTTER, heading=0
         clear = [[-5.0, y, -DEPTH] for y in np.arange(20.0 - 3.0 + width + 3.0, 46.0, 4.0)]
         for row in clear:
             line = np.array([[*row, 80.0, row[1], row[2]]])
-            remover.take(line, np.array([False]), 0, cutter, engaged=False)
+            remover.take(line, np.array([False]), 0, cutter)
     n = len(points) - 1
     steps = np.hstack([points[:-1], points[1:]])
     follows = np.arange(n) > 0
@@ -45,11 +46,11 @@ def loads(points, width=None, cell_mm=0.1, step_mm=0.2, cutter=CUTTER, heading=0
     times = np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1)) / FEED
     time = np.stack([np.concatenate([[0.0], times[:-1]]), times], axis=1)
     groups = len(group_first) - 1
-    gathered, column = np.empty((groups, 3, 24)), np.empty((groups, cutting.COLUMNS))
+    gathered, column = np.empty((groups, ROWS, BINS)), np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
-        groups, group_first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.entry, taken.volume, taken.engagement, cell_mm**2, SHAPES[cutter.shape],
-        cutter.radius_mm, cutter.flank_slope, 0.0, cutter.flutes, np.full((2, 24), KC),
+        0, groups, group_first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
+        taken.entry, taken.volume, taken.engagement, cell_mm**2, taken.lanes,
+        form_of(cutter), cutter.flutes, np.full((2, 24), KC),
         np.full((2, 24), KE), RC, RE, 0.0, STILL, np.full((3, 8), 1e9), gathered, column,
     )  # fmt: skip
     return column
@@ -74,7 +75,7 @@ def test_slot_closed_form_is_the_one_worked_out_elsewhere():
     assert across == pytest.approx(27.033, abs=5e-4)
 
 
-@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 0.02), (0.1, 0.015)])
+@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 0.004), (0.1, 0.003)])
 @pytest.mark.parametrize("angle", [0.0, 0.4])
 def test_full_slot(cell_mm, band, angle):
     column = loads(line(angle), cell_mm=cell_mm, step_mm=0.2)[8:]
@@ -83,8 +84,8 @@ def test_full_slot(cell_mm, band, angle):
     fy = column[:, cutting.FORCE_Y].mean()
     assert fx * cos(angle) + fy * sin(angle) == pytest.approx(along, rel=band)
     assert fy * cos(angle) - fx * sin(angle) == pytest.approx(across, rel=band)
-    assert column[:, cutting.LEFT].mean() == pytest.approx(DEPTH, abs=1e-6)
-    assert column[:, cutting.RIGHT].mean() == pytest.approx(DEPTH, abs=1e-6)
+    assert column[:, cutting.LEFT].mean() == pytest.approx(DEPTH, abs=1e-5)
+    assert column[:, cutting.RIGHT].mean() == pytest.approx(DEPTH, abs=1e-5)
 
 
 def test_energy_of_a_full_slot():
@@ -93,7 +94,7 @@ def test_energy_of_a_full_slot():
     chip = KC * 6.0 * DEPTH * FEED / 1000.0
     rub = KE * FLUTES * DEPTH * (2 * pi * RADIUS * REV_PER_S) * pi / (2 * pi) / 1000.0
     assert (chip, rub) == (pytest.approx(92.88, abs=0.01), pytest.approx(125.5, abs=0.1))
-    assert column[:, cutting.POWER].mean() == pytest.approx(chip + rub, rel=0.01)
+    assert column[:, cutting.POWER].mean() == pytest.approx(chip + rub, rel=0.003)
 
 
 def test_half_immersion_down_the_travel():
@@ -104,9 +105,9 @@ def test_half_immersion_down_the_travel():
     # Integrals over -pi/2..0 of cos, cos², sin cos, sin: 1, pi/4, -1/2, -1.
     along = share * ((0.5 - RC * pi / 4) * chip + (1.0 - RE) * rub)
     across = share * ((pi / 4 + RC * 0.5) * chip + (1.0 + RE) * rub)
-    assert column[:, cutting.FORCE_X].mean() == pytest.approx(along, rel=0.03)
-    assert column[:, cutting.FORCE_Y].mean() == pytest.approx(across, rel=0.02)
-    assert column[:, cutting.RIGHT].mean() == pytest.approx(DEPTH, abs=1e-6)
+    assert column[:, cutting.FORCE_X].mean() == pytest.approx(along, rel=0.004)
+    assert column[:, cutting.FORCE_Y].mean() == pytest.approx(across, rel=0.004)
+    assert column[:, cutting.RIGHT].mean() == pytest.approx(DEPTH, abs=1e-5)
     assert column[:, cutting.LEFT].max() == 0.0
 
 
@@ -117,14 +118,13 @@ def test_forces_turn_with_the_path():
 
 
 def test_plunge_pushes_up():
-    # Straight down by a flat cutter: Kc V f_z/(s r db) summed over the turn acts at two thirds R.
+    # Straight down by a flat cutter: the chip is f_z thick all along the edge, from axis to rim.
     z = np.arange(2.0, -4.01, -0.2)
     column = loads(np.stack([0 * z + 30, 0 * z + 20, z], axis=1))
     inside = column[column[:, cutting.TAKEN] > 0][2:]
-    area = pi * RADIUS**2
-    chip = FLUTES * KC * area * FZ / (2 * pi * 0.6667 * RADIUS)
+    chip = FLUTES * KC * FZ * RADIUS
     rub = FLUTES * KE * RADIUS
-    assert inside[:, cutting.FORCE_Z].mean() == pytest.approx(RC * chip + RE * rub, rel=0.02)
+    assert inside[:, cutting.FORCE_Z].mean() == pytest.approx(RC * chip + RE * rub, rel=0.002)
     assert np.abs(inside[:, cutting.FORCE_X]).max() < 0.02 * inside[:, cutting.FORCE_Z].mean()
 
 
@@ -146,7 +146,7 @@ def test_ball_takes_its_share_of_edge():
     chip = KC * (pi * 9 / 2) * FEED / 1000.0
     # Rubbing works along the edge at the radius where it stands: R sin, of mean 2 R / pi.
     rub = KE * FLUTES * REV_PER_S * pi * (pi / 2 * 3.0) * (2 * 3.0 / pi) / 1000.0
-    assert column[:, cutting.POWER].mean() == pytest.approx(chip + rub, rel=0.04)
+    assert column[:, cutting.POWER].mean() == pytest.approx(chip + rub, rel=0.02)
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -5,7 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kerfwright.kernels import profile
 from kerfwright.kernels.cutting import group_force
+from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.loads import edge_law_for, rod_of
 from kerfwright.loads.teeth import (
     SideCuts,
@@ -98,9 +100,11 @@ def test_kept_bins_feel_what_the_kernel_feels(law, cutter):
     volume = way * facing * 3.0 * depth
     low, high = np.where(volume > 0, 0.0, 1e30), np.where(volume > 0, depth, -1e30)
     out = np.empty(5)
+    kept = np.stack([volume, low, high, np.zeros(bins)])
     group_force(
-        volume, low, high, way, 0.0, way, 0.0, feed, 0, 3.0, 0.0, 0.0, 2, law.chip_n_per_mm2,
-        law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, out,
+        kept, way, 0.0, way, 0.0, feed, profile.form_of(profile.FLAT, 3.0, 0.0, 0.0), 2,
+        law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge, law.shares.axial,
+        np.empty((bins, ARC_COLUMNS)), out,
     )  # fmt: skip
     arcs = bin_arcs(law, cutter, low, high, (volume > 0).astype(float), 0.0, feed)
     force = mean_n(arcs)[0]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.basics import Known
+from kerfwright.kernels.profile import FLAT, form_of
 from kerfwright.kernels.removal import cut_reference
 from kerfwright.prove import standing as standing_module
 from kerfwright.prove.bodies import Body
@@ -163,13 +164,14 @@ def _history(facts, disc):
     """Depth of a disc in wood at each step, from the plain references."""
     cell = facts.swept.field.cell_mm
     height = np.zeros((facts.swept.field.rows, facts.swept.field.columns))
+    form = form_of(FLAT, 3.0, 0.0, 0.0)
     y, x = (np.mgrid[0 : height.shape[0], 0 : height.shape[1]] + 0.5) * cell
     radius, up = disc
     out = []
     for window in standing_module.windows(facts.trajectory, facts.tools, facts.setup, cell):
         for step in window.steps:
             if step[[2, 5]].min() < 0.0:
-                height = cut_reference(height, cell, step[None], 0, 3.0, samples=12)
+                height = cut_reference(height, cell, step[None], form, samples=12)
             seen = standing_module._opened(np.maximum(height, -12.0).astype(np.float32))
             deep = 0.0
             for share in np.linspace(0.0, 1.0, 5):

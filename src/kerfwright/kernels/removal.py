@@ -13,6 +13,11 @@ when the cutter stands at s:
 each limited to 0..L. A cell whose s lies at 0 was under the cutter already at the end of a step
 that ended there (``follows``), so it is left out.
 
+Where loads are wanted the volume must be truer than the centres tell: an upright wall runs through
+the middle of cells. So with ``weighed`` each cell also keeps the highest wood that stands in it,
+``stand``, and its mean height, ``mean``; a cell at the cutter's rim is lowered by the share of it
+that lies within, and the next pass along that wall finds just what was left.
+
 Derived here; tests/kernels/test_removal.py checks them by dense sampling and by closed volumes.
 """
 
@@ -20,23 +25,23 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-FLAT, BALL, VEE = 0, 1, 2
-TILE = 128
-BLOCK = 8
-BINS = 24  #: of the angle of a cell seen from the middle of the step, 15 degrees each, from -pi
-VOLUME, LOWEST, HIGHEST = 0, 1, 2  #: rows of an engagement
+from kerfwright.kernels.engagement import LANE_PAD, nothing
+from kerfwright.kernels.profile import BALL, DISC, FLANK, FLAT, RADIUS, VEE, profile_mm, rise
+from kerfwright.kernels.tiles import BLOCK, TILE
+from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, weigh, whole
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _FAR = _f(1e30)
-_PI, _HALF_PI = _f(np.pi), _f(np.pi / 2)
-_BINS_PER_RAD = _f((BINS - 0.001) / (2 * np.pi))
-# Odd polynomial for atan on 0..1, fitted here: off by less than 1e-3 rad, a hundredth of a bin.
-_ATAN_1, _ATAN_3, _ATAN_5 = _f(0.9992), _f(-0.3211), _f(0.1073)
+_PAD = _f(LANE_PAD - 0.5)
+_CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _ball(n, height, taken, along, across, a0, b0, k, radius2, centre_z, m, length, least, floor):  # type: ignore[no-untyped-def]
+def _ball(  # type: ignore[no-untyped-def]
+    n, under, along, across, a0, b0, k, radius2, centre_z, m, length, least,
+    bottom, outer,
+):  # fmt: skip
     for j in range(n):
         a = a0 + along[j]
         b = b0 + across[j]
@@ -48,14 +53,16 @@ def _ball(n, height, taken, along, across, a0, b0, k, radius2, centre_z, m, leng
         e = a - s
         q = w2 - e * e
         g = centre_z + m * s - np.sqrt(q if q > _ZERO else _ZERO)
-        g = g if g > floor else floor
-        d = height[j] - g
-        inside = (q > _ZERO) & (u > least) & (d > _ZERO)
-        taken[j] = d if inside else _ZERO
+        g = g if g > bottom else bottom
+        inside = (q > outer) & (u > least)
+        under[j] = g if inside else _FAR
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _flat(n, height, taken, along, across, a0, b0, side, radius2, z, m, length, least, floor):  # type: ignore[no-untyped-def]
+def _flat(  # type: ignore[no-untyped-def]
+    n, under, along, across, a0, b0, side, radius2, z, m, length, least,
+    bottom, outer,
+):  # fmt: skip
     for j in range(n):
         a = a0 + along[j]
         b = b0 + across[j]
@@ -68,32 +75,17 @@ def _flat(n, height, taken, along, across, a0, b0, side, radius2, z, m, length, 
         s = s if s > _ZERO else _ZERO
         s = s if s < length else length
         g = z + m * s
-        g = g if g > floor else floor
-        d = height[j] - g
-        inside = (off * off <= w2) & (a > least) & (d > _ZERO)
-        taken[j] = d if inside else _ZERO
+        g = g if g > bottom else bottom
+        q = w2 - off * off
+        inside = (q >= outer) & (a > least)
+        under[j] = g if inside else _FAR
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _vee(  # type: ignore[no-untyped-def]
-    n,
-    height,
-    taken,
-    along,
-    across,
-    a0,
-    b0,
-    kappa,
-    side,
-    radius2,
-    z,
-    m,
-    length,
-    least,
-    floor,
-    flank,
-    tip,
-):
+    n, under, along, across, a0, b0, kappa, side, radius2, z, m, length,
+    least, bottom, outer, flank, tip,
+):  # fmt: skip
     tip2 = tip * tip
     for j in range(n):
         a = a0 + along[j]
@@ -113,12 +105,21 @@ def _vee(  # type: ignore[no-untyped-def]
         s = s if s > _ZERO else _ZERO
         s = s if s < length else length
         e = a - s
-        rise = flank * (np.sqrt(e * e + b2) - tip)
-        g = z + m * s + (rise if rise > _ZERO else _ZERO)
-        g = g if g > floor else floor
-        d = height[j] - g
-        inside = (off * off <= w2) & (a > least) & (d > _ZERO)
-        taken[j] = d if inside else _ZERO
+        r2 = e * e + b2
+        r2 = r2 if r2 < radius2 else radius2
+        lift = flank * (np.sqrt(r2) - tip)
+        g = z + m * s + (lift if lift > _ZERO else _ZERO)
+        g = g if g > bottom else bottom
+        q = w2 - off * off
+        inside = (q >= outer) & (a > least)
+        under[j] = g if inside else _FAR
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _taken(n, height, under, taken):  # type: ignore[no-untyped-def]
+    for j in range(n):
+        d = height[j] - under[j]
+        taken[j] = d if d > _ZERO else _ZERO
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -147,21 +148,19 @@ def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _bins(n, bins, px, py, x, y):  # type: ignore[no-untyped-def]
+def _lower(  # type: ignore[no-untyped-def]
+    n, place, begin, taken, under, number, bottom, height, made_by, through_at
+):
+    """Lower the cells of a block of which something was taken. Returns the sum of depths."""
+    total = _ZERO
     for j in range(n):
-        dx = x + px[j]
-        dy = y + py[j]
-        ax = abs(dx)
-        ay = abs(dy)
-        small = ax if ax < ay else ay
-        large = ax if ax > ay else ay
-        q = small / (large + _f(1e-12))
-        q2 = q * q
-        r = q * (_ATAN_1 + q2 * (_ATAN_3 + q2 * _ATAN_5))
-        r = _HALF_PI - r if ay > ax else r
-        r = _PI - r if dx < _ZERO else r
-        r = -r if dy < _ZERO else r
-        bins[j] = np.int32((r + _PI) * _BINS_PER_RAD)
+        if taken[j] > _ZERO:
+            total += taken[j]
+            height[place, begin + j] = under[j]
+            made_by[place, begin + j] = number
+            if under[j] <= bottom and through_at[place, begin + j] < 0:
+                through_at[place, begin + j] = number
+    return total
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -177,15 +176,16 @@ def cut_tile(  # type: ignore[no-untyped-def]
     first_step,
     cell_mm,
     shape,
-    radius_mm,
-    flank,
-    tip_mm,
+    form,
     floor_mm,
     height,
     top,
     made_by,
     through_at,
-    engaged,
+    weighed,
+    stand,
+    mean,
+    lanes,
     volume,
     engagement,
 ):
@@ -199,28 +199,40 @@ def cut_tile(  # type: ignore[no-untyped-def]
     steps : (w, 6) x y z at begin and end, from the corner of the field. [mm]
     follows : (w,) true where a step begins where the one before ended, with the same cutter.
     first_step : number of the window's first step in the whole run.
-    shape, radius_mm, flank, tip_mm : of the cutter; see the module.
+    shape, form : of the cutter; see ``profile``.
     floor_mm : nothing is taken below it.
-    height, made_by, through_at : (places, TILE²) by blocks; top : (places, blocks) highest cell.
-    engaged : whether to write ``engagement`` (rows, 3, BINS): sum of depths, and lowest and highest
-        wood that was touched, above the tip at the middle of the step. [mm]
+    height, made_by, through_at : (places, TILE²) by blocks; top : (places, blocks) highest wood.
+    weighed : whether volumes are told by the share of each cell, and ``engagement`` is written.
+    stand, mean : (places, TILE²) highest wood in each cell and its mean height, if weighed; else
+        ``height`` itself.
+    lanes : of the cutter, see ``engagement``.
     volume : (rows,) sum of depths taken. [mm]; times the cell's area it is a volume.
+    engagement : (rows, LANE_ROWS, ``row_length``) written where something was taken: by
+        lanes, or by bins for a step straight down.
     """
     per_side = TILE // BLOCK
     n = BLOCK * BLOCK
     taken, scratch = np.empty(n, _f), np.empty(n, _f)
+    under, wood, low = np.empty(n, _f), np.empty(n, _f), np.empty(n, _f)
+    per_lane = _f(lanes / (2.0 * form[RADIUS]))
     along, across = np.empty(n, _f), np.empty(n, _f)
     px, py = np.empty(n, _f), np.empty(n, _f)
-    bins = np.empty(n, np.int32)
     for j in range(n):
         px[j] = _f((j % BLOCK) * cell_mm)
         py[j] = _f((j // BLOCK) * cell_mm)
+    cell = _f(cell_mm)
     block_mm = BLOCK * cell_mm
     half = _f(0.5 * (BLOCK - 1) * cell_mm)
     reach = _f(0.5 * (BLOCK - 1) * cell_mm * 1.41422)
     origin_x, origin_y = tile_x * TILE * cell_mm, tile_y * TILE * cell_mm
+    radius_mm = form[RADIUS]
     radius, radius2 = _f(radius_mm), _f(radius_mm) * _f(radius_mm)
-    flank_, tip, floor = _f(flank), _f(tip_mm), _f(floor_mm)
+    flank_, tip, bottom = _f(form[FLANK]), _f(form[DISC]), _f(floor_mm)
+    rim = _f(rise(radius_mm, form))
+    # Cells whose centre lies this far out are touched by the rim, and from there inwards whole.
+    beyond = _CORNER * cell if weighed else _ZERO
+    far, near = radius + beyond, max(radius - beyond, _ZERO)
+    outer, inner_edge2 = radius2 - far * far, near * near
     for entry in range(entries):
         w = step_of[entry]
         row = entry_of[entry]
@@ -237,9 +249,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
             ux, uy, m, length = _ONE, _ZERO, _ZERO, _ZERO
             z = min(z, z + dz)
             follow = False
-        low = z + min(_ZERO, m * length)
-        tip_z = z + _HALF * m * length
-        k, kappa, least, behind = _ZERO, _ZERO, -_FAR, -radius
+        deepest = z + min(_ZERO, m * length)
+        k, kappa, least, behind = _ZERO, _ZERO, -_FAR, -far
         side = _ONE if m < _ZERO else -_ONE
         if shape == BALL:
             k = m / np.sqrt(_ONE + m * m)
@@ -254,16 +265,13 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 kappa = _f(1e6)
                 if abs(m) < flank_:
                     kappa = abs(m) / np.sqrt(flank_ * flank_ - m * m)
-        if engaged:
-            for b in range(BINS):
-                engagement[row, VOLUME, b] = _ZERO
-                engagement[row, LOWEST, b] = _FAR
-                engagement[row, HIGHEST, b] = -_FAR
         total = _ZERO
-        c0 = max(0, int((min(x0, x1) - radius_mm) / block_mm))
-        c1 = min(per_side - 1, int((max(x0, x1) + radius_mm) / block_mm))
-        r0 = max(0, int((min(y0, y1) - radius_mm) / block_mm))
-        r1 = min(per_side - 1, int((max(y0, y1) + radius_mm) / block_mm))
+        fresh = True
+        number = np.int32(first_step + w)
+        c0 = max(0, int((min(x0, x1) - far) / block_mm))
+        c1 = min(per_side - 1, int((max(x0, x1) + far) / block_mm))
+        r0 = max(0, int((min(y0, y1) - far) / block_mm))
+        r1 = min(per_side - 1, int((max(y0, y1) + far) / block_mm))
         turned = False
         for r in range(r0, r1 + 1):
             yc = _f((r * BLOCK + 0.5) * cell_mm - y0)
@@ -275,17 +283,18 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     continue
                 es = am - min(max(am, _ZERO), length)
                 distance = np.sqrt(es * es + bm * bm)
-                if distance > radius + reach:
+                if distance > far + reach:
                     continue
-                inner = distance - reach
-                least_z = low
-                if inner > _ZERO:
+                near_axis = distance - reach
+                least_z = deepest
+                if near_axis > _ZERO:
                     if shape == BALL:
-                        q = radius2 - inner * inner
-                        least_z = low + radius - np.sqrt(q if q > _ZERO else _ZERO)
+                        q = radius2 - near_axis * near_axis
+                        least_z = deepest + radius - np.sqrt(q if q > _ZERO else _ZERO)
                     elif shape == VEE:
-                        least_z = low + max(_ZERO, flank_ * (inner - tip))
-                least_z = max(least_z, floor)
+                        lift = flank_ * (near_axis - tip)
+                        least_z = deepest + min(max(_ZERO, lift), rim)
+                least_z = max(least_z, bottom)
                 block = r * per_side + c
                 if top[place, block] <= least_z:
                     continue
@@ -295,172 +304,50 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         across[j] = py[j] * ux - px[j] * uy
                     turned = True
                 begin = block * n
-                cells = height[place, begin : begin + n]
+                cells = stand[place, begin : begin + n]
                 a0, b0 = xc * ux + yc * uy, yc * ux - xc * uy
                 if shape == BALL:
-                    _ball(
-                        n,
-                        cells,
-                        taken,
-                        along,
-                        across,
-                        a0,
-                        b0,
-                        k,
-                        radius2,
-                        z + radius,
-                        m,
-                        length,
-                        least,
-                        floor,
-                    )
+                    _ball(n, under, along, across, a0, b0, k, radius2,
+                          z + radius, m, length, least, bottom, outer)  # fmt: skip
                 elif shape == FLAT:
-                    _flat(
-                        n,
-                        cells,
-                        taken,
-                        along,
-                        across,
-                        a0,
-                        b0,
-                        side,
-                        radius2,
-                        z,
-                        m,
-                        length,
-                        least,
-                        floor,
-                    )
+                    _flat(n, under, along, across, a0, b0, side, radius2, z, m,
+                          length, least, bottom, outer)  # fmt: skip
                 else:
-                    _vee(
-                        n,
-                        cells,
-                        taken,
-                        along,
-                        across,
-                        a0,
-                        b0,
-                        kappa,
-                        side,
-                        radius2,
-                        z,
-                        m,
-                        length,
-                        least,
-                        floor,
-                        flank_,
-                        tip,
-                    )
-                s = _fold(n, taken, scratch, False)
-                if not s > _ZERO:
+                    _vee(n, under, along, across, a0, b0, kappa, side, radius2,
+                         z, m, length, least, bottom, outer, flank_, tip)  # fmt: skip
+                _taken(n, cells, under, taken)
+                if not _fold(n, taken, scratch, False) > _ZERO:
                     continue
-                total += s
-                if engaged:
-                    _bins(n, bins, px, py, xc - _HALF * dx, yc - _HALF * dy)
-                number = np.int32(first_step + w)
-                for j in range(n):
-                    d = taken[j]
-                    if d > _ZERO:
-                        before = cells[j]
-                        after = before - d
-                        cells[j] = after
-                        made_by[place, begin + j] = number
-                        if after <= floor and through_at[place, begin + j] < 0:
-                            through_at[place, begin + j] = number
-                        if engaged:
-                            b = bins[j]
-                            engagement[row, VOLUME, b] += d
-                            if after - tip_z < engagement[row, LOWEST, b]:
-                                engagement[row, LOWEST, b] = after - tip_z
-                            if before - tip_z > engagement[row, HIGHEST, b]:
-                                engagement[row, HIGHEST, b] = before - tip_z
+                if weighed:
+                    if fresh:
+                        nothing(engagement[row])
+                        fresh = False
+                    means = mean[place, begin : begin + n]
+                    whole(n, taken, cells, means, along, across, a0, b0, length, inner_edge2, wood)
+                    here = weigh(
+                        n, place, begin, taken, under, wood, number, bottom, height, made_by,
+                        through_at, stand, mean, along, across, a0, b0, ux, uy, length, radius,
+                        inner_edge2, cell, tip >= radius, flank_,
+                    )  # fmt: skip
+                    total += here
+                    if here > _ZERO and length > _ZERO:
+                        above_path(n, under, along, a0, z, m, low)
+                        into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD,
+                                    per_lane, engagement[row])  # fmt: skip
+                    elif here > _ZERO:
+                        into_bins(n, wood, taken, along, across, a0, b0, form, engagement[row])
+                else:
+                    total += _lower(n, place, begin, taken, under, number, bottom, height, made_by,
+                                    through_at)  # fmt: skip
                 top[place, block] = _fold(n, cells, scratch, True)
         volume[row] = total
-
-
-@njit(cache=True, nogil=True)
-def touched_tiles(steps, count, reach_mm, cell_mm, tiles_x, tiles_y, rectangle, entry_of):  # type: ignore[no-untyped-def]
-    """Which tiles each step may touch, as a rectangle, and how many entries that makes.
-
-    ``rectangle`` (count, 4): first and last tile in x and in y. ``entry_of`` (count + 1,): where
-    the entries of each step begin. Returns the number of entries.
-    """
-    entries = 0
-    side = TILE * cell_mm
-    for i in range(count):
-        if min(steps[i, 2], steps[i, 5]) >= 0.0:
-            # Above the board: a long move would else touch every tile that it crosses.
-            rectangle[i, 0], rectangle[i, 1], rectangle[i, 2], rectangle[i, 3] = 0, -1, 0, -1
-            entry_of[i] = entries
-            continue
-        c0 = int(max(0.0, np.floor((min(steps[i, 0], steps[i, 3]) - reach_mm) / side)))
-        c1 = int(min(tiles_x - 1.0, np.floor((max(steps[i, 0], steps[i, 3]) + reach_mm) / side)))
-        r0 = int(max(0.0, np.floor((min(steps[i, 1], steps[i, 4]) - reach_mm) / side)))
-        r1 = int(min(tiles_y - 1.0, np.floor((max(steps[i, 1], steps[i, 4]) + reach_mm) / side)))
-        rectangle[i, 0], rectangle[i, 1], rectangle[i, 2], rectangle[i, 3] = c0, c1, r0, r1
-        entry_of[i] = entries
-        if c1 >= c0 and r1 >= r0:
-            entries += (c1 - c0 + 1) * (r1 - r0 + 1)
-    entry_of[count] = entries
-    return entries
-
-
-@njit(cache=True, nogil=True)
-def sort_by_tile(count, rectangle, entry_of, tiles_x, many, start, touched, step_of, row_of):  # type: ignore[no-untyped-def]
-    """Counting sort of the entries by tile, the program's order kept within each tile.
-
-    ``many`` and ``start`` (tiles,): entries of each tile and where they begin; ``many`` must come
-    in as zeros. Returns how many tiles are touched; their indices stand in ``touched``.
-    """
-    tiles = 0
-    for i in range(count):
-        for ty in range(rectangle[i, 2], rectangle[i, 3] + 1):
-            for tx in range(rectangle[i, 0], rectangle[i, 1] + 1):
-                t = ty * tiles_x + tx
-                if many[t] == 0:
-                    touched[tiles] = t
-                    tiles += 1
-                many[t] += 1
-    total = 0
-    for j in range(tiles):
-        t = touched[j]
-        start[t] = total
-        total += many[t]
-    for i in range(count):
-        row = entry_of[i]
-        for ty in range(rectangle[i, 2], rectangle[i, 3] + 1):
-            for tx in range(rectangle[i, 0], rectangle[i, 1] + 1):
-                t = ty * tiles_x + tx
-                step_of[start[t]] = i
-                row_of[start[t]] = row
-                start[t] += 1
-                row += 1
-    for j in range(tiles):
-        start[touched[j]] -= many[touched[j]]
-    return tiles
-
-
-def profile_mm(
-    distance_mm: NDArray[np.float64], shape: int, radius_mm: float, flank: float, tip_mm: float
-) -> NDArray[np.float64]:
-    """Height of the cutter's surface above its tip, at a distance from the axis; inf outside."""
-    if shape == BALL:
-        rise = radius_mm - np.sqrt(np.maximum(radius_mm**2 - distance_mm**2, 0.0))
-    elif shape == VEE:
-        rise = np.maximum(0.0, flank * (distance_mm - tip_mm))
-    else:
-        rise = np.zeros_like(distance_mm)
-    return np.where(distance_mm <= radius_mm, rise, np.inf)
 
 
 def cut_reference(
     height_mm: NDArray[np.float64],
     cell_mm: float,
     steps: NDArray[np.float64],
-    shape: int,
-    radius_mm: float,
-    flank: float = 0.0,
-    tip_mm: float = 0.0,
+    form: NDArray[np.float64],
     samples: int = 400,
 ) -> NDArray[np.float64]:
     """The field after the steps, by setting the cutter down many times along each: the definition.
@@ -473,6 +360,6 @@ def cut_reference(
     for step in steps:
         for share in np.linspace(0.0, 1.0, samples):
             px, py, pz = step[:3] + share * (step[3:] - step[:3])
-            surface = pz + profile_mm(np.hypot(x - px, y - py), shape, radius_mm, flank, tip_mm)
+            surface = pz + profile_mm(np.hypot(x - px, y - py), form)
             height = np.minimum(height, surface)
     return height

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.cutter import Cutter
-from kerfwright.kernels.removal import BINS
+from kerfwright.kernels.engagement import BINS
 from kerfwright.physics import cutting
 from kerfwright.stock import Board, Wood
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Change, Estimate, Finding, Known, Remedy
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.cutter import Cutter
-from kerfwright.kernels.removal import BALL, FLAT, VEE
+from kerfwright.kernels.profile import BALL, FLAT, VEE
 from kerfwright.machine import MachineModel
 from kerfwright.setup import Setup
 

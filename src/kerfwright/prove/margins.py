@@ -12,9 +12,11 @@ from numpy.typing import NDArray
 from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
+from kerfwright.kernels.edge_force import ARC_COLUMNS
+from kerfwright.kernels.engagement import BINS
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel, Rulers
-from kerfwright.prove.removal import SHAPES
+from kerfwright.prove.removal import form_of
 from kerfwright.prove.sweep import Tooling, Worst
 from kerfwright.prove.verdict import Margin
 from kerfwright.setup import Setup
@@ -88,15 +90,13 @@ class Moment:
         out = np.empty(5)
         cutter = self.setup.slots[self.slot]
         flat, down, way = self.worst.way_mm
-        volume, low, high = self.worst.engagement
         if not self.worst.column[cutting.TAKEN] > 0.0:
             return np.zeros(3), 0.0
         cutting.group_force(
-            volume, low, high, flat, down, way, self.worst.heading_rad,
-            self.worst.column[cutting.FEED_PER_TOOTH], SHAPES[cutter.shape], cutter.radius_mm,
-            cutter.flank_slope, cutter.tip_diameter_mm / 2.0, cutter.flutes, law.chip_n_per_mm2,
-            law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge, law.shares.axial,
-            out,
+            self.worst.engagement, flat, down, way, self.worst.heading_rad,
+            self.worst.column[cutting.FEED_PER_TOOTH], form_of(cutter), cutter.flutes,
+            law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge,
+            law.shares.axial, np.empty((BINS, ARC_COLUMNS)), out,
         )  # fmt: skip
         return out[:3], float(out[3] * 2.0 * np.pi * self.spindle_rev_per_s / 1000.0)
 

@@ -8,10 +8,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.cutter import Cutter
-from kerfwright.kernels import removal
+from kerfwright.kernels import profile, removal, tiles
+from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
 from kerfwright.stock.field import Field
 
-SHAPES = {"flat": removal.FLAT, "ball": removal.BALL, "v": removal.VEE}
+SHAPES = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE}
+
+
+def form_of(cutter: Cutter) -> NDArray[np.float64]:
+    """A cutter's outline as numbers, see ``kernels.profile``."""
+    return profile.form_of(
+        SHAPES[cutter.shape], cutter.radius_mm, cutter.flank_slope, cutter.tip_diameter_mm / 2.0
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,7 +28,8 @@ class Taken:
 
     entry: NDArray[np.int64]  #: (steps + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
-    engagement: NDArray[np.float32]  #: (rows, 3, BINS), see ``kernels.removal``
+    lanes: int
+    engagement: NDArray[np.float32]  #: (rows, LANE_ROWS, ..), see ``kernels.engagement``
 
 
 class Remover:
@@ -30,14 +39,18 @@ class Remover:
     windows change a bit of the result.
     """
 
-    def __init__(self, field: Field, threads: int) -> None:
+    def __init__(self, field: Field, threads: int, *, weighed: bool = True) -> None:
         self.field = field
+        self._weighed = weighed
+        #: Highest wood in each cell and its mean height, as ``kernels.removal.cut_tile`` has them.
+        self._stand = field.height_mm.copy() if weighed else field.height_mm
+        self._mean = field.height_mm.copy() if weighed else field.height_mm
         self._threads = max(1, threads)
         self._pool = ThreadPoolExecutor(self._threads) if self._threads > 1 else None
-        tiles = len(field.place)
-        self._many = np.zeros(tiles, np.int64)
-        self._start = np.zeros(tiles, np.int64)
-        self._touched = np.empty(tiles, np.int64)
+        count = len(field.place)
+        self._many = np.zeros(count, np.int64)
+        self._start = np.zeros(count, np.int64)
+        self._touched = np.empty(count, np.int64)
 
     def close(self) -> None:
         """Let the threads go."""
@@ -50,41 +63,61 @@ class Remover:
         follows: NDArray[np.bool_],
         first_step: int,
         cutter: Cutter,
-        engaged: bool = True,
     ) -> Taken:
         """Take one window of steps (w, 6), all with the same cutter, in the board's frame."""
         count = len(steps)
         field = self.field
+        form = form_of(cutter)
+        reach = cutter.radius_mm + (field.cell_mm if self._weighed else 0.0)
         rectangle = np.empty((count, 4), np.int64)
         entry = np.empty(count + 1, np.int64)
-        rows = removal.touched_tiles(
-            steps, count, cutter.radius_mm, field.cell_mm, field.tiles_x, field.tiles_y,
-            rectangle, entry,
-        )  # fmt: skip
+        rows = tiles.touched_tiles(
+            steps, count, reach, field.cell_mm, field.tiles_x, field.tiles_y, rectangle, entry
+        )
         step_of, row_of = np.empty(rows, np.int64), np.empty(rows, np.int64)
-        tiles = removal.sort_by_tile(
+        many_touched = tiles.sort_by_tile(
             count, rectangle, entry, field.tiles_x, self._many, self._start, self._touched,
             step_of, row_of,
         )  # fmt: skip
-        touched = self._touched[:tiles].copy()
+        touched = self._touched[:many_touched].copy()
         if (field.place[touched] < 0).any():
             field = self.field = field.with_room(touched)
+            self._make_room()
         volume = np.zeros(rows, np.float32)
-        engagement = np.empty((rows if engaged else 1, 3, removal.BINS), np.float32)
+        lanes = lanes_for(cutter.radius_mm, field.cell_mm)
+        room = rows if self._weighed else 0
+        engagement = np.empty((room, LANE_ROWS, row_length(lanes)), np.float32)
 
         def take_tile(tile: int) -> None:
             a, many = int(self._start[tile]), int(self._many[tile])
             removal.cut_tile(
                 tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), many,
                 step_of[a : a + many], row_of[a : a + many], steps, follows, first_step,
-                field.cell_mm, SHAPES[cutter.shape], cutter.radius_mm, cutter.flank_slope,
-                cutter.tip_diameter_mm / 2.0, field.floor_mm, field.height_mm, field.top_mm,
-                field.made_by, field.through_at, engaged, volume, engagement,
+                field.cell_mm, SHAPES[cutter.shape], form, field.floor_mm, field.height_mm,
+                field.top_mm, field.made_by, field.through_at, self._weighed, self._stand,
+                self._mean, lanes, volume, engagement,
             )  # fmt: skip
 
         self._each(take_tile, touched[np.argsort(-self._many[touched], kind="stable")].tolist())
         self._many[touched] = 0
-        return Taken(entry=entry, volume=volume, engagement=engagement)
+        return Taken(entry=entry, volume=volume, lanes=lanes, engagement=engagement)
+
+    def in_parts(self, count: int, work: Callable[[int, int], None]) -> None:
+        """Do ``work(first, end)`` for ranges that make up ``count``, one for each thread."""
+        bounds = np.linspace(0, count, self._threads + 1).astype(int).tolist()
+        if self._pool is None:
+            work(0, count)
+        else:
+            list(self._pool.map(work, bounds[:-1], bounds[1:]))
+
+    def _make_room(self) -> None:
+        height = self.field.height_mm
+        if self._weighed:
+            new = height[len(self._stand) :]
+            self._stand = np.concatenate([self._stand, new])
+            self._mean = np.concatenate([self._mean, new])
+        else:
+            self._stand = self._mean = height
 
     def _each(self, work: Callable[[int], None], tiles: list[int]) -> None:
         if self._pool is None or len(tiles) < 2:

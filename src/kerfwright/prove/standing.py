@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from kerfwright.kernels.bodies import HIT, OPEN, stand_in_wood, tops
-from kerfwright.kernels.removal import TILE
+from kerfwright.kernels.tiles import TILE
 from kerfwright.prove.bodies import Body
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.removal import Remover
@@ -274,7 +274,7 @@ class _Again:
 
         ``at_mm`` is where the field begins in this region; it is the caller's no more.
         """
-        remover = Remover(field, 1)
+        remover = Remover(field, 1, weighed=False)
         size = max(1, -(-(end - begin) // PARTS))
         for a in range(begin, end, size):
             b = min(a + size, end)
@@ -301,7 +301,7 @@ class _Again:
             cutter = self.facts.setup.slots[int(self.slot[first])]
             for c in range(first, end, _PORTION * 8):
                 part = slice(c, min(c + _PORTION * 8, end))
-                remover.take(self.steps[part] - at_mm, self.follows[part], c, cutter, engaged=False)
+                remover.take(self.steps[part] - at_mm, self.follows[part], c, cutter)
 
 
 def _cells_of(

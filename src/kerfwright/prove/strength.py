@@ -95,7 +95,7 @@ def engaged(worst: Worst, cutter: Cutter) -> tuple[FloatArray, FloatArray, Float
 
     The one place that knows how a kept engagement is stored.
     """
-    volume, low, high = (row.astype(np.float64) for row in worst.engagement)
+    volume, low, high = (row.astype(np.float64) for row in worst.engagement[:3])
     wood = volume > 0.0
     low, high = np.where(wood, np.maximum(low, 0.0), 0.0), np.where(wood, high, 0.0)
     bins = len(volume)

@@ -8,13 +8,14 @@ from numpy.typing import NDArray
 
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import Cutter
-from kerfwright.kernels import cutting, removal
+from kerfwright.kernels import cutting
+from kerfwright.kernels.engagement import BINS, ROWS
 from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT, make_steps
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, Program
-from kerfwright.prove.removal import SHAPES, Remover, Taken
+from kerfwright.prove.removal import Remover, Taken, form_of
 from kerfwright.setup import Setup
 from kerfwright.stock.field import Field
 from kerfwright.trajectory import Trajectory
@@ -33,7 +34,7 @@ class Worst:
 
     group: int
     column: FloatArray  #: (COLUMNS,)
-    engagement: FloatArray  #: (3, BINS)
+    engagement: FloatArray  #: (ROWS, BINS), see ``kernels.engagement``
     velocity: FloatArray  #: (steps, 3) [mm/s]
     acceleration: FloatArray  #: (steps, 3) [mm/s²]
     way_mm: tuple[float, float, float]  #: in plan, down, along the path
@@ -196,7 +197,7 @@ def sweep(
             law = laws[int(tools.slot[window.begin])]
             taken = remover.take(window.steps, window.follows, window.first_step, cutter)
             column, gathered = _loads(
-                window, taken, cutter, law, float(tools.spindle_rev_per_s[window.begin]),
+                remover, window, taken, cutter, law, float(tools.spindle_rev_per_s[window.begin]),
                 axes, curves, cell_mm,
             )  # fmt: skip
             force = column[:, cutting.FORCE_X : cutting.FORCE_Z + 1]
@@ -243,7 +244,7 @@ def sweep_as_run(
     turn = np.diff(trajectory.unit, axis=0)
     rounding[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
     cell_mm = swept.field.cell_mm
-    remover = Remover(Field.of_board(setup.board, cell_mm), threads)
+    remover = Remover(Field.of_board(setup.board, cell_mm), threads, weighed=False)
     group = 0
     try:
         for window in windows(trajectory, tools, setup, cell_mm):
@@ -251,7 +252,7 @@ def sweep_as_run(
             cutter = setup.slots[int(tools.slot[window.begin])]
             steps = _moved(window, offset, group, rounding)
             group += window.groups
-            remover.take(steps, window.follows, window.first_step, cutter, engaged=False)
+            remover.take(steps, window.follows, window.first_step, cutter)
     finally:
         remover.close()
     return remover.field, offset
@@ -305,6 +306,7 @@ def _in_machine(column: FloatArray, setup: Setup) -> FloatArray:
 
 
 def _loads(
+    remover: Remover,
     window: Window,
     taken: Taken,
     cutter: Cutter,
@@ -314,16 +316,20 @@ def _loads(
     curves: FloatArray,
     cell_mm: float,
 ) -> tuple[FloatArray, FloatArray]:
-    gathered = np.empty((window.groups, 3, removal.BINS))
+    gathered = np.empty((window.groups, ROWS, BINS))
     column = np.empty((window.groups, cutting.COLUMNS))
-    cutting.group_loads(
-        window.groups, window.group_first, window.steps, window.time_s, window.velocity,
-        window.acceleration, spindle_rev_per_s, taken.entry, taken.volume, taken.engagement,
-        cell_mm**2, SHAPES[cutter.shape], cutter.radius_mm, cutter.flank_slope,
-        cutter.tip_diameter_mm / 2.0, cutter.flutes, law.chip_n_per_mm2, law.edge_n_per_mm,
-        law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, axes, curves, gathered,
-        column,
-    )  # fmt: skip
+    form = form_of(cutter)
+
+    def some(first: int, end: int) -> None:
+        cutting.group_loads(
+            first, end, window.group_first, window.steps, window.time_s, window.velocity,
+            window.acceleration, spindle_rev_per_s, taken.entry, taken.volume, taken.engagement,
+            cell_mm**2, taken.lanes, form, cutter.flutes, law.chip_n_per_mm2, law.edge_n_per_mm,
+            law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, axes, curves,
+            gathered, column,
+        )  # fmt: skip
+
+    remover.in_parts(window.groups, some)
     return column, gathered
 
 

@@ -6,7 +6,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.removal import BLOCK, TILE
+from kerfwright.kernels.tiles import BLOCK, TILE
 from kerfwright.stock.board import Board
 
 FloatArray = NDArray[np.float32]

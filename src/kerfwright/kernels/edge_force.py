@@ -1,0 +1,244 @@
+"""Force of the wood on a cutter, from the engagement of about a millimetre of path.
+
+Angles are counted from the heading. What is known in each bin is the volume that the edge took,
+between which heights, and the volume that the disc at the cutter's end took. Against what a full
+bin would have swept this tells which part of the bin's arc is covered: ``covered_arcs``.
+A flute at the angle psi then feels, along each bit dl of its edge in there,
+
+    dF_t = (K_c f_z (cos(psi) n_out way_flat + n_up way_down) / way + K_e) dl
+
+with n the outward normal, and shares of it along the normal; see docs/models/cutting.md. The chip
+part is scaled to the volume taken, so that its work is K_c times the volume, whatever the grid.
+"""
+
+from math import asin, cos, floor, pi, sin
+
+import numpy as np
+from numba import njit
+
+from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
+from kerfwright.kernels.profile import (
+    DISC,
+    DR,
+    DZ,
+    EDGE,
+    INTEGRALS,
+    OUT_OUT,
+    OUT_UP,
+    R_DEDGE,
+    R_DR,
+    R_DZ,
+    RADIUS,
+    UP_UP,
+    along_edge,
+)
+
+# Columns of the arcs: where the bin begins; covered angles, by which share; volume taken by forward
+# and by downward travel, and by the disc with the share of the bin that it covers; then integrals
+# along the edge.
+BIN_BEGIN, START, END, COVER, FORWARD, DOWN, DISC_VOLUME, DISC_COVER = range(8)
+ALONG = 8
+ARC_COLUMNS = ALONG + INTEGRALS
+
+_D = 2.0 * pi / BINS
+_QUARTER = 0.5 * pi
+_MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean downwards
+_NOTHING = 1e-12
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore[no-untyped-def]
+    """Which part of each bin is covered, and by what.
+
+    Parameters
+    ----------
+    wood : (ROWS, BINS) as in ``engagement``: volumes [mm³], heights above the tip [mm].
+    way_flat, way_down : length of the path in plan, downwards. [mm]
+    heading : direction of travel in plan. [rad]
+    form : of the cutter, see ``profile``.
+    arcs : (BINS, ARC_COLUMNS) written; START and END in rad from the heading, rising; the other
+        columns are 0 where nothing was taken.
+    """
+    sinking = max(way_down, 0.0)
+    disc = form[DISC]
+    # A falling outline with a slope cuts behind its widest place too.
+    behind = sinking > 0.0 and disc < form[RADIUS]
+    full, share, side = np.zeros(BINS), np.zeros(BINS), np.zeros(BINS)
+    merged, outermost = np.zeros(BINS), np.zeros(BINS, np.bool_)
+    for b in range(BINS):
+        arc = arcs[b]
+        arc[:] = 0.0
+        begin = -pi + b * _D - heading
+        begin -= 2.0 * pi * floor((begin + 0.5 * _D + pi) / (2.0 * pi))
+        arc[BIN_BEGIN], arc[START], arc[END] = begin, begin, begin + _D
+        side[b], under = wood[VOLUME, b], wood[FLOOR, b]
+        low = max(wood[LOWEST, b], 0.0) if side[b] > 0.0 else 0.0
+        high = max(wood[HIGHEST, b], low + 1e-6)
+        along = arc[ALONG:]
+        if side[b] > 0.0:
+            along_edge(low, high, form, along)
+            if (
+                not way_flat > 0.0 and disc > 0.0
+            ):  # straight down: edge and disc were not told apart
+                swept = 0.5 * disc * disc
+                under = side[b] * swept / (swept + along[R_DR])
+                side[b] -= under
+        if sinking > 0.0 and under > 0.0:
+            arc[DISC_VOLUME] = under
+            arc[DISC_COVER] = min(_MOST, under / (sinking * _D * 0.5 * disc * disc))
+        elif under > 0.0:  # on the whole it rose
+            side[b] += under
+            along_edge(0.0, high, form, along)
+        if not side[b] > 0.0:
+            continue
+        p, q = begin, begin + _D
+        if not behind:
+            p, q = max(p, -_QUARTER), min(q, _QUARTER)
+        facing = way_flat * (sin(q) - sin(p)) if q > p else 0.0
+        full[b] = max(facing * along[R_DZ] + sinking * _D * along[R_DR], _NOTHING)
+        share[b] = side[b] / full[b]
+    for b in range(BINS):
+        # The grid cannot tell the little that the outermost bin sweeps from nothing.
+        begin = arcs[b, BIN_BEGIN]
+        outermost[b] = not behind and full[b] > 0.0
+        if begin + _D >= _QUARTER - 1e-6 and begin <= _QUARTER + 1e-6:
+            inner = (b - 1) % BINS
+        elif begin <= -_QUARTER + 1e-6 and begin + _D >= -_QUARTER - 1e-6:
+            inner = (b + 1) % BINS
+        else:
+            outermost[b] = False
+        if outermost[b] and share[b] > 0.5 and full[inner] > 0.0:
+            merged[b] = (side[b] + side[inner]) / (full[b] + full[inner])
+        else:
+            merged[b] = share[b]
+    for b in range(BINS):
+        arc = arcs[b]
+        taken = side[b]
+        if not taken > 0.0:
+            continue
+        along = arc[ALONG:]
+        begin, end = arc[START], arc[END]
+        if not behind:
+            begin, end = max(begin, -_QUARTER), min(end, _QUARTER)
+            if end <= begin:  # by the grid only: counted where the front ends
+                begin = end = _QUARTER if arc[START] > 0.0 else -_QUARTER
+        before, after = merged[(b - 1) % BINS], merged[(b + 1) % BINS]
+        covered = merged[b]
+        if outermost[b]:
+            before = after = 1.0
+        covered = min(covered, _MOST)
+        lean = min(after, 1.0) - min(before, 1.0)
+        if covered < 1.0 and abs(lean) > 0.0:
+            # At an end of the engagement the covered part lies beside the neighbour that is full.
+            s0, s1 = sin(begin), sin(end)
+            if s1 > s0 and not behind:
+                high_part = asin(min(max(s1 - covered * (s1 - s0), -1.0), 1.0))
+                low_part = asin(min(max(s0 + covered * (s1 - s0), -1.0), 1.0))
+            else:
+                high_part = end - covered * (end - begin)
+                low_part = begin + covered * (end - begin)
+            whole = end - begin
+            width = (end - high_part) if lean > 0.0 else (low_part - begin)
+            width = abs(lean) * width + (1.0 - abs(lean)) * covered * whole
+            middle = 0.5 * (begin + end) + 0.5 * lean * (whole - width)
+            begin, end = middle - 0.5 * width, middle + 0.5 * width
+            covered = 1.0
+        arc[START], arc[END], arc[COVER] = begin, end, covered
+        forward = max(way_flat * along[R_DZ] * (sin(end) - sin(begin)), 0.0)
+        down = sinking * along[R_DR] * (end - begin)
+        part = forward / (forward + down) if forward + down > 0.0 else 1.0
+        arc[FORWARD] = taken * part
+        arc[DOWN] = taken * (1.0 - part)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def mean_force(  # type: ignore[no-untyped-def]
+    arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
+    normal_edge, axial, out,
+):  # fmt: skip
+    """Mean force on the cutter over a turn.
+
+    Parameters
+    ----------
+    arcs : (BINS, ARC_COLUMNS) from ``covered_arcs``.
+    way : length of the path. [mm]
+    heading : direction of travel in plan. [rad]
+    feed_per_tooth : along the path. [mm]
+    form, flutes : of the cutter.
+    chip_n_per_mm2, edge_n_per_mm : (2, BINS) of wood cut up (0) and down (1) the travel, for an
+        edge in each bin. [N/mm², N/mm]
+    normal_chip, normal_edge : normal force as a share of the tangential. axial : downward pull of
+        a helix as a share of the tangential.
+    out : (5,) written: force on the cutter x, y, z [N]; torque [N mm]; engaged edge, a mean over
+        the turn [mm].
+    """
+    ahead = left = up = torque = edge_mean = 0.0
+    for b in range(BINS):
+        arc = arcs[b]
+        along = arc[ALONG:]
+        taken = arc[FORWARD] + arc[DOWN]
+        for piece in range(2):
+            # The law differs between the two sides of the heading.
+            side = 1 - piece
+            if taken > 0.0:
+                begin = min(arc[START], 0.0) if side == 1 else max(arc[START], 0.0)
+                end = min(arc[END], 0.0) if side == 1 else max(arc[END], 0.0)
+                whole = arc[END] - arc[START]
+                alone = whole <= 0.0 and (arc[START] < 0.0) == (side == 1)
+                if end > begin or alone:
+                    s0, s1, c0, c1 = sin(begin), sin(end), cos(begin), cos(end)
+                    span = end - begin
+                    sines, cosines = s1 - s0, c0 - c1
+                    cos2 = 0.5 * span + 0.5 * (s1 * c1 - s0 * c0)
+                    mixed = 0.5 * (s1 * s1 - s0 * s0)
+                    chip = chip_n_per_mm2[side, b] * feed_per_tooth / way
+                    all_sines = sines
+                    if end - begin < whole:
+                        all_sines = sin(arc[END]) - sin(arc[START])
+                    if arc[FORWARD] > 0.0:
+                        per = chip * arc[FORWARD] / along[R_DZ]
+                        if alone or not all_sines > 1e-9:
+                            x, y, per = c0, s0, per * (1.0 if alone else span / whole)
+                        else:
+                            x, y = cos2 / sines, mixed / sines
+                            per *= sines / all_sines
+                        tangential, outward = per * along[DZ], per * along[OUT_OUT] * normal_chip
+                        ahead += -y * tangential - x * outward
+                        left += x * tangential - y * outward
+                        up += per * along[OUT_UP] * normal_chip - axial * tangential
+                        torque += per * along[R_DZ]
+                    if arc[DOWN] > 0.0 and span > 0.0:
+                        per = chip * arc[DOWN] / along[R_DR] / whole
+                        tangential, outward = per * along[DR], per * along[OUT_UP] * normal_chip
+                        ahead += -cosines * tangential - sines * outward
+                        left += sines * tangential - cosines * outward
+                        up += span * (per * along[UP_UP] * normal_chip - axial * tangential)
+                        torque += span * per * along[R_DR]
+                    rub = edge_n_per_mm[side, b] * arc[COVER]
+                    tangential, outward = rub * along[EDGE], rub * along[DZ] * normal_edge
+                    ahead += -cosines * tangential - sines * outward
+                    left += sines * tangential - cosines * outward
+                    up += span * (rub * along[DR] * normal_edge - axial * tangential)
+                    torque += span * rub * along[R_DEDGE]
+                    edge_mean += span * arc[COVER] * along[EDGE]
+            if arc[DISC_VOLUME] > 0.0:
+                begin, end = arc[BIN_BEGIN], arc[BIN_BEGIN] + _D
+                begin = min(begin, 0.0) if side == 1 else max(begin, 0.0)
+                end = min(end, 0.0) if side == 1 else max(end, 0.0)
+                span = end - begin
+                if span > 0.0:
+                    disc = form[DISC]
+                    sines, cosines = sin(end) - sin(begin), cos(begin) - cos(end)
+                    chip = chip_n_per_mm2[side, b] * feed_per_tooth / way * arc[DISC_VOLUME]
+                    chip /= _D * 0.5 * disc
+                    rub = edge_n_per_mm[side, b] * arc[DISC_COVER] * disc
+                    ahead -= cosines * (chip + rub)
+                    left += sines * (chip + rub)
+                    up += span * (normal_chip * chip + normal_edge * rub - axial * (chip + rub))
+                    torque += span * 0.5 * disc * (chip + rub)
+                    edge_mean += span * arc[DISC_COVER] * disc
+    per = flutes / (2.0 * pi)
+    ch, sh = cos(heading), sin(heading)
+    out[0] = per * (ahead * ch - left * sh)
+    out[1] = per * (ahead * sh + left * ch)
+    out[2], out[3], out[4] = per * up, per * torque, per * edge_mean
