@@ -11,7 +11,8 @@ from typer.testing import CliRunner
 import kerfwright.workshop
 from kerfwright.app import machine_command
 from kerfwright.basics import InputErrors
-from kerfwright.jobs.describe_machine import MachineErrand, describe_machine
+from kerfwright.jobs.describe_machine import describe_machine
+from kerfwright.jobs.machine_errand import MachineErrand
 from kerfwright.machine import load_machine, machine_results
 from kerfwright.report.machine_card import answer, card_words, worth_measuring
 from kerfwright.report.machine_file import card_as_plain

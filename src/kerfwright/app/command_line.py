@@ -38,7 +38,7 @@ def main() -> None:
         rich_markup_mode=None,
         help="Proves a cutting job on the router you built, before the cutter touches wood.",
     )
-    commands.add_to(app)
+    commands.add_to(app, sys.argv[1:])
     app.callback(help=app.info.help)(_options)
     try:
         try:

@@ -1,13 +1,22 @@
-"""Which errands the command line knows."""
+"""Which errands the command line knows. Only the module of the one that is wanted is loaded."""
+
+from collections.abc import Sequence
+from importlib import import_module
 
 import typer
 
-from kerfwright.app import machine_command, moves_command, prove_command, time_command
+_MODULES = {
+    "prove": "prove_command",
+    "demo": "demo_command",
+    "prepare": "prove_command",
+    "time": "time_command",
+    "moves": "moves_command",
+    "machine": "machine_command",
+}
 
 
-def add_to(app: typer.Typer) -> None:
-    """Register every command."""
-    prove_command.add_to(app)
-    time_command.add_to(app)
-    moves_command.add_to(app)
-    machine_command.add_to(app)
+def add_to(app: typer.Typer, arguments: Sequence[str]) -> None:
+    """Register the command that the arguments begin with; every one, if they begin with none."""
+    wanted = _MODULES.get(arguments[0]) if arguments else None
+    for name in [wanted] if wanted else dict.fromkeys(_MODULES.values()):
+        import_module(f"kerfwright.app.{name}").add_to(app)

@@ -1,15 +1,25 @@
 """Errands by name for the worker process: what is heavy to load is loaded there alone."""
 
 from kerfwright.basics.progress import Progress
-from kerfwright.jobs.prove_errand import Errand, Proved
+from kerfwright.jobs.machine_errand import Described, MachineErrand
+from kerfwright.jobs.prove_errand import Errand, Told
 from kerfwright.jobs.time_errand import Predicted, TimeErrand
 
 
-def run_proof(errand: Errand, *, progress: Progress) -> Proved:
-    """``jobs.prove_program``."""
+def run_proof(errand: Errand, *, progress: Progress) -> Told:
+    """``jobs.prove_program``, put into words."""
     from kerfwright.jobs.prove_program import prove_program
+    from kerfwright.report import describe
+    from kerfwright.report.verdict_file import verdict_text
 
-    return prove_program(errand, progress=progress)
+    proved = prove_program(errand, progress=progress)
+    return Told(
+        outcome=proved.verdict.outcome,
+        sentence=proved.verdict.sentence,
+        words=describe(proved.verdict),
+        json_text=verdict_text(proved.verdict),
+        files=proved.files,
+    )
 
 
 def run_prepare(*, progress: Progress) -> None:
@@ -24,3 +34,10 @@ def run_time(errand: TimeErrand, *, progress: Progress) -> Predicted:
     from kerfwright.jobs.predict_time import predict_time
 
     return predict_time(errand, progress=progress)
+
+
+def run_describe(errand: MachineErrand, *, progress: Progress) -> Described:
+    """``jobs.describe_machine``."""
+    from kerfwright.jobs.describe_machine import describe_machine
+
+    return describe_machine(errand, progress=progress)

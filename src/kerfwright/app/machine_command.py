@@ -6,10 +6,11 @@ from typing import Annotated
 
 import typer
 
+from kerfwright.app.errands import run_describe
 from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
 from kerfwright.formats import write_text
-from kerfwright.jobs.describe_machine import MachineErrand, describe_machine
+from kerfwright.jobs.machine_errand import MachineErrand
 from kerfwright.jobs.worker import run
 
 
@@ -35,7 +36,7 @@ def machine(
     check_outputs(out, json)
     with progress_line() as progress:
         described = run(
-            describe_machine,
+            run_describe,
             MachineErrand(machine=file, out=out),
             on_progress=progress,
             folders=folders,

@@ -2,7 +2,7 @@
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -11,8 +11,9 @@ from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
 from kerfwright.basics import InputErrors
 from kerfwright.formats import write_text
-from kerfwright.jobs.list_moves import Listed, list_moves, listed_json
-from kerfwright.program import totals
+
+if TYPE_CHECKING:
+    from kerfwright.jobs.list_moves import Listed
 
 _BY_THE_STANDARD = (
     "This was read by the standard alone; --dialect machine.toml reads it as your machine does."
@@ -42,6 +43,8 @@ def moves(
 
     Exit code 0: it can be read. 2: it cannot, and every fault is told.
     """
+    from kerfwright.jobs.list_moves import list_moves, listed_json  # heavy
+
     check_outputs(json=json)
     with progress_line() as progress:
         listed = list_moves(
@@ -65,7 +68,9 @@ def moves(
     raise typer.Exit(NOTHING_STOPS_IT)
 
 
-def _show(listed: Listed) -> None:
+def _show(listed: "Listed") -> None:
+    from kerfwright.program import totals  # heavy
+
     for motion in listed.motions:
         print(f"{motion['line']:>7}  {_words(motion)}")
     if listed.program is None or listed.errors:

@@ -3,16 +3,23 @@
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TaskID, TextColumn, TimeRemainingColumn
+from typing import TYPE_CHECKING
 
 from kerfwright.basics.progress import Progress as Report
+
+if TYPE_CHECKING:  # loaded only where there is a terminal to show it on
+    from rich.progress import Progress, TaskID
 
 
 @contextmanager
 def progress_line() -> Iterator[Report]:
     """Give a ``Progress`` that shows itself on standard error."""
+    if not sys.stderr.isatty():
+        yield _Plain()
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
     console = Console(file=sys.stderr)
     if not console.is_terminal:
         yield _Plain()
@@ -39,7 +46,7 @@ class _Plain:
 
 
 class _Bar:
-    def __init__(self, bar: Progress) -> None:
+    def __init__(self, bar: "Progress") -> None:
         self._bar, self._stage = bar, ""
         self._task: TaskID | None = None
 

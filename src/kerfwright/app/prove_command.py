@@ -1,4 +1,4 @@
-"""``kerfwright prove``, ``kerfwright demo`` and ``kerfwright prepare``."""
+"""``kerfwright prove`` and ``kerfwright prepare``."""
 
 import os
 import sys
@@ -9,20 +9,17 @@ from typing import Annotated
 import typer
 
 from kerfwright.app.errands import run_prepare, run_proof
-from kerfwright.app.exits import INPUT_TO_MEND, NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
+from kerfwright.app.exits import NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
 from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
-from kerfwright.jobs.prove_errand import DEMO, Errand, Proved
+from kerfwright.formats.atomic import write_text
+from kerfwright.jobs.prove_errand import Errand, Told
 from kerfwright.jobs.worker import run
-from kerfwright.report import describe, write_verdict
-from kerfwright.report.verdict_file import verdict_text
-from kerfwright.workshop import demo_folder, open_demo
 
 
 def add_to(app: typer.Typer) -> None:
-    """Register the three commands."""
+    """Register the two commands."""
     app.command("prove")(prove)
-    app.command("demo")(demo)
     app.command("prepare")(prepare)
 
 
@@ -52,7 +49,7 @@ def prove(
     Exit code 0: nothing stops it. 1: a finding stops it. 2: input to mend.
     """
     check_outputs(out, json)
-    proved = _in_worker(
+    told = in_worker(
         Errand(
             program=program,
             job=job,
@@ -66,44 +63,17 @@ def prove(
         )
     )
     if json == "-":
-        sys.stdout.write(verdict_text(proved.verdict))
+        sys.stdout.write(told.json_text + "\n")
     else:
-        print(describe(proved.verdict))
-        files = list(proved.files)
+        print(told.words)
+        files = list(told.files)
         if json is not None:
-            write_verdict(Path(json), proved.verdict)
+            write_text(Path(json), told.json_text + "\n")
             files.append(Path(json))
         if files:
             print("Written: " + ", ".join(str(file) for file in files))
-    stopped = proved.verdict.outcome == "stop"
+    stopped = told.outcome == "stop"
     raise typer.Exit(STOPPED_BY_A_FINDING if stopped else NOTHING_STOPS_IT)
-
-
-def demo(
-    out: Annotated[Path, typer.Option(help="Folder for the results.")] = Path("out/demo"),
-) -> None:
-    """Prove the jobs of the Alder Lane Workshop, which is invented, on its router."""
-    check_outputs(out)
-    workshop = open_demo()
-    failed = False
-    for job in workshop.jobs():
-        print(f"{job.name}: proving it on the workshop's router ...", flush=True)
-        proved = _in_worker(
-            Errand(
-                program=job.program_file(),
-                job=job.job_file,
-                machine=DEMO,
-                out=out / job.name,
-                threads=threads(),
-            )
-        )
-        print(f"{job.name}: {proved.verdict.sentence}")
-        for file in proved.files:
-            print(f"  {file}")
-        failed |= proved.verdict.outcome == "stop"
-    if failed:
-        print(f"A job of the demo is stopped, which should not be; it lies in {demo_folder()}")
-    raise typer.Exit(INPUT_TO_MEND if failed else NOTHING_STOPS_IT)
 
 
 def prepare() -> None:
@@ -119,7 +89,8 @@ def threads() -> int:
     return int(said) if said.isdigit() and int(said) > 0 else (os.cpu_count() or 1)
 
 
-def _in_worker(errand: Errand) -> Proved:
+def in_worker(errand: Errand) -> Told:
+    """Run a proof in a process of its own, and show how far it is."""
     folders = [errand.out, errand.out.parent] if errand.out is not None else []
     with progress_line() as progress:
         return run(run_proof, errand, on_progress=progress, folders=folders)

@@ -1,9 +1,10 @@
 """Values that say how well they are known, and where they come from."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-import numpy as np
+if TYPE_CHECKING:  # a command must start at once: nothing here needs it to run
+    import numpy as np
 
 Kind = Literal["measured", "datasheet", "estimated", "default"]
 
@@ -45,7 +46,7 @@ class Known:
             return self.low + cut, self.high - cut
         return self.value, self.value
 
-    def draw(self, rng: np.random.Generator) -> float:
+    def draw(self, rng: "np.random.Generator") -> float:
         """One value that it might be."""
         if self.u is not None:
             return float(rng.normal(self.value, self.u))

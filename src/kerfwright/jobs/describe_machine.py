@@ -1,10 +1,10 @@
 """Describe one machine: read its file, work out what it can do, write its card and picture."""
 
-from dataclasses import dataclass
 from pathlib import Path
 
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.formats import write_text
+from kerfwright.jobs.machine_errand import Described, MachineErrand
 from kerfwright.machine import load_machine, machine_results
 from kerfwright.report.machine_card import card_words
 from kerfwright.report.machine_file import card_text
@@ -12,25 +12,6 @@ from kerfwright.report.machine_picture import draw_machine
 from kerfwright.workshop import demo_folder
 
 DEMO = "demo"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MachineErrand:
-    """What the person asked for."""
-
-    machine: str  #: a path, or "demo"
-    out: Path | None = None  #: folder for machine.txt, machine.json and machine.png
-    seed: int = 1
-    draws: int = 200
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Described:
-    """The card in words and as JSON, and the files that were written."""
-
-    words: str
-    json_text: str
-    files: tuple[Path, ...]
 
 
 def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> Described:

@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-
-from kerfwright.prove.verdict import Verdict
+from typing import Literal
 
 DEMO = "demo"
 
@@ -25,8 +24,11 @@ class Errand:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Proved:
-    """The verdict, and the files that were written."""
+class Told:
+    """The verdict in words and as JSON, and the files that were written."""
 
-    verdict: Verdict
+    outcome: Literal["clear", "care", "stop"]
+    sentence: str
+    words: str
+    json_text: str
     files: tuple[Path, ...]

@@ -11,10 +11,10 @@ from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import read_slot
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
-from kerfwright.jobs.prove_errand import Errand, Proved
+from kerfwright.jobs.prove_errand import Errand
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
-from kerfwright.prove import Proof
+from kerfwright.prove import Proof, Verdict
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
 from kerfwright.report import draw_board, draw_loads, write_verdict
@@ -28,6 +28,14 @@ from kerfwright.workshop import (
     record_proof,
     stage_key,
 )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proved:
+    """The verdict, and the files that were written."""
+
+    verdict: Verdict
+    files: tuple[Path, ...]
 
 
 def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
