@@ -61,3 +61,4 @@ class Finding:
     time_s: float | None = None
     spot: Spot | None = None
     remedies: tuple[Remedy, ...] = ()
+    accepted: str = ""  #: the person's reason to live with it; empty where it is not accepted

@@ -73,6 +73,8 @@ UNITS: Final[dict[str, tuple[str, float]]] = {
     "n/m": ("stiffness", 1e-3),
     "lbf/in": ("stiffness", LBF_N / INCH_MM),
     "mpa": ("stress", 1.0),
+    "kpa": ("stress", 1e-3),
+    "bar": ("stress", 0.1),
     "gpa": ("stress", 1000.0),
     "psi": ("stress", LBF_N / INCH_MM**2),
     "kg": ("mass", 1.0),

@@ -4,7 +4,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
-from kerfwright.basics.errors import InputError, InputErrors
+from kerfwright.basics.errors import InputError, InputErrors, Place
 from kerfwright.formats.quantity import QuantityError
 from kerfwright.formats.toml_file import TomlFile
 
@@ -29,6 +29,10 @@ class Problems:
             self._errors.append(self._toml.error(path, problem, remedy))
         else:
             self._more += 1
+
+    def place(self, path: TomlPath) -> Place:
+        """Where the value at ``path`` stands in the file."""
+        return self._toml.place(path)
 
     def reading(self, path: TomlPath, read: Callable[[], T]) -> T | None:
         """What ``read`` returns, or None after noting its ``QuantityError`` at ``path``."""

@@ -14,6 +14,7 @@ from kerfwright.machine import MachineModel
 from kerfwright.program import Program
 from kerfwright.program.totals import totals
 from kerfwright.prove import likely, swings
+from kerfwright.prove.acceptance import accept
 from kerfwright.prove.as_cut import as_cut, error_map
 from kerfwright.prove.aside import Aside, result_of
 from kerfwright.prove.certain import certain
@@ -139,6 +140,7 @@ def prove(
     crowded, left_open = room(facts)
     asked = [*units(program, setup, machine), *clamps(facts), *crowded]
     judged, found, log_spread = _judge(facts, machines, asked, progress)
+    found, accepted_words = accept(found, setup.accepted)
     ascut = None
     if cut:
         ascut = as_cut(
@@ -158,6 +160,7 @@ def prove(
             *timed.assumed,
             *program.notes,
             *_assumed(facts),
+            *accepted_words,
         ),
         not_checked=(*NOT_CHECKED, *left_open),
         provenance=Provenance(
@@ -314,9 +317,12 @@ def _sentence(found: list[Finding], time_s: float, cut: bool) -> str:
     long = _about(time_s)
     if not cut:
         return f"It runs in about {long}, and takes no wood: is zero where it should be?"
-    if cautions:
-        many = "one thing" if len(cautions) == 1 else f"{len(cautions)} things"
+    open_ones = [f for f in cautions if not f.accepted]
+    if open_ones:
+        many = "one thing" if len(open_ones) == 1 else f"{len(open_ones)} things"
         return f"It can be cut in about {long}; look at {many} first."
+    if cautions:
+        return f"It can be cut in about {long}; what was found, you have accepted."
     return f"Nothing was found that stops it; about {long}."
 
 

@@ -113,6 +113,8 @@ def _finding(number: int, finding: Finding, width: int) -> Iterator[str]:
     details.append(limit_words(finding))
     if finding.likelihood is not None:
         details.append(f"likely {chance_words(finding.likelihood)}")
+    if finding.accepted:
+        details.append(f"accepted, because: {finding.accepted}")
     details += [remedy_words(remedy) for remedy in finding.remedies]
     for detail in filter(None, details):
         yield _wrap(detail, width, "     ", "       ")

@@ -20,6 +20,8 @@ from kerfwright.formats import (
     require_kind,
 )
 from kerfwright.machine import MachineModel
+from kerfwright.setup.accept import read_accepted
+from kerfwright.setup.hold import read_hold
 from kerfwright.setup.place_board import DEFAULT_TOLERANCE_MM, build_setup, middle_of_table_mm
 from kerfwright.setup.setup import Setup
 from kerfwright.setup.zero import AXES, UNSAID, AxisZero, read_axis_zero
@@ -71,7 +73,7 @@ def load_job(
     toml = read_toml(path)
     require_kind(toml, "job", VERSION)
     problems = Problems(toml)
-    problems.unknown_keys(toml.data, (), (*_SECTIONS, "clamps"))
+    problems.unknown_keys(toml.data, (), (*_SECTIONS, "clamps", "hold", "accept"))
     sections = {key: problems.section(toml.data, key) for key in _SECTIONS[2:]}
     assumed: list[str] = []
     board = _board(problems, sections["board"], assumed)
@@ -82,10 +84,13 @@ def load_job(
     zero = _zero(problems, sections["zero"], board or stand_in, assumed)
     corner_mm = _corner(problems, sections["board"], board or stand_in, machine, assumed)
     placed = _clamps(problems, toml.data, clamps, corner_mm, machine, assumed)
+    hold = read_hold(problems, toml.data, board, placed)
+    assumed.extend(hold.assumed if hold is not None else ())
+    accepted = read_accepted(problems, toml.data)
     problems.tell()
     if board is None:
         raise RuntimeError("a board that could not be read was not told")
-    return build_setup(
+    setup = build_setup(
         board=board,
         zero=zero,
         corner_mm=corner_mm,
@@ -97,6 +102,7 @@ def load_job(
         tolerance_mm=tolerance_mm,
         clamps=placed,
     )
+    return replace(setup, hold=hold, accepted=accepted)
 
 
 def _clamps(

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from kerfwright.basics import Known
 from kerfwright.cutter import Cutter
 from kerfwright.fixture import Clamp
+from kerfwright.setup.accept import Accepted
+from kerfwright.setup.hold import Hold
 from kerfwright.stock import Board
 
 
@@ -28,6 +30,8 @@ class Setup:
     below_board_mm: float = 0.0  #: how deep the job may cut into the spoil board
     tolerance_mm: float = 0.2  #: what counts as wrong, proud or shy
     clamps: tuple[Clamp, ...] = ()
+    hold: Hold | None = None  #: what keeps the board in its place; None: nothing was said
+    accepted: tuple[Accepted, ...] = ()  #: findings that the person lives with
     assumed: tuple[str, ...] = ()
     known: Mapping[str, Known] = field(default_factory=dict)
 
