@@ -30,14 +30,24 @@ def run(code, **variables):
 WHERE = "import os, sys, kerfwright.kernels; print(os.environ['NUMBA_CACHE_DIR'])"
 
 
-def test_the_folder_is_chosen_without_the_compiler(tmp_path):
-    told = run(f"{WHERE}; print('numba' in sys.modules)", XDG_CACHE_HOME=str(tmp_path))
+def test_the_folder_is_chosen_before_the_compiler_reads_it(tmp_path):
+    told = run(
+        f"{WHERE}; import numba; print(numba.config.CACHE_DIR)", XDG_CACHE_HOME=str(tmp_path)
+    )
     folder, compiler = told.splitlines()
-    assert compiler == "False"
+    assert compiler == folder
     assert Path(folder).is_dir()
     if sys.platform.startswith("linux"):
         name = sources_name(Path(cache_folder.__file__).parent, {})
         assert folder == str(tmp_path / "kerfwright" / "kernels" / name)
+
+
+def test_kernels_do_without_linear_algebra_and_leave_it_to_others():
+    told = run(
+        "import sys, kerfwright.kernels.removal; print('scipy.linalg' in sys.modules);"
+        "import scipy.linalg; print(scipy.linalg.det([[2.0]]))"
+    )
+    assert told.split() == ["False", "2.0"]
 
 
 def test_a_folder_that_the_user_chose_is_kept(tmp_path):
