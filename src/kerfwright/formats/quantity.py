@@ -2,6 +2,8 @@
 
 A time may be a sum, ``1 h 12 min``, with a spread behind it in a unit of its own: ``± 30 s``.
 
+A slope may be a rise over a length: ``0.3 mm over 400 mm``.
+
 ``±`` is read as nineteen times in twenty; ``to`` as a range with no value likelier than another.
 A current may say ``peak`` or ``RMS``; it is kept as peak (RMS times the square root of two).
 """
@@ -13,20 +15,21 @@ from math import isfinite, sqrt
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.basics.units import INSIDE, UNITS
 
+#: A number as people write it.
 # 1 1/2, 3/4, 18 000, 0.25, 1e3: a mixed fraction is tried first, or 1 1/2 would read as 11/2.
-_NUMBER = (
+NUMBER = (
     r"[-+]?(?:\d+[ -]\d+/\d+|\d+/\d+"
     r"|(?:\d{1,3}(?:[ \u00a0\u202f]\d{3})+|\d+)(?:\.\d*)?(?:[eE][-+]?\d+)?|\.\d+)"
 )
 _FORM = re.compile(
-    rf"^\s*(?P<value>{_NUMBER})"
-    rf"(?:\s*(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})|\s*(?:to|\.\.|–|—)\s*(?P<high>{_NUMBER}))?"
+    rf"^\s*(?P<value>{NUMBER})"
+    rf"(?:\s*(?:±|\+/-|\+-)\s*(?P<pm>{NUMBER})|\s*(?:to|\.\.|–|—)\s*(?P<high>{NUMBER}))?"
     r"\s*(?P<unit>[^\d\s].*?)?\s*$"
 )
 _PART = r"\d+(?:\.\d*)?"
 _TIME_SUM = re.compile(
     rf"^\s*(?:(?P<h>{_PART})\s*h)?\s*(?:(?P<min>{_PART})\s*min)?\s*(?:(?P<s>{_PART})\s*s)?"
-    rf"\s*(?:(?:±|\+/-|\+-)\s*(?P<pm>{_NUMBER})\s*(?P<unit>h|min|s))?\s*$"
+    rf"\s*(?:(?:±|\+/-|\+-)\s*(?P<pm>{NUMBER})\s*(?P<unit>h|min|s))?\s*$"
 )
 _UNKNOWN = {"don't know", "dont know", "don’t know", "unknown", "?"}
 
@@ -77,16 +80,18 @@ def read_quantity(text: str, dimension: str) -> Quantity | None:
         summed = _time_sum(text)
         if summed is not None:
             return summed
+    if dimension == "slope" and " over " in text and len(text) <= 200:
+        return _over(text)
     match = _FORM.match(text) if len(text) <= 200 else None
     if match is None:
         raise QuantityError(f'"{text[:60]}" is not a number with a unit', wanted)
     factor, qualifier = _factor(text, match["unit"] or "", dimension, wanted)
-    value = _number(match["value"]) * factor
+    value = number_of(match["value"]) * factor
     u = low = high = None
     if match["pm"] is not None:
-        u = abs(_number(match["pm"]) * factor) / TWO_SIDED_95
+        u = abs(number_of(match["pm"]) * factor) / TWO_SIDED_95
     elif match["high"] is not None:
-        low, high = value, _number(match["high"]) * factor
+        low, high = value, number_of(match["high"]) * factor
         if low > high:
             raise QuantityError(f'the range "{text}" runs backwards', "put the smaller end first")
         value = 0.5 * (low + high)
@@ -106,8 +111,30 @@ def _time_sum(text: str) -> Quantity | None:
     value = sum(float(number) * UNITS[unit][1] for unit, number in parts.items())
     u = None
     if match["pm"] is not None:
-        u = abs(_number(match["pm"]) * UNITS[match["unit"]][1]) / TWO_SIDED_95
+        u = abs(number_of(match["pm"]) * UNITS[match["unit"]][1]) / TWO_SIDED_95
     return Quantity(value=value, u=u) if isfinite(value) and isfinite(u or 0.0) else None
+
+
+def _over(text: str) -> Quantity:
+    """A slope as it is measured: so much over such a length, ``0.3 ± 0.1 mm over 400 mm``."""
+    wanted = 'write it like "0.3 mm over 400 mm"'
+    head, _, tail = text.partition(" over ")
+    rise, run = read_quantity(head, "length"), read_quantity(tail, "length")
+    if (
+        rise is None
+        or run is None
+        or not run.value > 0.0
+        or run.u is not None
+        or run.low != run.high
+    ):
+        raise QuantityError(f'"{text[:60]}" is no rise over a length', wanted)
+
+    def over(rise_mm: float | None) -> float | None:
+        return None if rise_mm is None else rise_mm / run.value
+
+    return Quantity(
+        value=rise.value / run.value, u=over(rise.u), low=over(rise.low), high=over(rise.high)
+    )
 
 
 def read_size(text: str) -> tuple[tuple[float, ...], str]:
@@ -115,7 +142,7 @@ def read_size(text: str) -> tuple[tuple[float, ...], str]:
 
     Returns the lengths [mm] and the rest of the text.
     """
-    number = rf"({_NUMBER})\s*(mm|cm|m|in|inch|\")?"
+    number = rf"({NUMBER})\s*(mm|cm|m|in|inch|\")?"
     match = re.match(
         rf"^\s*{number}\s*[x×]\s*{number}(?:\s*[x×]\s*{number})?(?=\s|,|$)\s*,?\s*(.*)$", text, re.I
     )
@@ -129,7 +156,9 @@ def read_size(text: str) -> tuple[tuple[float, ...], str]:
     last_unit = parts[-1][1]
     if last_unit is None:
         raise QuantityError(f'the size "{text[:60]}" has no unit', "say mm or in after the size")
-    sizes = tuple(_number(number) * UNITS[(unit or last_unit).lower()][1] for number, unit in parts)
+    sizes = tuple(
+        number_of(number) * UNITS[(unit or last_unit).lower()][1] for number, unit in parts
+    )
     return sizes, match[7].strip()
 
 
@@ -151,7 +180,8 @@ def _factor(text: str, unit: str, dimension: str, wanted: str) -> tuple[float, s
     return (factor * sqrt(2.0) if qualifier == "rms" else factor), qualifier
 
 
-def _number(text: str) -> float:
+def number_of(text: str) -> float:
+    """The value of a text that matches ``NUMBER``; ``QuantityError`` where it has none (3/0)."""
     sign = -1.0 if text.startswith("-") else 1.0
     whole, top, bottom = re.fullmatch(
         r"(?:(\d+)[ -])?(?:(\d+)/(\d+))?.*", text.lstrip("+-"), re.S
@@ -171,6 +201,8 @@ def _example(dimension: str) -> str:
         return "30 deg"
     if dimension == "turning":
         return "18000 rev/min"
+    if dimension == "slope":
+        return "0.3 mm over 400 mm"
     if dimension == "current":
         return "2.8 A peak"
     return f"25 {INSIDE[dimension]}".strip() if dimension != "share" else "8 %"

@@ -38,6 +38,11 @@ def line_contact(
     radius_mm, modulus_mpa : float or array
         1 / R = 1 / R1 + 1 / R2; E*. [mm, MPa]
 
+    Returns
+    -------
+    half_width_mm, greatest_pressure_mpa : array
+        sqrt(4 P R / pi E*) and sqrt(P E* / pi R).
+
     References
     ----------
     .. [1] Hertz: read.

@@ -1,0 +1,242 @@
+"""The handbook's pages, read from the formulas themselves: signature and docstring, nothing else.
+
+A page's name is that of the module, each word without its plural s (``teeth`` is ``tooth``), and
+that of the function without its unit, with hyphens: ``screws.raising_torque_nmm`` is
+``screw-raising-torque``. A function that begins with the module's word does not repeat it:
+``inertia.inertia_torque_nmm`` is ``inertia-torque``. An argument has its own name without the unit.
+"""
+
+import importlib
+import inspect
+import pkgutil
+import re
+import shlex
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, is_dataclass
+from functools import cache
+from types import ModuleType
+from typing import Any, Final, Literal, get_args
+
+import numpy as np
+
+from kerfwright.basics.unit_expressions import split_suffix
+
+#: How formulas take numbers and refuse them: no formulas in there.
+NO_FORMULAS: Final = frozenset({"domain"})
+_UNEVEN_PLURALS: Final = {"teeth": "tooth"}
+
+Kind = Literal["values", "one value", "whole number", "yes or no", "word", "object"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Argument:
+    """What a formula takes."""
+
+    name: str  #: without its unit
+    parameter: str  #: as in the code
+    unit: str  #: as printed; empty for a pure number
+    kind: Kind
+    shape: tuple[str, ...]  #: of a table: sizes, or letters where any size will do
+    choices: tuple[str, ...]  #: of a word
+    default: Any  #: ``inspect.Parameter.empty`` where it must be given
+    words: str
+
+    @property
+    def needed(self) -> bool:
+        """Whether it has no default."""
+        return self.default is inspect.Parameter.empty
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Example:
+    """A line of the Examples section: what is asked, and what comes out to the digits printed."""
+
+    given: Mapping[str, str]
+    asked: str  #: as written
+    result: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Page:
+    """One formula."""
+
+    name: str
+    module: str
+    function: Callable[..., Any]
+    unit: str
+    about: str
+    arguments: tuple[Argument, ...]
+    outputs: tuple[tuple[str, str], ...]  #: name and unit of each result; one without a name: alone
+    formula: str
+    fails: str
+    validity: str
+    source: str
+    examples: tuple[Example, ...]
+
+    @property
+    def askable(self) -> bool:
+        """Whether numbers and words are all that it takes."""
+        return all(one.kind != "object" for one in self.arguments)
+
+
+@cache
+def pages() -> Mapping[str, Page]:
+    """Every public formula of ``kerfwright.physics``, by name, in order."""
+    import kerfwright.physics
+
+    found: dict[str, Page] = {}
+    for info in pkgutil.iter_modules(kerfwright.physics.__path__):
+        if info.name in NO_FORMULAS or info.name.startswith("_"):
+            continue
+        module = importlib.import_module(f"kerfwright.physics.{info.name}")
+        for name, function in vars(module).items():
+            if _is_formula(module, name, function):
+                page = _page(info.name, function)
+                found[page.name] = page
+    return dict(sorted(found.items()))
+
+
+def group_name(module: str) -> str:
+    """The first part of the names of a module's pages: ``belts`` is ``belt``."""
+    words = (_UNEVEN_PLURALS.get(word, _without_s(word)) for word in module.split("_"))
+    return "-".join(words)
+
+
+def page_name(module: str, base: str) -> str:
+    """The name of a formula, from its module's and its function's without the unit."""
+    group, own = group_name(module), base.replace("_", "-")
+    return own if own.startswith(f"{group}-") else f"{group}-{own}"
+
+
+def _without_s(word: str) -> str:
+    return word[:-1] if word.endswith("s") and not word.endswith(("ss", "is", "us")) else word
+
+
+def _is_formula(module: ModuleType, name: str, function: object) -> bool:
+    return (
+        inspect.isfunction(function)
+        and not name.startswith("_")
+        and function.__module__ == module.__name__
+    )
+
+
+def _page(module: str, function: Callable[..., Any]) -> Page:
+    base, unit = split_suffix(function.__name__)
+    parts = _sections(inspect.getdoc(function) or "")
+    outputs, formula = _returns(parts.get("Returns", ""), unit)
+    about = re.sub(r"\s*\[[^\]]*\]\s*$", "", parts[""].partition("\n\n")[0].replace("\n", " "))
+    more = _joined(parts[""].partition("\n\n")[2])
+    return Page(
+        name=page_name(module, base),
+        module=module,
+        function=function,
+        unit=unit,
+        about=about,
+        arguments=_arguments(function, parts.get("Parameters", "")),
+        outputs=outputs,
+        formula=formula or about,
+        fails=_joined(re.sub(r"^ValueError\n", "", parts.get("Raises", ""))),
+        validity=" ".join(part for part in (more, _joined(parts.get("Notes", ""))) if part),
+        source=_joined(re.sub(r"^\.\. \[\d+\]\s*", "", parts.get("References", ""), flags=re.M)),
+        examples=_examples(parts.get("Examples", "")),
+    )
+
+
+def _sections(text: str) -> dict[str, str]:
+    """A numpy-style docstring by its headings; what stands before the first under ``""``."""
+    parts: dict[str, list[str]] = {"": []}
+    lines = text.splitlines()
+    heading, skip = "", False
+    for line, below in zip(lines, [*lines[1:], ""], strict=True):
+        if skip:
+            skip = False
+        elif line and re.fullmatch(r"-{3,}", below.strip()) and not line.startswith(" "):
+            heading, skip = line.strip(), True
+            parts[heading] = []
+        else:
+            parts[heading].append(line)
+    return {name: "\n".join(body).strip("\n") for name, body in parts.items()}
+
+
+def _entries(text: str) -> list[tuple[str, str]]:
+    """Head and body of each entry of a section."""
+    found: list[tuple[str, list[str]]] = []
+    for line in text.splitlines():
+        if line and not line.startswith(" "):
+            found.append((line.strip(), []))
+        elif found:
+            found[-1][1].append(line.strip())
+    return [(head, " ".join(body).strip()) for head, body in found]
+
+
+def _joined(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _arguments(function: Callable[..., Any], text: str) -> tuple[Argument, ...]:
+    told: dict[str, tuple[str, str]] = {}
+    for head, body in _entries(text):
+        names, _, kind = head.partition(" : ")
+        told.update({name.strip(): (kind, body) for name in names.split(",")})
+    return tuple(
+        _argument(one, *told.get(one.name, ("", "")))
+        for one in inspect.signature(function).parameters.values()
+    )
+
+
+def _argument(parameter: inspect.Parameter, type_words: str, words: str) -> Argument:
+    name, unit = split_suffix(parameter.name)
+    shape = re.search(r"array \(([^)]*)\)", type_words)
+    sizes = [size.strip() for size in shape[1].split(",")] if shape else []
+    return Argument(
+        name=name,
+        parameter=parameter.name,
+        unit=unit,
+        kind=_kind(parameter.annotation),
+        shape=tuple(size for size in sizes if size and size != "..."),
+        choices=tuple(re.findall(r'"([^"]+)"', type_words)),
+        default=parameter.default,
+        words=re.sub(r"\s*\[[^\]]*\]\s*$", "", words),
+    )
+
+
+def _kind(annotation: Any) -> Kind:
+    kinds: dict[Any, Kind] = {
+        bool: "yes or no",
+        int: "whole number",
+        str: "word",
+        float: "one value",
+    }
+    if annotation in kinds:
+        return kinds[annotation]
+    complex_numbers = any(np.complex128 in get_args(one) for one in get_args(annotation))
+    return "object" if complex_numbers or is_dataclass(annotation) else "values"
+
+
+def _returns(text: str, unit: str) -> tuple[tuple[tuple[str, str], ...], str]:
+    """Names and units of the results, and what is said of them."""
+    entries = _entries(text)
+    named = [(head.partition(" : ")[0], body) for head, body in entries if " : " in head]
+    outputs = [split_suffix(name.strip()) for names, _ in named for name in names.split(",")]
+    words = " ".join(body for _, body in entries)
+    return tuple(outputs) or (("", unit),), re.sub(r"\s*\[[^\]]*\]\s*$", "", words)
+
+
+def _examples(text: str) -> tuple[Example, ...]:
+    """Lines ``argument="value unit" ... -> result``, which may run over several lines."""
+    found = []
+    asked = ""
+    for line in text.splitlines():
+        asked = f"{asked} {line.strip()}".strip()
+        if "->" in asked and not asked.endswith((",", "->")):
+            ask, _, result = asked.partition("->")
+            words = (word.partition("=") for word in shlex.split(ask))
+            found.append(
+                Example(
+                    given={name: value for name, _, value in words},
+                    asked=ask.strip(),
+                    result=result.strip(),
+                )
+            )
+            asked = ""
+    return tuple(found)
