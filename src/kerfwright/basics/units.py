@@ -98,6 +98,11 @@ UNITS: Final[dict[str, tuple[str, float]]] = {
     "h henry": ("inductance", 1.0),
     "degc": ("temperature", 1.0),
     "%": ("share", 0.01),
+    "mm/m": ("slope", 1e-3),
+    "um/m": ("slope", 1e-6),
+    "µm/m": ("slope", 1e-6),
+    "in/ft": ("slope", 1.0 / 12.0),
+    "mrad": ("slope", 1e-3),
 }
 
 #: dimension -> the unit in which this project keeps it, as printed
@@ -123,4 +128,5 @@ INSIDE: Final[dict[str, str]] = {
     "inductance": "H",
     "temperature": "°C",
     "share": "",
+    "slope": "mm/mm",
 }

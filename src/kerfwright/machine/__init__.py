@@ -3,6 +3,7 @@
 from kerfwright.machine.build import load_machine, parse
 from kerfwright.machine.defaults import amount_words
 from kerfwright.machine.entries import words_at
+from kerfwright.machine.geometry import Geometry
 from kerfwright.machine.model import (
     AxisModel,
     Controller,
@@ -27,6 +28,7 @@ __all__ = [
     "AxisResults",
     "Band",
     "Controller",
+    "Geometry",
     "Habits",
     "CornerRule",
     "MachineModel",

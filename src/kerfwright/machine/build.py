@@ -12,8 +12,9 @@ import numpy as np
 from kerfwright.basics import InputError, Kind, Known, Place
 from kerfwright.formats import TomlFile, read_toml
 from kerfwright.machine.drive import axis_model
-from kerfwright.machine.entries import AXES, OUTSIDES, number_at, words_at
+from kerfwright.machine.entries import AXES, LATER, OUTSIDES, number_at, words_at
 from kerfwright.machine.filling import fill
+from kerfwright.machine.geometry import geometry_of
 from kerfwright.machine.guides import wheel_unloads_n
 from kerfwright.machine.model import (
     AxisModel,
@@ -104,8 +105,8 @@ def _corners_from(written: Written) -> Kind:
 
 
 def _drawn_in_order(paths: Iterable[str]) -> list[str]:
-    """Outsides come last: nothing that is drawn rests on them, and so they change no other draw."""
-    return sorted(paths, key=lambda path: (path in OUTSIDES, path))
+    """Outsides come late: nothing that is drawn rests on them, and so they change no other draw."""
+    return sorted(paths, key=lambda path: (path in LATER, path in OUTSIDES, path))
 
 
 def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
@@ -142,6 +143,8 @@ def _model(description: _Description, numbers: Mapping[str, float]) -> MachineMo
         wheel_loads=nose.wheel_loads,
         wheel_unloads_n=wheel_unloads_n(numbers, choices),
         known=description.known,
+        geometry=geometry_of(numbers),
+        damping=numbers["frame.damping"],
         values=numbers,
         choices=choices,
         assumed=description.assumed + tuple(_slower_than_set(axes.values())),

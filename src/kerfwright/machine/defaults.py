@@ -84,5 +84,6 @@ def _shop_unit(dimension: str) -> tuple[float, str]:
         "speed": (60.0, "mm/min"),
         "current": (1.0, "A"),
         "share": (100.0, "%"),
+        "slope": (1000.0, "mm/m"),
     }
     return special.get(dimension, (1.0, INSIDE.get(dimension, "")))

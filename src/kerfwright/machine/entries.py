@@ -150,6 +150,9 @@ _FRAME: dict[str, Entry] = {
     ),
     "joint_stiffness": Number("stiffness", "each bolted joint of the gantry", 0.0, 1e8),
     "mount_stiffness": Number("stiffness", "spindle in its mount", 0.0, 1e8),
+    "damping": Number(
+        "number", "damping of its swings, as a share of critical", 0.0, 0.7, quiet=True
+    ),
 }
 _SECTION: dict[str, Entry] = {
     "material": Choice(_METALS + ("plywood", "medium-density fiberboard"), "material of the beam"),
@@ -223,6 +226,35 @@ _SPINDLE: dict[str, Entry] = {
     "boot_below_nut": Number(
         "length", "stiff part of the dust boot below the collet nut", -300.0, 300.0, quiet=True
     ),
+}
+
+
+def _slope(words: str) -> Number:
+    """So much over a length, either way; told where it counts."""
+    return Number("slope", words, -0.1, 0.1, quiet=True)
+
+
+def _bow(words: str) -> Number:
+    return Number("length", words, -20.0, 20.0, quiet=True)
+
+
+_GEOMETRY: dict[str, Entry] = {
+    "square_xy": _slope("Y out of square to X: to the right, going back"),
+    "diagonals": Text("a rectangle with its diagonals, as 600 x 400 mm: 721.4 and 720.8 mm"),
+    "square_xz": _slope("Z out of square to X: to the right, going up"),
+    "square_yz": _slope("Z out of square to Y: to the back, going up"),
+    "scale_x": _slope("X goes farther than told"),
+    "scale_y": _slope("Y goes farther than told"),
+    "scale_z": _slope("Z goes farther than told"),
+    "bow_x_back": _bow("X in the middle of its travel, to the back of a line between its ends"),
+    "bow_x_up": _bow("X in the middle of its travel, above a line between its ends"),
+    "bow_y_right": _bow("Y in the middle of its travel, to the right of a line between its ends"),
+    "bow_y_up": _bow("Y in the middle of its travel, above a line between its ends"),
+    "level_x": _slope("table rises under the cutter, going right"),
+    "level_y": _slope("table rises under the cutter, going back"),
+    "sag": _bow("table's middle below its edges"),
+    "tram_x": _slope("spindle leans to the right, going up"),
+    "tram_y": _slope("spindle leans to the back, going up"),
 }
 _TAKES = ("takes", "stops")
 _YES_NO = ("yes", "no")
@@ -298,6 +330,7 @@ SECTIONS: Final[dict[str, Mapping[str, Entry]]] = {
     "rails": _RAILS,
     **_each_axis("rails", _RAILS_AXIS),
     "table": _TABLE,
+    "geometry": _GEOMETRY,
     "spindle": _SPINDLE,
     "controller": _CONTROLLER,
     **_each_axis("controller", _CONTROLLER_AXIS),
@@ -308,6 +341,8 @@ OUTSIDES: Final = tuple(
     f"spindle.{key}"
     for key in ("nut_diameter", "nut_height", "nose_diameter", "boot_diameter", "boot_below_nut")
 )
+#: What was added to the draws later: drawn last, so that it changes no other draw.
+LATER: Final = (*(f"geometry.{key}" for key in _GEOMETRY), "frame.damping")
 
 
 def entry_at(path: str) -> Entry:

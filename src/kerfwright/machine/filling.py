@@ -5,7 +5,16 @@ from math import cos, pi
 
 from kerfwright.basics import Known
 from kerfwright.machine.defaults import PRACTICE, assumed_words, between, exact, table_default
-from kerfwright.machine.entries import AXES, SECTIONS, Choice, entry_at, number_at, words_at
+from kerfwright.machine.entries import (
+    AXES,
+    SECTIONS,
+    Choice,
+    Number,
+    entry_at,
+    number_at,
+    words_at,
+)
+from kerfwright.machine.geometry import read_diagonals
 from kerfwright.machine.read import Written
 from kerfwright.machine.threads import FLANK_RAD, screw_by_size
 
@@ -79,6 +88,7 @@ def fill(written: Written) -> Filling:
     _fill_table(filling)
     _fill_spindle(filling)
     _fill_controller(filling)
+    _fill_geometry(filling)
     return filling
 
 
@@ -364,3 +374,25 @@ def _fill_controller(filling: Filling) -> None:
             or filling.choice("controller.corners") == "path tolerance"
         ):
             filling.value(path)
+
+
+def _fill_geometry(filling: Filling) -> None:
+    filling.value("frame.damping")
+    written = filling.written
+    text = written.texts.get("geometry.diagonals")
+    if text is not None:
+        path = ["geometry", "diagonals"]
+        by_diagonals = written.problems.reading(path, lambda: read_diagonals(text))
+        if "geometry.square_xy" in written.values:
+            written.error(
+                "geometry.diagonals",
+                "squareness of Y to X stands there twice: as square_xy and as diagonals",
+                "leave one of the two out",
+            )
+        elif by_diagonals is not None:
+            written.values["geometry.square_xy"] = by_diagonals
+    for key, entry in SECTIONS["geometry"].items():
+        if isinstance(entry, Number):
+            axis = key.removeprefix("scale_")
+            kind = filling.choice(f"axes.{axis}.drive") if axis in AXES else ""
+            filling.value(f"geometry.{key}", kind)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from kerfwright.basics import Kind, Known
 from kerfwright.basics.units import GRAVITY_MM_PER_S2
+from kerfwright.machine.geometry import Geometry
 from kerfwright.physics.inertia import N_PER_KG_MM_PER_S2, inertia_force_n
 
 FloatArray = NDArray[np.float64]
@@ -202,6 +203,8 @@ class MachineModel:
     known: Mapping[str, Known]
     assumed: tuple[str, ...]  #: what was not known, with the range taken, in words
     drawn: Callable[[np.random.Generator], "MachineModel"]
+    geometry: Geometry = field(default_factory=Geometry)
+    damping: float = 0.05  #: of the frame's swings, as a share of critical
     values: Mapping[str, float] = field(default_factory=dict)  #: number taken for each path
     choices: Mapping[str, str] = field(default_factory=dict)  #: word taken for each path of words
     #: part in shop words -> (nx, ny, nz, 3): its share of how far the nose moves the way it is
