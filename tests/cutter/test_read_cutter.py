@@ -109,8 +109,9 @@ def test_dont_know_is_an_answer_but_not_for_the_diameter():
         ),
         (
             "round 3 mm",
-            '--cutter: "round 3 mm" has no shape: flat, ball or v\n  remedy: write it like '
-            '"flat 6 mm, 2 flutes, flute length 22 mm" or "v 60 deg 12 mm"',
+            '--cutter: "round 3 mm" has no shape: flat, ball, v, bull, taper, drill, profile,'
+            ' dovetail, t-slot, round-over\n  remedy: write it like "flat 6 mm, 2 flutes,'
+            ' flute length 22 mm" or "v 60 deg 12 mm"',
         ),
         (
             "flat 6 mm, flute length 20 mm, stick-out 10 mm",
@@ -148,6 +149,51 @@ def test_hostile_text_is_refused(text):
     with pytest.raises(InputError) as caught:
         read_cutter(text)
     assert len(str(caught.value)) < 500
+
+
+@pytest.mark.parametrize(
+    ("text", "shape", "field", "value"),
+    [
+        ("bull 6 mm, corner 1 mm, not centre cutting", "bull", "corner_radius_mm", 1.0),
+        ("bull nose 1/4 in", "bull", "corner_radius_mm", 6.35 / 6),
+        ("tapered ball 6 mm, tip radius 0.5 mm, angle 11 deg", "taper", "tip_radius_mm", 0.5),
+        ("drill 5 mm", "drill", "included_angle_rad", radians(118)),
+        ("drill 90 deg 5 mm", "drill", "included_angle_rad", radians(90)),
+        ("dovetail 14 deg 12.7 mm, flute length 12 mm", "dovetail", "flute_length_mm", 12.0),
+        ("t-slot 12 mm, flute length 4 mm, neck 5 mm", "t-slot", "flute_length_mm", 4.0),
+        ("round-over, corner 6 mm, guide 10 mm", "round-over", "diameter_mm", 22.0),
+        ("profile, outline 2 x 0; 3 x 0.2; 6 x 3 mm", "profile", "diameter_mm", 12.0),
+        ("profile 12 mm, outline 2 x 0 mm; 6 x 3 mm", "profile", "flute_length_mm", 3.0),
+    ],
+)
+def test_every_shape_in_words(text, shape, field, value):
+    cutter = read_cutter(text)
+    assert cutter.shape == shape
+    assert getattr(cutter, field) == pytest.approx(value)
+    assert cutter.name == text.split(",")[0]
+    assert cutter.centre_cutting is (False if "not centre" in text else None)
+
+
+@pytest.mark.parametrize(
+    ("text", "problem"),
+    [
+        ("flat 6 mm, corner 1 mm", "a flat cutter has no corner"),
+        ("drill 6 mm, tip 1 mm", "a drill cutter has no tip"),
+        ("profile 6 mm", "a profile needs the corners of its outline"),
+        ("flat 6 mm, outline 0 x 0; 3 x 3 mm", "a flat cutter has no outline"),
+        ("profile, outline 0 x 0; 3 mm", "is no corner of an outline"),
+        (
+            "round-over 6 mm",
+            "a round-over is told by its corner and its guide, not by its diameter",
+        ),
+        ("ball 6 mm, centre cutting", "whether a ball cuts to its centre goes without saying"),
+        ("profile, outline " + "1 x 1;" * 60, "the outline has more than 40 corners"),
+    ],
+)
+def test_errors_of_shapes(text, problem):
+    with pytest.raises(InputError) as caught:
+        read_cutter(text)
+    assert caught.value.problem == problem
 
 
 def test_slot():

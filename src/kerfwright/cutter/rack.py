@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 from functools import partial
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, cast, get_args
 
 from kerfwright.basics import Known
-from kerfwright.cutter.cutter import Cutter, CutterError, Shape
-from kerfwright.cutter.defaults import LIMITS, complete
+from kerfwright.cutter.cutter import MOST_CORNERS, Cutter, CutterError, Shape
+from kerfwright.cutter.defaults import LIMITS, MAY_PLUNGE, ONLY_SOME, OWN, complete
+from kerfwright.cutter.outlines import Corners, from_axis, read_corner
 from kerfwright.cutter.read_cutter import in_limits
 from kerfwright.formats import Problems, TomlFile, read_known, read_toml, require_kind
 
@@ -26,8 +27,15 @@ KEYS = {
     "helix": "helix_rad",
     "rake": "rake_rad",
     "runout": "runout_mm",
+    "corner": "corner_radius_mm",
+    "tip_radius": "tip_radius_mm",
+    "lean": "lean_rad",
+    "neck": "neck_mm",
+    "guide": "guide_mm",
+    "guide_length": "guide_length_mm",
 }
-_ALLOWED = ("name", "shape", *KEYS, "material", "note")
+_ALLOWED = ("name", "shape", *KEYS, "outline", "centre_cutting", "material", "note")
+_SHAPES: tuple[Shape, ...] = get_args(Shape)
 
 
 def load_cutters(path: Path) -> dict[str, Cutter]:
@@ -84,12 +92,12 @@ def _read_one(
 ) -> Cutter | None:
     problems.unknown_keys(table, at, _ALLOWED)
     name = _text(problems, table, at, "name", "ball 3 mm")
-    shape = _choice(problems, table, at, "shape", ("flat", "ball", "v"))
+    said = _choice(problems, table, at, "shape", _SHAPES)
     material = None
     if "material" in table:
         material = _choice(problems, table, at, "material", ("carbide", "hss"))
     given: dict[str, Known] = {}
-    whole = name is not None and shape is not None
+    whole = name is not None and said is not None
     for key, field in KEYS.items():
         if key not in table:
             continue
@@ -97,40 +105,104 @@ def _read_one(
         whole = whole and value is not None
         if isinstance(value, Known):
             given[field] = value
-    for key, needed in (("diameter", True), ("angle", shape == "v")):
-        if needed and KEYS[key] not in given:
-            whole = False
-            if key not in table or table[key] == "don't know":
-                problems.add((*at, key), f"a cutter must have its {key}", "measure it and write it")
-    for key in ("angle", "tip"):
-        if shape in ("flat", "ball") and key in table:
-            whole = False
-            problems.add((*at, key), f"a {shape} cutter has no {key}", "leave it out")
-    if not whole or name is None or shape is None:
+    if said is None:
+        _sized(problems, table, at, "diameter", given)
         return None
-    return _complete(problems, at, name, shape, given, material)
-
-
-def _complete(
-    problems: Problems,
-    at: tuple[str, int],
-    name: str,
-    shape: str,
-    given: Mapping[str, Known],
-    material: str | None,
-) -> Cutter | None:
-    kinds: dict[str, Shape] = {"flat": "flat", "ball": "ball", "v": "v"}
-    materials: dict[str, Literal["carbide", "hss"]] = {"carbide": "carbide", "hss": "hss"}
+    shape = cast(Shape, said)
+    corners = _outline(problems, table, at, shape)
+    centre = _centre(problems, table, at, shape)
+    whole = _fits(problems, table, at, shape, given) and whole and corners is not None
+    if not whole or name is None or corners is None:
+        return None
     try:
         return complete(
             name=name,
-            shape=kinds[shape],
+            shape=shape,
             given=given,
-            material=materials[material] if material else None,
+            material=cast(Literal["carbide", "hss"], material) if material else None,
+            corners_mm=corners,
+            centre_cutting=centre,
         )
     except CutterError as error:
         problems.add(at, str(error), "measure again what does not fit together")
         return None
+
+
+def _fits(
+    problems: Problems,
+    table: Mapping[str, Any],
+    at: tuple[str, int],
+    shape: Shape,
+    given: Mapping[str, Known],
+) -> bool:
+    """Whether there is what the shape must have, and nothing that it has not."""
+    fits = True
+    if shape not in ("profile", "round-over"):
+        fits = _sized(problems, table, at, "diameter", given)
+    if shape == "v":
+        fits = _sized(problems, table, at, "angle", given) and fits
+    for key, field in KEYS.items():
+        others = field in ONLY_SOME and field not in OWN[shape]
+        if key in table and (others or (key == "diameter" and shape == "round-over")):
+            fits = False
+            problems.add((*at, key), f"a {shape} cutter has no {key}", "leave it out")
+    return fits
+
+
+def _sized(
+    problems: Problems,
+    table: Mapping[str, Any],
+    at: tuple[str, int],
+    key: str,
+    given: Mapping[str, Known],
+) -> bool:
+    """Whether a size that must be there is; its error, if it cannot be read, is told already."""
+    if KEYS[key] in given:
+        return True
+    if key not in table or table[key] == "don't know":
+        problems.add((*at, key), f"a cutter must have its {key}", "measure it and write it")
+    return False
+
+
+def _outline(
+    problems: Problems, table: Mapping[str, Any], at: tuple[str, int], shape: Shape
+) -> Corners | None:
+    """The corners of a profile; none for other shapes; None where they cannot be read."""
+    value = table.get("outline")
+    wanted = 'write outline = ["3 x 0 mm", "3 x 2 mm", "6 x 5 mm"], from the tip upwards'
+    if shape != "profile":
+        if value is not None:
+            problems.add((*at, "outline"), f"a {shape} cutter has no outline", "leave it out")
+        return ()
+    if not isinstance(value, list) or not value:
+        problems.add((*at, "outline"), "a profile needs the corners of its outline", wanted)
+        return None
+    if len(value) > MOST_CORNERS:
+        problems.add((*at, "outline"), f"the outline has more than {MOST_CORNERS} corners", wanted)
+        return None
+    corners = [
+        problems.reading((*at, "outline", k), partial(read_corner, corner))
+        for k, corner in enumerate(value)
+    ]
+    told = [corner for corner in corners if corner is not None]
+    return from_axis(told) if len(told) == len(corners) else None
+
+
+def _centre(
+    problems: Problems, table: Mapping[str, Any], at: tuple[str, int], shape: Shape
+) -> bool | None:
+    value = table.get("centre_cutting")
+    if value is None or value == "don't know":
+        return None
+    if shape not in MAY_PLUNGE:
+        problems.add((*at, "centre_cutting"), f"goes without saying for a {shape}", "leave it out")
+    elif isinstance(value, bool):
+        return value
+    else:
+        problems.add(
+            (*at, "centre_cutting"), "is neither true nor false", "write it without quotes"
+        )
+    return None
 
 
 _UNKNOWN = object()

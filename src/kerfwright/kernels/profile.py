@@ -1,21 +1,32 @@
 """The outline of a cutter as a body of revolution, and integrals along its cutting edge.
 
-From the axis outwards every shape is made of at most four pieces: a flat disc, an arc that starts
+From the axis outwards most shapes are made of at most four pieces: a flat disc, an arc that starts
 level where the disc ends, a straight flank that goes on from the arc, and an upright wall at the
 full radius. Its numbers stand in one array, the ``form``; heights are above the tip.
+
+Any other shape is a polyline. Its corners stand behind those numbers: first those of its
+underside, that is what is seen from below, then those of the whole outline from the axis up. Above
+its last corner a cutter goes straight up.
 """
 
+from itertools import pairwise
 from math import acos, sqrt
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-FLAT, BALL, VEE = 0, 1, 2
+#: Which kernel cuts it. ROUND: any disc, arc and flank; OUTLINE: a polyline that hides nothing
+#: from below; UNDERCUT: one that does.
+FLAT, BALL, VEE, ROUND, OUTLINE, UNDERCUT = range(6)
 
 # Places in a form. [mm; the flank's slope is a pure number]
 DISC, ARC, ARC_END, ARC_TOP, FLANK, RIM, RADIUS = range(7)
 FORM_NUMBERS = 7
+# Only in the form of a polyline: how many corners its underside and its whole outline have, and
+# where they begin: radius and height of each.
+UNDERSIDE, WHOLE, CORNERS = 7, 8, 9
+MOST_CORNERS = 64
 
 # Integrals along the edge between two heights; out and up are the parts of its outward normal.
 DZ, DR, EDGE, R_DZ, R_DEDGE, R_DR, OUT_OUT, OUT_UP, UP_UP = range(9)
@@ -45,11 +56,74 @@ def form_of(shape: int, radius_mm: float, flank: float, tip_mm: float) -> NDArra
     return form
 
 
+def round_form(
+    radius_mm: float, disc_mm: float, arc_mm: float, half_angle_rad: float
+) -> NDArray[np.float64]:
+    """The form of a disc, an arc and a flank that goes on from it. (FORM_NUMBERS,)
+
+    Parameters
+    ----------
+    radius_mm, disc_mm, arc_mm : of the cutter, of the disc and of the arc. [mm]
+    half_angle_rad : of the flank from upright; 0 where the arc ends upright, at the full radius.
+    """
+    form = np.zeros(FORM_NUMBERS)
+    form[DISC], form[ARC], form[RADIUS] = disc_mm, arc_mm, radius_mm
+    form[ARC_END] = min(disc_mm + arc_mm * np.cos(half_angle_rad), radius_mm)
+    form[ARC_TOP] = arc_mm * (1.0 - np.sin(half_angle_rad))
+    form[FLANK] = 1.0 / np.tan(half_angle_rad) if half_angle_rad > 0.0 else 0.0
+    form[RIM] = form[ARC_TOP] + form[FLANK] * (radius_mm - form[ARC_END])
+    return form
+
+
+def outline_form(corners_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The form of a polyline. (CORNERS + 2 (UNDERSIDE + WHOLE),)
+
+    ``corners_mm`` (k, 2): radius and height above the tip, from the axis upwards, the first at
+    (0, 0); heights never fall.
+    """
+    under = [corners_mm[0]]
+    for begin, end in pairwise(corners_mm):
+        widest = under[-1][0]
+        if end[0] <= widest:
+            continue
+        if begin[0] < widest or begin[1] > under[-1][1]:
+            # Comes out from behind what is wider: from there on it is seen from below.
+            part = (widest - begin[0]) / (end[0] - begin[0])
+            under.append(np.array([widest, begin[1] + part * (end[1] - begin[1])]))
+        under.append(end)
+    form = np.zeros(CORNERS)
+    level = [corner[0] for corner in under if corner[1] <= 0.0]
+    form[DISC] = form[ARC_END] = level[-1]
+    form[RADIUS], form[RIM] = under[-1]
+    form[UNDERSIDE], form[WHOLE] = len(under), len(corners_mm)
+    return np.concatenate([form, np.concatenate(under), corners_mm.ravel()])
+
+
+def undercuts(corners_mm: NDArray[np.float64]) -> bool:
+    """Whether an outline hides some of itself from below."""
+    return bool((np.diff(corners_mm[:, 0]) < 0.0).any())
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _rise_of_polyline(r, form):  # type: ignore[no-untyped-def]
+    """Height and slope of the underside of a polyline beyond its disc."""
+    corners = form[CORNERS:]
+    for i in range(1, int(form[UNDERSIDE])):
+        r0, r1 = corners[2 * i - 2], corners[2 * i]
+        if r <= r1 and r1 > r0:
+            z0 = corners[2 * i - 1]
+            slope = (corners[2 * i + 1] - z0) / (r1 - r0)
+            return z0 + slope * (r - r0), slope
+    return form[RIM], 1e12
+
+
 @njit(cache=True, nogil=True, inline="always", error_model="numpy")
 def rise(r, form):  # type: ignore[no-untyped-def]
-    """Height of the outline at a distance from the axis, up to the radius. [mm]"""
+    """Height of the underside at a distance from the axis, up to the radius. [mm]"""
     if r <= form[DISC]:
         return 0.0
+    if form.shape[0] > FORM_NUMBERS:
+        return _rise_of_polyline(r, form)[0]
     if r < form[ARC_END]:
         out = r - form[DISC]
         return form[ARC] - sqrt(max(form[ARC] * form[ARC] - out * out, 0.0))
@@ -58,13 +132,51 @@ def rise(r, form):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True, inline="always", error_model="numpy")
 def steepness(r, form):  # type: ignore[no-untyped-def]
-    """Slope of the outline at a distance from the axis. [-]"""
+    """Slope of the underside at a distance from the axis. [-]"""
     if r <= form[DISC]:
         return 0.0
+    if form.shape[0] > FORM_NUMBERS:
+        return _rise_of_polyline(r, form)[1]
     if r < form[ARC_END]:
         out = r - form[DISC]
         return out / sqrt(max(form[ARC] * form[ARC] - out * out, 1e-12))
     return form[FLANK] if r < form[RADIUS] else 1e12
+
+
+@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+def _add_straight(r, dz, dr, out):  # type: ignore[no-untyped-def]
+    """Add a straight piece of edge whose middle is at r to the integrals."""
+    edge = sqrt(dz * dz + dr * dr)
+    out[DZ] += dz
+    out[DR] += dr
+    out[EDGE] += edge
+    out[R_DZ] += r * dz
+    out[R_DEDGE] += r * edge
+    out[R_DR] += r * dr
+    out[OUT_OUT] += dz * dz / edge
+    out[OUT_UP] += dz * dr / edge
+    out[UP_UP] += dr * dr / edge
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
+    """``along_edge`` of a polyline; level pieces above the tip count where both ends do."""
+    corners = form[CORNERS + 2 * int(form[UNDERSIDE]) :]
+    last = int(form[WHOLE]) - 1
+    for i in range(last):
+        r0, z0 = corners[2 * i], corners[2 * i + 1]
+        dr, dz = corners[2 * i + 2] - r0, corners[2 * i + 3] - z0
+        if dz > 0.0:
+            a, b = max(low, z0), min(high, z0 + dz)
+            if b > a:
+                share = (b - a) / dz
+                middle = r0 + dr * (0.5 * (a + b) - z0) / dz
+                _add_straight(middle, b - a, dr * share, out)
+        elif dr != 0.0 and z0 > 0.0 and low <= z0 <= high:
+            _add_straight(r0 + 0.5 * dr, 0.0, dr, out)
+    a = max(low, corners[2 * last + 1])
+    if high > a:
+        _add_straight(corners[2 * last], high - a, 0.0, out)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -76,6 +188,9 @@ def along_edge(low, high, form, out):  # type: ignore[no-untyped-def]
     """
     for i in range(INTEGRALS):
         out[i] = 0.0
+    if form.shape[0] > FORM_NUMBERS:
+        _along_polyline(low, high, form, out)
+        return
     radius, rim = form[RADIUS], form[RIM]
     arc, arc_top, disc = form[ARC], form[ARC_TOP], form[DISC]
     a, b = min(low, arc_top), min(high, arc_top)
@@ -98,32 +213,25 @@ def along_edge(low, high, form, out):  # type: ignore[no-untyped-def]
         out[UP_UP] += edge - arc * sine2
     a, b = min(max(low, arc_top), rim), min(max(high, arc_top), rim)
     if b > a:
-        flank = form[FLANK]
-        dz = b - a
-        dr = dz / flank
-        edge = sqrt(dz * dz + dr * dr)
-        r = form[ARC_END] + (0.5 * (a + b) - arc_top) / flank
-        out[DZ] += dz
-        out[DR] += dr
-        out[EDGE] += edge
-        out[R_DZ] += r * dz
-        out[R_DEDGE] += r * edge
-        out[R_DR] += r * dr
-        out[OUT_OUT] += dz * dz / edge
-        out[OUT_UP] += dz * dr / edge
-        out[UP_UP] += dr * dr / edge
+        dr = (b - a) / form[FLANK]
+        r = form[ARC_END] + (0.5 * (a + b) - arc_top) / form[FLANK]
+        _add_straight(r, b - a, dr, out)
     a, b = max(low, rim), max(high, rim)
     if b > a:
-        dz = b - a
-        out[DZ] += dz
-        out[EDGE] += dz
-        out[R_DZ] += radius * dz
-        out[R_DEDGE] += radius * dz
-        out[OUT_OUT] += dz
+        _add_straight(radius, b - a, 0.0, out)
 
 
 def profile_mm(distance_mm: NDArray[np.float64], form: NDArray[np.float64]) -> NDArray[np.float64]:
     """``rise`` over an array, the definition; inf beyond the radius. [mm]"""
+    if len(form) > FORM_NUMBERS:
+        under = form[CORNERS:].reshape(-1, 2)[: int(form[UNDERSIDE])]
+        # The first height, from the tip up, at which it is that wide.
+        height = np.full(distance_mm.shape, np.inf)
+        for (r0, z0), (r1, z1) in reversed(list(pairwise(under))):
+            within = (distance_mm >= r0) & (distance_mm <= r1) & (r1 > r0)
+            slope = (z1 - z0) / (r1 - r0) if r1 > r0 else 0.0
+            height = np.where(within, z0 + slope * (distance_mm - r0), height)
+        return height
     out = np.maximum(distance_mm - form[DISC], 0.0)
     arc = form[ARC] - np.sqrt(np.maximum(form[ARC] ** 2 - out**2, 0.0))
     flank = form[ARC_TOP] + form[FLANK] * (distance_mm - form[ARC_END])
