@@ -1,0 +1,255 @@
+"""How the carriages swing on the machine's give while they are sped up, slowed and turned.
+
+Each axis is one damped oscillator driven by its own commanded motion: with q the tip from where it
+is told, ω and ζ of the axis there, q'' + 2 ζ ω q' + ω² q = -(commanded acceleration). Over a piece
+of constant acceleration a it is solved exactly: q = -a/ω² + r, and r swings freely. A change of
+acceleration Δa adds Δa/ω² to r, a jump of speed Δv takes Δv from r'.
+"""
+
+from math import cos, exp, sin, sqrt
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+# What is carried from one call to the next.
+AT_NODE, AT_VERTEX, PART, BEGIN_S, END_S = 0, 1, 2, 3, 4
+FREE, FREE_SPEED, PULL, SPEED, SOFT, PLACE = 5, 8, 11, 14, 17, 20  #: three of each
+STATE = 23
+
+_STILL2_MM2 = 1e-14  #: a swing of less than 1e-7 mm has died away
+_NEAR2_MM2 = 25.0  #: the machine's give is looked up again after so much of a way
+_NOTHING_S = 1e-12
+
+
+@njit(inline="always", error_model="numpy")
+def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no-untyped-def]
+    """Velocity at node n of the corner at vertex k."""
+    v = sqrt(max(speed2[n], 0.0))
+    segments = unit.shape[0]
+    if k == 0:
+        return v * unit[0, axis]
+    if k >= segments:
+        return v * unit[segments - 1, axis]
+    parts = node[k + 1] - 1 - node[k]
+    share = 1.0
+    if parts > 0:
+        share = (n - node[k]) / parts if blend_mm[k] > 0.0 or n == node[k] else 1.0
+    return v * (unit[k - 1, axis] + share * (unit[k, axis] - unit[k - 1, axis]))
+
+
+@njit(inline="always", error_model="numpy")
+def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit):  # type: ignore[no-untyped-def]
+    """Of one of the three parts of a straight: time, speed and share of the way at both ends."""
+    begin, end = node[k + 1] - 1, node[k + 1]
+    most = 1e30
+    for axis in range(3):
+        share = abs(unit[k, axis])
+        if share * most > limit[axis]:
+            most = limit[axis] / share
+    straight = length_mm[k] - blend_mm[k] - blend_mm[k + 1]
+    x, y = max(speed2[begin], 0.0), max(speed2[end], 0.0)
+    v0, v1 = sqrt(x), sqrt(y)
+    taken = node_s[end] - node_s[begin]
+    if straight <= 0.0 or taken <= _NOTHING_S:
+        return (taken if part == 1 else 0.0), v0, v1, 0.0, 1.0
+    peak = max(min(cap2[k], 0.5 * (x + y) + most * straight), x, y)
+    v = sqrt(peak)
+    up, down = (v - v0) / most, (v - v1) / most
+    risen, fallen = (peak - x) / (2.0 * most * straight), (peak - y) / (2.0 * most * straight)
+    level = max(straight - (2.0 * peak - x - y) / (2.0 * most), 0.0) / v
+    # Where jerk is limited the line takes longer: its time is stretched evenly.
+    stretch = taken / (up + level + down)
+    if part == 0:
+        return up * stretch, v0, v, 0.0, risen
+    if part == 1:
+        return level * stretch, v, v, risen, 1.0 - fallen
+    return down * stretch, v, v1, 1.0 - fallen, 1.0
+
+
+@njit(inline="always", error_model="numpy")
+def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
+    """Direction on segment k; a chord of an arc turns evenly, as the arc does."""
+    here = unit[k, axis]
+    first = last = here
+    if k > 0 and move[k - 1] == move[k] and blend_mm[k] == 0.0:
+        first = 0.5 * (unit[k - 1, axis] + here)
+    if k + 1 < unit.shape[0] and move[k + 1] == move[k] and blend_mm[k + 1] == 0.0:
+        last = 0.5 * (unit[k + 1, axis] + here)
+    return first + share * (last - first)
+
+
+@njit(inline="always", error_model="numpy")
+def _softness(at, low, grid, soft, axis):  # type: ignore[no-untyped-def]
+    """1/ω² of an axis, from its values at the grid's corners."""
+    total = 0.0
+    for corner in range(8):
+        weight = 1.0
+        i, j, k = low[0], low[1], low[2]
+        for side in range(3):
+            upper = (corner >> side) & 1
+            weight *= at[side] if upper else 1.0 - at[side]
+            if upper:
+                if side == 0:
+                    i += 1
+                elif side == 1:
+                    j += 1
+                else:
+                    k += 1
+        if weight > 0.0:
+            total += weight * soft[i, j, k, axis]
+    return total
+
+
+@njit(inline="always", error_model="numpy")
+def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: ignore[no-untyped-def]
+    """Take the machine's give at a place into the state; what swings goes on from where it is."""
+    for axis in range(3):
+        grid = grid_x if axis == 0 else (grid_y if axis == 1 else grid_z)
+        low[axis], at[axis] = 0, 0.0
+        last = grid.shape[0] - 1
+        if last > 0:
+            held = min(max(place[axis], grid[0]), grid[last])
+            k = 0
+            while k < last - 1 and grid[k + 1] <= held:
+                k += 1
+            low[axis] = k
+            at[axis] = (held - grid[k]) / (grid[k + 1] - grid[k])
+        state[PLACE + axis] = place[axis]
+    for axis in range(3):
+        now = _softness(at, low, grid_x, soft, axis)
+        state[FREE + axis] += state[PULL + axis] * (now - state[SOFT + axis])
+        state[SOFT + axis] = now
+
+
+@njit(inline="always", error_model="numpy")
+def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
+    """What swings freely of an axis, so long after the piece began: how far, how fast."""
+    r, speed = state[FREE + axis], state[FREE_SPEED + axis]
+    soft = state[SOFT + axis]
+    if soft <= 0.0 or r * r + speed * speed * soft < _STILL2_MM2:
+        return 0.0, 0.0
+    omega = 1.0 / sqrt(soft)
+    turn = omega * sqrt(1.0 - damping * damping)
+    c, s, fades = cos(turn * time_s), sin(turn * time_s), exp(-damping * omega * time_s)
+    push = speed + damping * omega * r
+    there = fades * (r * c + push / turn * s)
+    return there, fades * (push * c - turn * r * s) - damping * omega * there
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def ring_steps(  # type: ignore[no-untyped-def]
+    state, point_mm, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, to_nose_mm,
+    grid_x, grid_y, grid_z, soft_s2, damping, jerk, time_s, swing_mm, reach_mm,
+):  # fmt: skip
+    """Swing of the tip at both ends of some steps.
+
+    Parameters
+    ----------
+    state : (STATE,) zeros before the first step; goes on from call to call.
+    point_mm .. limit : of the plan, see ``Trajectory``. Chords of an arc turn evenly: what their
+        corners would strike into the machine is no more in the arc than in its controller.
+    to_nose_mm : (3,) from the program's frame to the nose in the machine's.
+    grid_x, grid_y, grid_z, soft_s2 (nx, ny, nz, 3) : 1/ω² of each axis over the machine. [s²]
+    damping, jerk : share of critical, below 1; (3,) [mm/s³]. With limited jerk a change lasts
+        τ = Δa / jerk and leaves sin(ωτ/2) / (ωτ/2) of the swing.
+    time_s : (w, 2) begin and end of each step, rising.
+    swing_mm : (w, 2, 3) written. reach_mm : (w, 3) written: no more than so far in the step.
+    """
+    segments = unit.shape[0]
+    at, low = np.empty(3), np.empty(3, np.int64)
+    place = np.empty(3)
+    if state[END_S] == 0.0 and state[AT_NODE] == 0.0:
+        state[BEGIN_S] = state[END_S] = node_s[0]
+        for axis in range(3):
+            place[axis] = point_mm[0, axis] + to_nose_mm[axis]
+        _look_up(state, place, grid_x, grid_y, grid_z, soft_s2, at, low)
+    for i in range(time_s.shape[0]):
+        for side in range(2):
+            t = time_s[i, side]
+            while t > state[END_S] and int(state[AT_VERTEX]) < segments:
+                n, k, part = int(state[AT_NODE]), int(state[AT_VERTEX]), int(state[PART])
+                on_line = n == node[k + 1] - 1
+                for axis in range(3):
+                    # Where this piece begins, and what has swung until then.
+                    since = state[END_S] - state[BEGIN_S]
+                    r, speed = _swing(state, axis, damping, since)
+                    state[FREE + axis], state[FREE_SPEED + axis] = r, speed
+                if on_line and part == 0:
+                    far2 = 0.0
+                    for axis in range(3):
+                        place[axis] = point_mm[k, axis] + to_nose_mm[axis]
+                        far2 += (place[axis] - state[PLACE + axis]) ** 2
+                    if far2 > _NEAR2_MM2:
+                        _look_up(state, place, grid_x, grid_y, grid_z, soft_s2, at, low)
+                v0 = v1 = way0 = way1 = 0.0
+                if on_line:
+                    lasts, v0, v1, way0, way1 = _line(
+                        k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit
+                    )
+                else:
+                    lasts = node_s[n + 1] - node_s[n]
+                state[BEGIN_S] = state[END_S]
+                if lasts > _NOTHING_S:
+                    for axis in range(3):
+                        if on_line:
+                            u0 = v0 * _bent(k, way0, axis, unit, move, blend_mm)
+                            u1 = v1 * _bent(k, way1, axis, unit, move, blend_mm)
+                        else:
+                            u0 = _node_velocity(k, n, axis, unit, blend_mm, node, speed2)
+                            u1 = _node_velocity(k, n + 1, axis, unit, blend_mm, node, speed2)
+                        pull = (u1 - u0) / lasts
+                        change = pull - state[PULL + axis]
+                        soft = state[SOFT + axis]
+                        share = 1.0
+                        if soft > 0.0 and jerk[axis] < 1e30:
+                            half = 0.5 * abs(change) / jerk[axis] / sqrt(soft)
+                            share = sin(half) / half if half > 1e-6 else 1.0
+                        state[FREE + axis] += share * change * soft
+                        state[FREE_SPEED + axis] -= u0 - state[SPEED + axis]
+                        state[PULL + axis], state[SPEED + axis] = pull, u1
+                    state[END_S] = state[BEGIN_S] + lasts
+                # The next piece; times are taken from the nodes, so that nothing adds up.
+                if on_line and part < 2:
+                    state[PART] = part + 1
+                else:
+                    state[PART] = 0
+                    state[AT_NODE] = n + 1
+                    state[END_S] = node_s[n + 1]
+                    if on_line:
+                        state[AT_VERTEX] = k + 1
+            for axis in range(3):
+                r, speed = _swing(state, axis, damping, t - state[BEGIN_S])
+                still = state[PULL + axis] * state[SOFT + axis]
+                if t > state[END_S]:  # the program's motion is over
+                    still = 0.0
+                swing_mm[i, side, axis] = r - still
+                if side == 0:
+                    soft = max(state[SOFT + axis], 1e-30)
+                    reach_mm[i, axis] = abs(still) + sqrt(r * r + speed * speed * soft)
+
+
+def swing_reference(
+    time_s: FloatArray,
+    change_s: FloatArray,
+    speed_jump: FloatArray,
+    pull_change: FloatArray,
+    omega_rad_per_s: float,
+    damping: float,
+) -> FloatArray:
+    """One axis by superposition, the definition: each change answered on its own. (n,) [mm]
+
+    ``change_s`` (m,) when speed jumps by ``speed_jump`` and acceleration changes by
+    ``pull_change`` (both (m,)); at rest before.
+    """
+    turn = omega_rad_per_s * np.sqrt(1.0 - damping**2)
+    since = np.maximum(time_s[:, None] - change_s, 0.0)
+    fades = np.exp(-damping * omega_rad_per_s * since)
+    to_jump = fades * np.sin(turn * since) / turn
+    to_pull = (
+        1.0
+        - fades * (np.cos(turn * since) + damping * omega_rad_per_s / turn * np.sin(turn * since))
+    ) / omega_rad_per_s**2
+    return np.asarray(-(to_jump @ speed_jump) - to_pull @ pull_change)
