@@ -82,7 +82,7 @@ def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
 
 
 @njit(inline="always", error_model="numpy")
-def _softness(at, low, grid, soft, axis):  # type: ignore[no-untyped-def]
+def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     """1/ω² of an axis, from its values at the grid's corners."""
     total = 0.0
     for corner in range(8):
@@ -119,7 +119,7 @@ def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: igno
             at[axis] = (held - grid[k]) / (grid[k + 1] - grid[k])
         state[PLACE + axis] = place[axis]
     for axis in range(3):
-        now = _softness(at, low, grid_x, soft, axis)
+        now = _softness(at, low, soft, axis)
         state[FREE + axis] += state[PULL + axis] * (now - state[SOFT + axis])
         state[SOFT + axis] = now
 

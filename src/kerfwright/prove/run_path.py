@@ -1,0 +1,200 @@
+"""The path as the machine runs it, and the second pass over it.
+
+What moves the tip from where it is told: the give under the steady force, play with its side set by
+force, how far the axes miss, steps, swings after every start, stop and corner, corners rounded.
+"""
+
+from dataclasses import dataclass
+from math import asin, pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics.progress import Progress, silent
+from kerfwright.kernels import cutting
+from kerfwright.kernels.play import play_offsets
+from kerfwright.kernels.ringing import STATE, ring_steps
+from kerfwright.machine import AxisModel, MachineModel
+from kerfwright.physics.inertia import inertia_force_n
+from kerfwright.prove.removal import Remover
+from kerfwright.prove.sweep import Swept, Tooling, Window, windows
+from kerfwright.setup import Setup
+from kerfwright.stock.field import Field
+from kerfwright.trajectory import Trajectory
+
+FloatArray = NDArray[np.float64]
+
+_MOST_DAMPING = 0.9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AsRun:
+    """The board as the machine will leave it, and where the tip stood. Groups as in ``Swept``."""
+
+    field: Field
+    offset_mm: FloatArray  #: (g, 3) of the tip from the programmed path, on average in the group
+    swing_mm: NDArray[np.float32]  #: (g, 3) how much of that is swinging
+    reach_mm: NDArray[np.float32]  #: (g, 3) how far it swings at most in the group
+
+
+def cut_as_run(
+    trajectory: Trajectory,
+    tools: Tooling,
+    setup: Setup,
+    machine: MachineModel,
+    swept: Swept,
+    threads: int,
+    progress: Progress = silent,
+) -> AsRun:
+    """Cut again along the path as it will be run."""
+    steady = steady_mm(trajectory, setup, machine, swept)
+    rounded = np.zeros_like(trajectory.point_mm)
+    turn = np.diff(trajectory.unit, axis=0)
+    rounded[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
+    cell_mm = swept.field.cell_mm
+    remover = Remover(Field.of_board(setup.board, cell_mm), threads, weighed=False)
+    ringing = Ringing(trajectory, setup, machine)
+    swings, reaches = np.zeros((2, len(steady), 3), np.float32)
+    group = 0
+    try:
+        for window in windows(trajectory, tools, setup, cell_mm):
+            progress("cutting as the machine will", window.begin / len(trajectory.move))
+            cutter = setup.slots[int(tools.slot[window.begin])]
+            steps = _moved(window, steady, group, rounded)
+            swing, reach = ringing.over(window.time_s, cutter.stick_out_mm)
+            steps[:, :3] += swing[:, 0]
+            steps[:, 3:] += swing[:, 1]
+            mine = slice(group, group + window.groups)
+            first = window.group_first[:-1]
+            many = np.diff(window.group_first)[:, None]
+            swings[mine] = np.add.reduceat(swing.mean(axis=1), first, axis=0) / many
+            reaches[mine] = np.maximum.reduceat(reach, first, axis=0)
+            group += window.groups
+            remover.take(steps, window.follows, window.first_step, cutter)
+    finally:
+        remover.close()
+    return AsRun(field=remover.field, offset_mm=steady + swings, swing_mm=swings, reach_mm=reaches)
+
+
+def steady_mm(
+    trajectory: Trajectory, setup: Setup, machine: MachineModel, swept: Swept
+) -> FloatArray:
+    """Of the tip from where it is told, all but its swinging. (g, 3) [mm]"""
+    rounding = step_rounding_mm(trajectory, machine)[swept.segment]
+    return swept.give_mm + play_mm(swept, machine) + miss_mm(swept, setup, machine) + rounding
+
+
+class Ringing:
+    """How the tip swings, asked step after step in the order of travel."""
+
+    def __init__(self, trajectory: Trajectory, setup: Setup, machine: MachineModel) -> None:
+        self._path = trajectory
+        self._cap2 = trajectory.cap2
+        self._to_machine = np.array(setup.zero_on_board_mm) + np.array(setup.board_at_mm)
+        self._grid = machine.compliance_at_mm
+        self._soft_s2 = soft_s2(machine)
+        self._damping = min(machine.damping, _MOST_DAMPING)
+        self._jerk = np.array([axis.jerk_mm_per_s3 for axis in machine.axes])
+        self._state = np.zeros(STATE)
+
+    def over(self, time_s: FloatArray, stick_out_mm: float) -> tuple[FloatArray, FloatArray]:
+        """Swing at both ends of steps (w, 2, 3), and at most (w, 3). [mm]"""
+        swing, reach = np.empty((len(time_s), 2, 3)), np.empty((len(time_s), 3))
+        path = self._path
+        ring_steps(
+            self._state, path.point_mm, path.move, path.unit, path.length_mm, path.blend_mm,
+            path.node, path.speed2, path.node_s, self._cap2, path.limit_mm_per_s2,
+            self._to_machine + np.array([0.0, 0.0, stick_out_mm]), *self._grid, self._soft_s2,
+            self._damping, self._jerk, time_s, swing, reach,
+        )  # fmt: skip
+        return swing, reach
+
+
+def soft_s2(machine: MachineModel) -> FloatArray:
+    """1/ω² of each axis over the machine's grid: its mass on the give of the nose. (.., 3) [s²]"""
+    give = np.diagonal(machine.compliance_mm_per_n, axis1=-2, axis2=-1)
+    force = inertia_force_n(np.array([axis.mass_kg for axis in machine.axes]), 1.0)
+    return np.ascontiguousarray(give * force)
+
+
+def play_mm(swept: Swept, machine: MachineModel) -> FloatArray:
+    """On which side of its play the tip stands. (g, 3)"""
+    force = swept.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
+    friction = np.array([axis.friction_n for axis in machine.axes])
+    play = np.array([axis.play_mm for axis in machine.axes])
+    # The weight of Z keeps it at the lower side of its play until more than that lifts it.
+    force[:, 2] -= machine.z.weight_n
+    offset = np.zeros((len(swept.column), 3))
+    play_offsets(force, swept.motion_mm.astype(np.float64), friction, play, np.zeros(3), offset)
+    if machine.z.weight_n > machine.z.friction_n:
+        # It hung there when its zero was set, so that side is where the program counts from.
+        offset[:, 2] += 0.5 * machine.z.play_mm
+    return offset
+
+
+def miss_mm(swept: Swept, setup: Setup, machine: MachineModel) -> FloatArray:
+    """How far the axes miss at each group, against how far they missed at the zero. (g, 3)"""
+    at = swept.column[:, cutting.X : cutting.Z + 1].astype(np.float64)
+    zero = np.array(setup.zero_on_board_mm)[None]
+    return missed_from_zero_mm(np.concatenate([zero, at]), setup, machine)[1:]
+
+
+def missed_from_zero_mm(at_mm: FloatArray, setup: Setup, machine: MachineModel) -> FloatArray:
+    """The same at places on the board, the first of which is the zero. (n, 3)"""
+    travel = np.array([axis.travel_mm for axis in machine.axes])
+    missed = machine.geometry.miss_mm(
+        at_mm + np.array(setup.board_at_mm), travel, machine.table_at_mm, machine.table_mm
+    )
+    return np.asarray(missed - missed[0])
+
+
+def step_rounding_mm(trajectory: Trajectory, machine: MachineModel) -> FloatArray:
+    """Where an axis stands still it stands on a whole step from its zero. (segments, 3)
+
+    An axis that moves is on either side of its line by turns, half a step at most.
+    """
+    step = np.array([axis.lead_mm / axis.positions_per_rev for axis in machine.axes])
+    moves = np.abs(trajectory.unit) * trajectory.length_mm[:, None] >= 0.5 * step
+    at = trajectory.point_mm[:-1]
+    return np.where(moves, 0.0, np.round(at / step) * step - at)
+
+
+def step_unsure_mm(axis: AxisModel) -> float:
+    """How far a drive may stand off its whole step, half width of 95 %: all alike within that. [mm]
+
+    Half a position, and the lag at which the motor's pull just carries the drive's own friction
+    (the magnetic spring, ``steppers.standing_error_rad``; a full step where it cannot).
+    """
+    load = max(float(axis.demand_nmm(0.0, 1e-9, 0.0)), 0.0)
+    share = min(load / max(axis.holding_torque_nmm, 1e-9), 1.0)
+    lag = axis.lead_mm * asin(share) / (2.0 * pi * axis.rotor_teeth)
+    return 0.95 * float(np.hypot(0.5 * axis.lead_mm / axis.positions_per_rev, lag))
+
+
+def _moved(window: Window, offset: FloatArray, group: int, rounding: FloatArray) -> FloatArray:
+    """The window's steps where they will be run; its first group is number ``group``."""
+    steps = window.steps.copy()
+    many = np.diff(window.group_first)
+    here = offset[group : group + window.groups]
+    # Where two groups meet the tip is half way between their offsets, so the path stays whole.
+    before, after = here.copy(), here.copy()
+    follows = window.follows[window.group_first[:-1]]
+    half = 0.5 * np.diff(offset[max(group - 1, 0) : group + window.groups + 1], axis=0)
+    if group > 0:
+        before[follows] -= half[: window.groups][follows]
+        half = half[1:]
+    else:
+        before[1:][follows[1:]] -= half[: window.groups - 1][follows[1:]]
+    on = np.append(follows[1:], window.goes_on)[: len(half)]
+    after[: len(half)][on] += half[: window.groups][on]
+    own = np.repeat(here, many, axis=0)
+    steps[:, :3] += own
+    steps[:, 3:] += own
+    steps[window.group_first[:-1], :3] += before - here
+    steps[window.group_first[1:] - 1, 3:] += after - here
+    change = np.diff(window.segment_of) != 0
+    first = np.concatenate([[True], change])
+    last = np.concatenate([change, [True]])
+    steps[first, :3] += rounding[window.segment_of[first]]
+    steps[last, 3:] += rounding[window.segment_of[last] + 1]
+    return steps
