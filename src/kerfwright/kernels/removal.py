@@ -164,6 +164,16 @@ def _lower(  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _opened(n, place, begin, number, height, beneath, made_by, through_at):  # type: ignore[no-untyped-def]
+    """Date the cells of a block that this step opened into a hollow below."""
+    for j in range(n):
+        i = begin + j
+        open_now = made_by[place, i] == number and height[place, i] <= beneath[place, i]
+        if open_now and through_at[place, i] < 0:
+            through_at[place, i] = number
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def cut_tile(  # type: ignore[no-untyped-def]
     tile_x,
     tile_y,
@@ -178,6 +188,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
     shape,
     form,
     floor_mm,
+    beneath,
     height,
     top,
     made_by,
@@ -201,6 +212,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
     first_step : number of the window's first step in the whole run.
     shape, form : of the cutter; see ``profile``.
     floor_mm : nothing is taken below it.
+    beneath : (places, TILE²) underside of each cell where it is hollow from below, else (0, TILE²).
     height, made_by, through_at : (places, TILE²) by blocks; top : (places, blocks) highest wood.
     weighed : whether volumes are told by the share of each cell, and ``engagement`` is written.
     stand, mean : (places, TILE²) highest wood in each cell and its mean height, if weighed; else
@@ -315,6 +327,9 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 else:
                     _vee(n, under, along, across, a0, b0, kappa, side, radius2,
                          z, m, length, least, bottom, outer, flank_, tip)  # fmt: skip
+                if beneath.shape[0] > 0:
+                    for j in range(n):
+                        under[j] = max(under[j], beneath[place, begin + j])
                 _taken(n, cells, under, taken)
                 if not _fold(n, taken, scratch, False) > _ZERO:
                     continue
@@ -339,6 +354,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 else:
                     total += _lower(n, place, begin, taken, under, number, bottom, height, made_by,
                                     through_at)  # fmt: skip
+                if beneath.shape[0] > 0:
+                    _opened(n, place, begin, number, height, beneath, made_by, through_at)
                 top[place, block] = _fold(n, cells, scratch, True)
         volume[row] = total
 

@@ -9,15 +9,18 @@ from numpy.typing import NDArray
 
 from kerfwright.basics.progress import Progress
 from kerfwright.machine import MachineModel
+from kerfwright.prove.keyframes import Keyframe, Keyframes
 from kerfwright.prove.sweep import Swept, Tooling, Worst, sweep, sweep_as_run
 from kerfwright.setup import Setup
+from kerfwright.stock import Board
 from kerfwright.stock.field import Field
 from kerfwright.trajectory import Trajectory
 
 Arrays = Mapping[str, NDArray[Any]]
 
-_FIELD = ("place", "height_mm", "top_mm", "made_by", "through_at")
+_FIELD = ("place", "height_mm", "beneath_mm", "top_mm", "made_by", "through_at")
 _SWEPT = ("column", "segment", "first_step", "give_mm", "motion_mm")
+_KEYFRAME = ("place", "height_mm", "made_by", "through_at")
 _WORST = ("column", "engagement", "velocity", "acceleration")
 
 
@@ -53,7 +56,7 @@ def cut_twice(
     """Cut as programmed and as the machine will, or take both from where they were kept."""
     kept = keep.get() if keep is not None else None
     if kept is not None:
-        return cut_from(kept)
+        return cut_from(kept, setup.board)
     swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
     as_run, offset = sweep_as_run(trajectory, tools, setup, machine, swept, threads, progress)
     cut = Cut(swept=swept, as_run=as_run, offset_mm=offset)
@@ -72,33 +75,47 @@ def arrays_of(cut: Cut) -> dict[str, NDArray[Any]]:
         )
     out |= {f"swept.{part}": getattr(cut.swept, part) for part in _SWEPT}
     out["swept.steps"] = np.array([cut.swept.steps], np.int64)
+    keyframes = cut.swept.keyframes
+    when = [(frame.step, frame.slot) for frame in keyframes.frames]
+    out["keyframes.when"] = np.array(when, np.int64).reshape(-1, 2)
+    out["keyframes.left_out"] = np.array([keyframes.left_out], np.int64)
+    for k, frame in enumerate(keyframes.frames):
+        out |= {f"keyframe.{k}.{part}": getattr(frame, part) for part in _KEYFRAME}
     for name, worst in cut.swept.worst.items():
         out |= {f"worst.{name}.{part}": getattr(worst, part) for part in _WORST}
         out[f"worst.{name}.way"] = np.array([worst.group, *worst.way_mm, worst.heading_rad])
     return out
 
 
-def cut_from(arrays: Arrays) -> Cut:
-    """``arrays_of``, undone."""
+def cut_from(arrays: Arrays, board: Board) -> Cut:
+    """``arrays_of`` of what was cut from this board, undone."""
     names = [key.split(".")[1] for key in arrays if key.startswith("worst.") and ".way" in key]
     swept = Swept(
-        field=_field(arrays, "programmed"),
+        field=_field(arrays, "programmed", board),
         steps=int(arrays["swept.steps"][0]),
         worst={name: _worst(arrays, name) for name in names},
+        keyframes=_keyframes(arrays),
         **{part: arrays[f"swept.{part}"] for part in _SWEPT},
     )
-    return Cut(swept=swept, as_run=_field(arrays, "as_run"), offset_mm=arrays["offset_mm"])
+    as_run = _field(arrays, "as_run", board)
+    return Cut(swept=swept, as_run=as_run, offset_mm=arrays["offset_mm"])
 
 
-def _field(arrays: Arrays, name: str) -> Field:
+def _keyframes(arrays: Arrays) -> Keyframes:
+    frames = []
+    for k, (step, slot) in enumerate(arrays["keyframes.when"].tolist()):
+        parts = {part: arrays[f"keyframe.{k}.{part}"] for part in _KEYFRAME}
+        frames.append(Keyframe(step=step, slot=slot, **parts))
+    return Keyframes(frames=tuple(frames), left_out=int(arrays["keyframes.left_out"][0]))
+
+
+def _field(arrays: Arrays, name: str, board: Board) -> Field:
     cell, rows, columns, floor = arrays[f"{name}.grid"].tolist()
+    parts: dict[str, Any] = {part: arrays[f"{name}.{part}"] for part in _FIELD}
     return Field(
-        cell_mm=cell,
-        rows=int(rows),
-        columns=int(columns),
-        floor_mm=floor,
-        **{part: arrays[f"{name}.{part}"] for part in _FIELD},
-    )
+        cell_mm=cell, rows=int(rows), columns=int(columns), floor_mm=floor, start=board.start,
+        **parts,
+    )  # fmt: skip
 
 
 def _worst(arrays: Arrays, name: str) -> Worst:

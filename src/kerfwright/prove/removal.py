@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
+from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field
 
 SHAPES = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE}
@@ -39,8 +40,16 @@ class Remover:
     windows change a bit of the result.
     """
 
-    def __init__(self, field: Field, threads: int, *, weighed: bool = True) -> None:
+    def __init__(
+        self,
+        field: Field,
+        threads: int,
+        *,
+        weighed: bool = True,
+        recorder: Recorder | None = None,
+    ) -> None:
         self.field = field
+        self.recorder = recorder
         self._weighed = weighed
         #: Highest wood in each cell and its mean height, as ``kernels.removal.cut_tile`` has them.
         self._stand = field.height_mm.copy() if weighed else field.height_mm
@@ -80,6 +89,8 @@ class Remover:
             step_of, row_of,
         )  # fmt: skip
         touched = self._touched[:many_touched].copy()
+        if self.recorder is not None:
+            self.recorder.before_cut(field, touched)
         if (field.place[touched] < 0).any():
             field = self.field = field.with_room(touched)
             self._make_room()
@@ -93,9 +104,9 @@ class Remover:
             removal.cut_tile(
                 tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), many,
                 step_of[a : a + many], row_of[a : a + many], steps, follows, first_step,
-                field.cell_mm, SHAPES[cutter.shape], form, field.floor_mm, field.height_mm,
-                field.top_mm, field.made_by, field.through_at, self._weighed, self._stand,
-                self._mean, lanes, volume, engagement,
+                field.cell_mm, SHAPES[cutter.shape], form, field.floor_mm, field.beneath_mm,
+                field.height_mm, field.top_mm, field.made_by, field.through_at, self._weighed,
+                self._stand, self._mean, lanes, volume, engagement,
             )  # fmt: skip
 
         self._each(take_tile, touched[np.argsort(-self._many[touched], kind="stable")].tolist())

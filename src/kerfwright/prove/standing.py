@@ -179,12 +179,12 @@ def _span(
 def _in_the_end(facts: Facts, low: FloatArray, high: FloatArray, reach: float) -> _Wood:
     """The board as it is in the end, against the board before the first cut."""
     r0, r1, c0, c1 = _span(low, high, reach, facts.swept.field)
-    height, made, _ = facts.swept.field.maps(r0, r1)
-    least = _opened(height[:, c0:c1])
-    return _Wood.of(
-        least, np.zeros_like(least), np.ascontiguousarray(made[:, c0:c1]),
-        facts.swept.field.cell_mm, (r0, c0),
-    )  # fmt: skip
+    field = facts.swept.field
+    height, made, _ = field.maps(r0, r1, c0, c1)
+    least = _opened(height)
+    whole = facts.setup.board.start is None
+    most = np.zeros_like(least) if whole else field.untouched().maps(r0, r1, c0, c1)[0]
+    return _Wood.of(least, most, made, field.cell_mm, (r0, c0))
 
 
 def _opened(height: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -233,7 +233,7 @@ class _Again:
     def of(cls, facts: Facts, span: tuple[int, int, int, int], last: int) -> "_Again | None":
         r0, r1, c0, c1 = span
         cell = facts.swept.field.cell_mm
-        board = replace(facts.setup.board, length_mm=(c1 - c0) * cell, width_mm=(r1 - r0) * cell)
+        wide_mm, deep_mm = (c1 - c0) * cell, (r1 - r0) * cell
         shift = np.array([c0, r0, 0, c0, r0, 0]) * cell
         parts: list[tuple[FloatArray, NDArray[np.bool_], IntArray, IntArray]] = []
         many = 0
@@ -246,7 +246,7 @@ class _Again:
                 np.maximum(steps[:, :3], steps[:, 3:]),
             )
             touch = (low[:, 2] < 0.0) & (high[:, 0] > -reach) & (high[:, 1] > -reach)
-            touch &= (low[:, 0] < board.length_mm + reach) & (low[:, 1] < board.width_mm + reach)
+            touch &= (low[:, 0] < wide_mm + reach) & (low[:, 1] < deep_mm + reach)
             number = window.first_step + np.flatnonzero(touch)
             parts.append((steps[touch], window.follows[touch], np.full(len(number), slot), number))
             many += len(number)
@@ -256,8 +256,8 @@ class _Again:
             np.concatenate(column) for column in zip(*parts, strict=True)
         )
         return cls(
-            facts=facts, field=Field.of_board(board, cell), steps=steps, follows=follows,
-            slot=slots, number=numbers,
+            facts=facts, field=Field.part_of(facts.setup.board, cell, span), steps=steps,
+            follows=follows, slot=slots, number=numbers,
         )  # fmt: skip
 
     def settle(
@@ -319,12 +319,9 @@ def _between(
     """Some cells before and after; ``before`` holds only the tiles around them."""
     r0, r1, c0, c1 = span
     row, column = (round(float(mm) / after.cell_mm) for mm in (first_mm[1], first_mm[0]))
-    most = before.maps(r0 - row, r1 - row)[0][:, c0 - column : c1 - column]
-    least, made, _ = after.maps(r0, r1)
-    return _Wood.of(
-        _opened(least[:, c0:c1]), np.ascontiguousarray(most), np.ascontiguousarray(made[:, c0:c1]),
-        after.cell_mm, (r0, c0),
-    )  # fmt: skip
+    most = before.maps(r0 - row, r1 - row, c0 - column, c1 - column)[0]
+    least, made, _ = after.maps(r0, r1, c0, c1)
+    return _Wood.of(_opened(least), most, made, after.cell_mm, (r0, c0))
 
 
 def _crop(field: Field, span: tuple[int, int, int, int]) -> tuple[Field, FloatArray]:
@@ -341,7 +338,9 @@ def _crop(field: Field, span: tuple[int, int, int, int]) -> tuple[Field, FloatAr
         rows=min(field.rows, ty.stop * TILE) - ty.start * TILE,
         columns=min(field.columns, tx.stop * TILE) - tx.start * TILE,
         place=place,
+        first=(field.first[0] + ty.start * TILE, field.first[1] + tx.start * TILE),
         height_mm=field.height_mm[held],
+        beneath_mm=field.beneath_mm[held] if field.hollow else field.beneath_mm,
         top_mm=field.top_mm[held],
         made_by=field.made_by[held],
         through_at=field.through_at[held],

@@ -15,6 +15,7 @@ from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT, make_ste
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel
 from kerfwright.program import MoveKind, Program
+from kerfwright.prove.keyframes import Keyframes, Recorder
 from kerfwright.prove.removal import Remover, Taken, form_of
 from kerfwright.setup import Setup
 from kerfwright.stock.field import Field
@@ -53,6 +54,7 @@ class Swept:
     motion_mm: NDArray[np.float32]  #: (g, 3) travel in the group
     steps: int
     worst: dict[str, Worst]
+    keyframes: Keyframes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,7 +166,7 @@ def _clear(point_mm: FloatArray, setup: Setup) -> NDArray[np.bool_]:
     low = np.minimum(point_mm[:-1], point_mm[1:])
     high = np.maximum(point_mm[:-1], point_mm[1:])
     reach = max((cutter.radius_mm for cutter in setup.slots.values()), default=0.0) + BESIDE_MM
-    out = low[:, 2] >= 0.0
+    out = low[:, 2] >= setup.board.highest_mm
     for axis, size in enumerate((setup.board.length_mm, setup.board.width_mm)):
         out |= (high[:, axis] < -reach) | (low[:, axis] > size + reach)
     return np.asarray(out)
@@ -180,7 +182,8 @@ def sweep(
     progress: Progress = silent,
 ) -> Swept:
     """Cut the program as written, and compute every group's loads on the way."""
-    remover = Remover(Field.of_board(setup.board, cell_mm), threads)
+    recorder = Recorder()
+    remover = Remover(Field.of_board(setup.board, cell_mm), threads, recorder=recorder)
     laws = {slot: edge_law_for(setup.board, cutter) for slot, cutter in setup.slots.items()}
     axes, curves = axis_numbers(machine)
     kept = _Kept()
@@ -189,12 +192,15 @@ def sweep(
     first: list[NDArray[np.int32]] = []
     gives: list[NDArray[np.float32]] = []
     motions: list[NDArray[np.float32]] = []
-    steps = groups = 0
+    steps = groups = before = 0
     try:
         for window in windows(trajectory, tools, setup, cell_mm):
             progress("cutting in the computer", window.begin / len(trajectory.move))
-            cutter = setup.slots[int(tools.slot[window.begin])]
-            law = laws[int(tools.slot[window.begin])]
+            slot = int(tools.slot[window.begin])
+            cutter, law = setup.slots[slot], laws[slot]
+            if before not in (0, slot):
+                recorder.change(window.first_step, slot, len(remover.field.place))
+            before = slot
             taken = remover.take(window.steps, window.follows, window.first_step, cutter)
             column, gathered = _loads(
                 remover, window, taken, cutter, law, float(tools.spindle_rev_per_s[window.begin]),
@@ -223,6 +229,7 @@ def sweep(
         motion_mm=np.vstack(motions or [none]),
         steps=steps,
         worst=kept.worst,
+        keyframes=recorder.keyframes(),
     )
 
 

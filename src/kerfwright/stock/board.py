@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from kerfwright.basics import KerfwrightError, Known
+from kerfwright.stock.start import Start
 
 #: "solid" follows the grain law by density; the panels have laws of their own.
 WoodKind = Literal["solid", "plywood", "mdf", "particleboard"]
@@ -29,7 +30,8 @@ class Wood:
 class Board:
     """A rectangular board. Its frame: zero at the left front top corner, Z up.
 
-    Length runs along X, width along Y; the wood fills z from minus the thickness to 0.
+    Length runs along X, width along Y; the wood fills z from minus the thickness to 0, or less of
+    it where ``start`` says so.
     """
 
     length_mm: float
@@ -39,6 +41,12 @@ class Board:
     grain_rad: float = 0.0  #: direction of the fibres, from X towards Y
     moisture_percent: float = 8.0
     known: Mapping[str, Known] = field(default_factory=dict)
+    start: Start | None = None  #: how it stands before the first cut, if not level and whole
+
+    @property
+    def highest_mm(self) -> float:
+        """Height of its highest wood. [mm]"""
+        return 0.0 if self.start is None else self.start.highest_mm
 
     def __post_init__(self) -> None:
         for name in ("length_mm", "width_mm", "thickness_mm"):

@@ -1,6 +1,7 @@
 """The height field: how high the wood still stands, cell by cell."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -8,12 +9,15 @@ from numpy.typing import NDArray
 
 from kerfwright.kernels.tiles import BLOCK, TILE
 from kerfwright.stock.board import Board
+from kerfwright.stock.start import Start
 
 FloatArray = NDArray[np.float32]
 IntArray = NDArray[np.int32]
 Scalar = TypeVar("Scalar", np.float32, np.int32)
+Span = tuple[int, int, int, int]  #: first and end row, first and end column
 
-_BLOCKS = (TILE // BLOCK) ** 2
+_SIDE = TILE // BLOCK
+_BLOCKS = _SIDE**2
 NEVER = -1  #: in ``made_by`` and ``through_at``
 
 
@@ -23,8 +27,8 @@ class Field:
 
     Cell (row, column) has its centre at x = (column + 0.5) cell, y = (row + 0.5) cell from the
     board's left front corner; heights are in the board's frame, 0 its top and ``floor_mm`` its
-    underside. Where a tile was never touched the wood stands at 0. Tiles are stored by blocks of
-    8 x 8 cells; use ``maps`` for plain arrays.
+    underside. Where a tile was never touched the wood stands as it did at the ``start``: at 0, if
+    there is none. Tiles are stored by blocks of 8 x 8 cells; use ``maps`` for plain arrays.
     """
 
     cell_mm: float
@@ -33,15 +37,25 @@ class Field:
     floor_mm: float
     place: NDArray[np.int64]  #: (tiles_y x tiles_x,) where each tile stands in the stores, or -1
     height_mm: FloatArray  #: (places, TILE²)
+    beneath_mm: FloatArray  #: (places, TILE²) underside of hollow boards; (0, TILE²) for others
     top_mm: FloatArray  #: (places, blocks) highest cell of each block
     made_by: IntArray  #: (places, TILE²) last step that lowered the cell
     through_at: IntArray  #: (places, TILE²) first step that left nothing of it
+    start: Start | None = None  #: how the board stood before the first cut
+    first: tuple[int, int] = (0, 0)  #: row and column of the board where a part of it begins
 
     @classmethod
     def of_board(cls, board: Board, cell_mm: float) -> "Field":
-        """The untouched board."""
+        """The board before the first cut."""
         rows = max(1, int(np.ceil(board.width_mm / cell_mm - 1e-9)))
         columns = max(1, int(np.ceil(board.length_mm / cell_mm - 1e-9)))
+        return cls.part_of(board, cell_mm, (0, rows, 0, columns))
+
+    @classmethod
+    def part_of(cls, board: Board, cell_mm: float, span: Span) -> "Field":
+        """Some cells of the board before the first cut, as a field of their own."""
+        row, end_row, column, end_column = span
+        rows, columns = end_row - row, end_column - column
         tiles = -(-rows // TILE) * -(-columns // TILE)
         return cls(
             cell_mm=cell_mm,
@@ -50,9 +64,12 @@ class Field:
             floor_mm=-board.thickness_mm,
             place=np.full(tiles, -1, np.int64),
             height_mm=np.empty((0, TILE * TILE), np.float32),
+            beneath_mm=np.empty((0, TILE * TILE), np.float32),
             top_mm=np.empty((0, _BLOCKS), np.float32),
             made_by=np.empty((0, TILE * TILE), np.int32),
             through_at=np.empty((0, TILE * TILE), np.int32),
+            start=board.start,
+            first=(row, column),
         )
 
     @property
@@ -65,6 +82,11 @@ class Field:
         """Rows of tiles."""
         return -(-self.rows // TILE)
 
+    @property
+    def hollow(self) -> bool:
+        """Whether the underside is not the same everywhere."""
+        return self.start is not None and self.start.hollow
+
     def with_room(self, tiles: NDArray[np.int64]) -> "Field":
         """The same field with the given tiles in its stores, which are then its own to write."""
         new = tiles[self.place[tiles] < 0]
@@ -73,48 +95,149 @@ class Field:
         place[new] = np.arange(old, old + len(new))
         height = np.zeros((old + len(new), TILE * TILE), np.float32)
         height[:old] = self.height_mm
+        beneath = np.zeros((len(height) if self.hollow else 0, TILE * TILE), np.float32)
+        beneath[:old] = self.beneath_mm
         made_by = np.full(height.shape, NEVER, np.int32)
         made_by[:old] = self.made_by
         through_at = np.full(height.shape, NEVER, np.int32)
         through_at[:old] = self.through_at
         for tile, where in zip(new.tolist(), range(old, old + len(new)), strict=True):
+            if self.start is not None:
+                above, below = self._at_start(tile)
+                height[where] = _by_blocks(above)
+                if self.hollow:
+                    beneath[where] = _by_blocks(below)
             self._empty_beyond_the_edge(tile, height[where])
         top = np.empty((len(height), _BLOCKS), np.float32)
         top[:old] = self.top_mm
         top[old:] = height[old:].reshape(len(new), _BLOCKS, -1).max(axis=2)
-        return Field(
-            cell_mm=self.cell_mm,
-            rows=self.rows,
-            columns=self.columns,
-            floor_mm=self.floor_mm,
+        return replace(
+            self,
             place=place,
             height_mm=height,
+            beneath_mm=beneath,
             top_mm=top,
             made_by=made_by,
             through_at=through_at,
         )
 
-    def maps(self, first: int = 0, end: int | None = None) -> tuple[FloatArray, IntArray, IntArray]:
-        """Height, made_by and through_at of the rows ``first`` to ``end``, as plain arrays."""
-        rows = range(first, self.rows if end is None else end)
+    def maps(
+        self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
+    ) -> tuple[FloatArray, IntArray, IntArray]:
+        """Height, made_by and through_at of some rows and columns, as plain arrays.
+
+        Where nothing is left above a hollow the height is ``floor_mm``: it is open there.
+        """
+        span = self._span(first, end, left, right)
+        height = self._map(span, self.height_mm, np.float32(0.0))
+        if self.start is not None:
+            for tile, cells, inside in self._tiles_over(span):
+                if self.place[tile] < 0:
+                    height[cells] = self._at_start(tile)[0][inside]
+        if self.hollow:
+            height[height <= self.undersides(*span)] = self.floor_mm
         return (
-            self._map(rows, self.height_mm, np.float32(0.0)),
-            self._map(rows, self.made_by, np.int32(NEVER)),
-            self._map(rows, self.through_at, np.int32(NEVER)),
+            height,
+            self._map(span, self.made_by, np.int32(NEVER)),
+            self._map(span, self.through_at, np.int32(NEVER)),
         )
 
-    def _map(self, rows: range, store: NDArray[Scalar], untouched: Scalar) -> NDArray[Scalar]:
-        tile_rows = range(rows.start // TILE, -(-rows.stop // TILE))
-        place = self.place[tile_rows.start * self.tiles_x : tile_rows.stop * self.tiles_x]
+    def undersides(
+        self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
+    ) -> FloatArray:
+        """Where the wood of each cell ends below, of some rows and columns."""
+        span = self._span(first, end, left, right)
+        out = np.full((span[1] - span[0], span[3] - span[2]), self.floor_mm, np.float32)
+        if self.hollow:
+            for tile, cells, inside in self._tiles_over(span):
+                out[cells] = self._at_start(tile)[1][inside]
+        return out
+
+    def touched(self) -> Span:
+        """The rows and columns that hold all tiles in the stores; none if there are none."""
+        held = self.place.reshape(self.tiles_y, self.tiles_x) >= 0
+        if not held.any():
+            return 0, 0, 0, 0
+        ty, tx = (np.flatnonzero(held.any(axis=axis)) * TILE for axis in (1, 0))
+        return (
+            int(ty[0]), min(int(ty[-1]) + TILE, self.rows),
+            int(tx[0]), min(int(tx[-1]) + TILE, self.columns),
+        )  # fmt: skip
+
+    def untouched(self) -> "Field":
+        """The board before the first cut, on the same cells."""
+        none = slice(0, 0)
+        return replace(
+            self,
+            place=np.full(len(self.place), -1, np.int64),
+            height_mm=self.height_mm[none],
+            beneath_mm=self.beneath_mm[none],
+            top_mm=self.top_mm[none],
+            made_by=self.made_by[none],
+            through_at=self.through_at[none],
+        )
+
+    def wood_mm3(self) -> float:
+        """Volume of the wood that is there, by the heights at the cells' centres."""
+        total = 0.0
+        for row in range(0, self.rows, TILE):
+            end = min(row + TILE, self.rows)
+            high = self.maps(row, end)[0].astype(np.float64)
+            low = self.undersides(row, end).astype(np.float64)
+            total += float(np.maximum(high - low, 0.0).sum())
+        return total * self.cell_mm**2
+
+    def _at_start(self, tile: int) -> tuple[FloatArray, FloatArray]:
+        """Top and underside of a tile before the first cut. (TILE, TILE) each"""
+        ty, tx = divmod(tile, self.tiles_x)
+        across = np.arange(TILE, dtype=np.float64)
+        x = (self.first[1] + tx * TILE + across + 0.5) * self.cell_mm
+        y = (self.first[0] + ty * TILE + across + 0.5) * self.cell_mm
+        if self.start is None:
+            flat = np.zeros((TILE, TILE), np.float32)
+            return flat, np.full_like(flat, self.floor_mm)
+        top, beneath = self.start.heights(x, y)
+        low = np.clip(beneath, self.floor_mm, 0.0).astype(np.float32)
+        return np.maximum(np.clip(top, self.floor_mm, 0.0).astype(np.float32), low), low
+
+    def _span(self, first: int, end: int | None, left: int, right: int | None) -> Span:
+        return (
+            first, self.rows if end is None else end,
+            left, self.columns if right is None else right,
+        )  # fmt: skip
+
+    def _tiles_over(
+        self, span: Span
+    ) -> Iterator[tuple[int, tuple[slice, slice], tuple[slice, slice]]]:
+        """Tiles that hold some cells, and which of them those are: in the map, in the tile."""
+        for ty in range(span[0] // TILE, -(-span[1] // TILE)):
+            rows = max(span[0], ty * TILE), min(span[1], (ty + 1) * TILE)
+            for tx in range(span[2] // TILE, -(-span[3] // TILE)):
+                columns = max(span[2], tx * TILE), min(span[3], (tx + 1) * TILE)
+                yield (
+                    ty * self.tiles_x + tx,
+                    (
+                        slice(rows[0] - span[0], rows[1] - span[0]),
+                        slice(columns[0] - span[2], columns[1] - span[2]),
+                    ),
+                    (
+                        slice(rows[0] - ty * TILE, rows[1] - ty * TILE),
+                        slice(columns[0] - tx * TILE, columns[1] - tx * TILE),
+                    ),
+                )
+
+    def _map(self, span: Span, store: NDArray[Scalar], untouched: Scalar) -> NDArray[Scalar]:
+        first, end, left, right = span
+        ty, tx = range(first // TILE, -(-end // TILE)), range(left // TILE, -(-right // TILE))
+        held = self.place.reshape(self.tiles_y, self.tiles_x)
+        place = held[ty.start : ty.stop, tx.start : tx.stop].ravel()
         by_tile = np.full((len(place), TILE * TILE), untouched, store.dtype)
         there = place >= 0
         by_tile[there] = store[place[there]]
-        side = TILE // BLOCK
-        whole = by_tile.reshape(len(tile_rows), self.tiles_x, side, side, BLOCK, BLOCK)
-        whole = whole.transpose(0, 2, 4, 1, 3, 5)
-        whole = whole.reshape(len(tile_rows) * TILE, self.tiles_x * TILE)
-        top = tile_rows.start * TILE
-        return np.ascontiguousarray(whole[rows.start - top : rows.stop - top, : self.columns])
+        whole = by_tile.reshape(len(ty), len(tx), _SIDE, _SIDE, BLOCK, BLOCK)
+        whole = whole.transpose(0, 2, 4, 1, 3, 5).reshape(len(ty) * TILE, len(tx) * TILE)
+        row, column = ty.start * TILE, tx.start * TILE
+        return np.ascontiguousarray(whole[first - row : end - row, left - column : right - column])
 
     def _empty_beyond_the_edge(self, tile: int, cells: FloatArray) -> None:
         # Where there is no board there is nothing to take.
@@ -122,8 +245,13 @@ class Field:
         rows, columns = self.rows - ty * TILE, self.columns - tx * TILE
         if rows >= TILE and columns >= TILE:
             return
-        side = TILE // BLOCK
-        view = cells.reshape(side, side, BLOCK, BLOCK).transpose(0, 2, 1, 3)
+        view = cells.reshape(_SIDE, _SIDE, BLOCK, BLOCK).transpose(0, 2, 1, 3)
         row, column = np.mgrid[0:TILE, 0:TILE]
-        outside = ((row >= rows) | (column >= columns)).reshape(side, BLOCK, side, BLOCK)
+        outside = ((row >= rows) | (column >= columns)).reshape(_SIDE, BLOCK, _SIDE, BLOCK)
         view[outside] = self.floor_mm
+
+
+def _by_blocks(tile: NDArray[Scalar]) -> NDArray[Scalar]:
+    """A plain tile as it is stored. (TILE, TILE) to (TILE²,)"""
+    blocks = tile.reshape(_SIDE, BLOCK, _SIDE, BLOCK).transpose(0, 2, 1, 3)
+    return np.ascontiguousarray(blocks).reshape(-1)
