@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize
 
-from kerfwright.physics import belts_and_racks, inertia, screws, steppers
+from kerfwright.physics import belts, inertia, racks, screws, steppers
+from kerfwright.physics.microsteps import incremental_torque_nmm, microsteps_to_move
 
 # The example motor: holding torque 1.9 N m at 2.8 A, 1 ohm, 3 mH, 50 teeth.
 HOLDING, CURRENT, OHM, HENRY = 1900.0, 2.8, 1.0, 3e-3
@@ -114,15 +115,15 @@ def test_quick_limit():  # computed; far above the corner speed
 )
 def test_incremental_torque(microsteps, percent):
     # Faulhaber / Micromo, "Microstepping: Myths and Realities", table 1 (read).
-    assert steppers.incremental_torque_nmm(100, microsteps) == pytest.approx(percent, abs=0.006)
+    assert incremental_torque_nmm(100, microsteps) == pytest.approx(percent, abs=0.006)
 
 
 def test_microsteps_to_move():
     # From eq. 2 of the same note (from memory): a friction of just one step's torque takes one.
-    one = steppers.incremental_torque_nmm(1000, 8)
-    assert steppers.microsteps_to_move(one, 1000, 8) == 1
-    assert steppers.microsteps_to_move(one * 1.01, 1000, 8) == 2
-    assert steppers.microsteps_to_move(np.array([0.0, 999.0, 1001.0]), 1000, 8).tolist() == [
+    one = incremental_torque_nmm(1000, 8)
+    assert microsteps_to_move(one, 1000, 8) == 1
+    assert microsteps_to_move(one * 1.01, 1000, 8) == 2
+    assert microsteps_to_move(np.array([0.0, 999.0, 1001.0]), 1000, 8).tolist() == [
         1,
         8,
         np.inf,
@@ -178,8 +179,8 @@ def test_largest_speed_jump_by_time_steps(share):
     [  # computed: 200-step motors, five-start Acme at 10 and 8, 5 tpi, 8 mm lead
         (10, 12.7, 4000 / 25.4, 6.35), (8, 12.7, 3200 / 25.4, 7.9375),
         (10, 5.08, 10_000 / 25.4, 2.54), (16, 8.0, 400, 2.5),
-        (8, belts_and_racks.belt_lead_mm(2, 20), 40, 25.0),
-        (8, belts_and_racks.rack_lead_mm(1, 20), 25.4648, 39.27),
+        (8, belts.lead_mm(2, 20), 40, 25.0),
+        (8, racks.lead_mm(1, 20), 25.4648, 39.27),
     ],
 )  # fmt: skip
 def test_resolution(microsteps, lead, to_the_mm, step_um):
@@ -199,6 +200,6 @@ def test_inertia():
 
 def test_belts():
     # computed: c b 60 kN, 1 m; open belt in the middle, loop at its middle and far end
-    assert belts_and_racks.open_belt_stiffness_n_per_mm(6000, 10, 500, 1000) == pytest.approx(240)
-    loop = belts_and_racks.looped_belt_stiffness_n_per_mm(6000, 10, np.array([500, 1000]), 1000)
+    assert belts.open_stiffness_n_per_mm(6000, 10, 500, 1000) == pytest.approx(240)
+    loop = belts.looped_stiffness_n_per_mm(6000, 10, np.array([500, 1000]), 1000)
     assert loop == pytest.approx([160, 120])

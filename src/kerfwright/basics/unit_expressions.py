@@ -72,7 +72,7 @@ SUFFIX_UNITS: Final[dict[str, str]] = {
     "kg": "kg", "kg_mm2": "kg mm²", "kg_per_m3": "kg/m³", "kg_per_mm": "kg/mm",
     "w": "W", "v": "V", "a": "A", "ohm": "ohm", "ohm_mm2_per_m": "ohm mm²/m", "h": "H",
     "degc": "°C", "per_k": "1/K", "w_per_m2_k": "W/m²/K", "m2": "m²", "m3_per_h": "m³/h",
-    "percent": "%", "mm_per_m": "mm/m",
+    "percent": "%",
 }  # fmt: skip
 
 _RAISED = str.maketrans("²³⁴", "234")

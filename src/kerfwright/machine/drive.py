@@ -11,7 +11,7 @@ import numpy as np
 from kerfwright.machine.materials import density_kg_per_m3, modulus_mpa, shear_modulus_mpa
 from kerfwright.machine.model import AxisModel, FloatArray
 from kerfwright.machine.threads import FLANK_RAD
-from kerfwright.physics import belts_and_racks, screw_limits, screws, steppers
+from kerfwright.physics import belts, racks, screw_limits, screws, steppers
 from kerfwright.physics.inertia import rod_inertia_kg_mm2
 from kerfwright.tables import read_table
 
@@ -195,13 +195,13 @@ def _screw_give(
 
 
 def _belt(own: Numbers, words: Choices, shares: FloatArray) -> Train:
-    lead = float(belts_and_racks.belt_lead_mm(own["belt.pitch"], round(own["belt.teeth"])))
+    lead = float(belts.lead_mm(own["belt.pitch"], round(own["belt.teeth"])))
     length = max(own["belt.length"], 1.02 * own["travel"])
     at = 0.5 * (length - own["travel"]) + shares * own["travel"]
     stiffness = (
-        belts_and_racks.open_belt_stiffness_n_per_mm
+        belts.open_stiffness_n_per_mm
         if words["belt.arrangement"] == "open"
-        else belts_and_racks.looped_belt_stiffness_n_per_mm
+        else belts.looped_stiffness_n_per_mm
     )(own["belt.specific_stiffness"], own["belt.width"], at, length)
     return _rolling(
         own, lead, own["belt.efficiency"], own["belt.play"], np.asarray(1.0 / stiffness)
@@ -210,7 +210,7 @@ def _belt(own: Numbers, words: Choices, shares: FloatArray) -> Train:
 
 def _rack(own: Numbers, words: Choices, shares: FloatArray) -> Train:
     del words
-    lead = float(belts_and_racks.rack_lead_mm(own["rack.module"], round(own["rack.teeth"])))
+    lead = float(racks.lead_mm(own["rack.module"], round(own["rack.teeth"])))
     give = np.full(shares.shape, 1.0 / own["rack.mesh_stiffness"])
     return _rolling(own, lead, own["rack.efficiency"], own["rack.play"], give)
 

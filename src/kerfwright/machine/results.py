@@ -9,7 +9,7 @@ import numpy as np
 from kerfwright.basics import Estimate
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
 from kerfwright.machine.rulers import Rulers
-from kerfwright.physics import inertia, steppers
+from kerfwright.physics import inertia, microsteps, steppers
 
 DRAWS = 200
 #: Pushed with about ten pounds-force: what a spring scale and a dial can show. [N]
@@ -264,7 +264,7 @@ def usable_step_mm(axis: AxisModel) -> float:
     step where the motor cannot move the axis at all.
     """
     load = max(float(axis.demand_nmm(0.0, 1e-9, 0.0)), 0.0)
-    count = steppers.microsteps_to_move(load, axis.holding_torque_nmm, axis.microsteps)
+    count = microsteps.microsteps_to_move(load, axis.holding_torque_nmm, axis.microsteps)
     return min(float(count), axis.microsteps) * axis.lead_mm / axis.positions_per_rev
 
 

@@ -26,7 +26,15 @@ def inertia_force_n(mass_kg: Floats, acceleration_mm_per_s2: Floats) -> FloatArr
     Returns
     -------
     array
-        Newton's second law in mm, N, s. [N]
+        m a. [N]
+
+    References
+    ----------
+    .. [1] Newton's second law.
+
+    Examples
+    --------
+    mass="15 kg" acceleration="1 m/s2" -> 15 N
     """
     return array(mass_kg) * array(acceleration_mm_per_s2) * N_PER_KG_MM_PER_S2
 
@@ -44,7 +52,15 @@ def inertia_torque_nmm(inertia_kg_mm2: Floats, acceleration_rad_per_s2: Floats) 
     Returns
     -------
     array
-        Torque. [N mm]
+        J a. [N mm]
+
+    References
+    ----------
+    .. [1] Newton's second law.
+
+    Examples
+    --------
+    inertia="125 kg mm2" acceleration="500 rad/s2" -> 62.5 N mm
     """
     return array(inertia_kg_mm2) * array(acceleration_rad_per_s2) * N_PER_KG_MM_PER_S2
 
@@ -72,6 +88,10 @@ def reflected_inertia_kg_mm2(mass_kg: Floats, lead_mm: Floats) -> FloatArray:
     References
     ----------
     .. [1] Lead-screw page of smallmotors.com (coefficient 0.025 = 1 / 4 pi²): read.
+
+    Examples
+    --------
+    mass="15 kg" lead="12.7 mm" -> 61.28 kg mm²
     """
     not_below_zero(mass_kg=mass_kg)
     above_zero(lead_mm=lead_mm)
@@ -98,6 +118,10 @@ def rod_inertia_kg_mm2(
     References
     ----------
     .. [1] Lead-screw page of smallmotors.com (7.7e5 = pi 7.83e6 / 32): read.
+
+    Examples
+    --------
+    diameter="11.43 mm" length="1.2 m" density="7850 kg/m3" -> 15.78 kg mm²
     """
     above_zero(diameter_mm=diameter_mm, length_mm=length_mm, density_kg_per_m3=density_kg_per_m3)
     density = array(density_kg_per_m3) * KG_PER_MM3
@@ -126,7 +150,15 @@ def swing_mm(
 
     Notes
     -----
-    No damping is counted. Undamped oscillator under a ramp of force: derived here.
+    No damping is counted.
+
+    References
+    ----------
+    .. [1] Undamped oscillator under a ramp of force: derived here.
+
+    Examples
+    --------
+    acceleration="1 m/s2" frequency="25 Hz" -> 0.0811 mm
     """
     above_zero(frequency_hz=frequency_hz)
     not_below_zero(rise_s=rise_s)

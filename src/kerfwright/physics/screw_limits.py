@@ -38,6 +38,13 @@ def axial_stiffness_n_per_mm(
     References
     ----------
     .. [1] University of Utah, ME EN 7960 Precision Machine Design, slide 4-26: read.
+
+    Examples
+    --------
+    root_diameter="10.16 mm" modulus="207 GPa" at="600 mm" length="914.4 mm" both_ends_held=no
+    -> 27970 N/mm
+    root_diameter="10.16 mm" modulus="207 GPa" at="457.2 mm" length="914.4 mm" both_ends_held=yes
+    -> 73413 N/mm
     """
     above_zero(root_diameter_mm=root_diameter_mm, modulus_mpa=modulus_mpa, at_mm=at_mm)
     pull = pi * array(root_diameter_mm) ** 2 / 4.0 * array(modulus_mpa)
@@ -62,6 +69,19 @@ def torsional_stiffness_nmm_per_rad(
     -------
     array
         G pi d⁴ / (32 x). [N mm/rad]
+
+    Raises
+    ------
+    ValueError
+        If a length is not above 0.
+
+    References
+    ----------
+    .. [1] Textbook mechanics.
+
+    Examples
+    --------
+    root_diameter="10.16 mm" shear_modulus="80 GPa" at="600 mm" -> 139480 N mm/rad
     """
     above_zero(root_diameter_mm=root_diameter_mm, at_mm=at_mm)
     return array(shear_modulus_mpa) * pi * array(root_diameter_mm) ** 4 / (32.0 * array(at_mm))
@@ -89,7 +109,7 @@ def whip_speed_rev_per_s(
     Returns
     -------
     array
-        First bending frequency of the core. [rev/s]
+        First bending frequency of the core, b² / (2 pi L²) d / 4 sqrt(E / rho). [rev/s]
 
     Notes
     -----
@@ -101,6 +121,11 @@ def whip_speed_rev_per_s(
     ----------
     .. [1] Euler-Bernoulli beam: f = beta1² / (2 pi L²) sqrt(E I / rho A), I / A = d² / 16.
        Two ball-screw catalogues' factors agree within 6 %: read.
+
+    Examples
+    --------
+    root_diameter="0.4 in" free_length="36 in" first_root=3.14159 modulus="207 GPa"
+    density="7850 kg/m3" -> 24.50 rev/s
     """
     above_zero(
         root_diameter_mm=root_diameter_mm, free_length_mm=free_length_mm, modulus_mpa=modulus_mpa
@@ -134,12 +159,19 @@ def buckling_force_n(
     Returns
     -------
     array
-        Critical thrust. [N]
+        C pi² E I / L² above the slenderness sqrt(2 pi² C E / S_y), else
+        A (S_y - (S_y L / 2 pi k)² / (C E)), k = d / 4. [N]
 
     References
     ----------
     .. [1] Euler form: read. Johnson parabola: Shigley, section 4-13: from memory; form read on a
        column-design page.
+
+    Examples
+    --------
+    root_diameter="0.4 in" length="36 in" end_constant=1 modulus="207 GPa" -> 1278 N
+    root_diameter="0.4 in" length="150 mm" end_constant=1 modulus="207 GPa" yield="400 MPa"
+    -> 26893 N
     """
     above_zero(root_diameter_mm=root_diameter_mm, length_mm=length_mm, modulus_mpa=modulus_mpa)
     diameter, length, ends, modulus, strength = np.broadcast_arrays(
@@ -177,9 +209,51 @@ def screw_stress_mpa(thrust_n: Floats, torque_nmm: Floats, root_diameter_mm: Flo
     References
     ----------
     .. [1] University of Utah, ME EN 7960, slide 4-6: read.
+
+    Examples
+    --------
+    thrust="2344 N" torque="414.5 N mm" root_diameter="4.6 mm" -> 146.0 MPa
     """
     above_zero(root_diameter_mm=root_diameter_mm)
     sigma = 4.0 * array(thrust_n) / (pi * array(root_diameter_mm) ** 2)
     tau = 16.0 * array(torque_nmm) / (pi * array(root_diameter_mm) ** 3)
     stress: FloatArray = np.sqrt(sigma**2 + 3.0 * tau**2)
     return stress
+
+
+def changes_at_slenderness(
+    end_constant: Floats, modulus_mpa: Floats, yield_mpa: Floats
+) -> FloatArray:
+    """Slenderness above which a rod buckles by Euler, below which by Johnson. [-]
+
+    Parameters
+    ----------
+    end_constant : float or array
+        C: 1/4 fixed-free, 1 supported, 2 fixed-supported, 4 fixed. [-]
+    modulus_mpa, yield_mpa : float or array
+        Young's modulus; yield strength. [MPa]
+
+    Returns
+    -------
+    array
+        L / k = sqrt(2 pi² C E / S_y), k = d / 4 of a round rod. [-]
+
+    Raises
+    ------
+    ValueError
+        If a value is not above 0.
+
+    Notes
+    -----
+    There both give half the yield load.
+
+    References
+    ----------
+    .. [1] Shigley, section 4-13: from memory.
+
+    Examples
+    --------
+    end_constant=1 modulus="207 GPa" yield="400 MPa" -> 101.07
+    """
+    above_zero(end_constant=end_constant, modulus_mpa=modulus_mpa, yield_mpa=yield_mpa)
+    return np.sqrt(2.0 * pi**2 * array(end_constant) * array(modulus_mpa) / array(yield_mpa))

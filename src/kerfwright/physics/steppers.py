@@ -21,9 +21,28 @@ NMM_PER_J = 1000.0
 def rotor_teeth(full_steps_per_rev: Floats) -> FloatArray:
     """Rotor teeth of a two-phase hybrid motor: four full steps pass in one tooth. [-]
 
+    Parameters
+    ----------
+    full_steps_per_rev : float or array
+        200 for a 1.8 degree motor. [-]
+
+    Returns
+    -------
+    array
+        S / 4. [-]
+
+    Raises
+    ------
+    ValueError
+        If there are no steps.
+
     References
     ----------
     .. [1] Kosow, Electric Machinery and Transformers, 2nd ed., example 11-3: read.
+
+    Examples
+    --------
+    full_steps_per_rev=200 -> 50
     """
     above_zero(full_steps_per_rev=full_steps_per_rev)
     return array(full_steps_per_rev) / 4.0
@@ -51,6 +70,10 @@ def torque_constant_nmm_per_a(holding_torque_nmm: Floats, rated_current_a: Float
     References
     ----------
     .. [1] Acarnley, Stepping Motors: from memory.
+
+    Examples
+    --------
+    holding_torque="1.9 N m" rated_current="2.8 A" -> 479.82 N mm/A
     """
     above_zero(holding_torque_nmm=holding_torque_nmm, rated_current_a=rated_current_a)
     return array(holding_torque_nmm) / (sqrt(2.0) * array(rated_current_a))
@@ -72,7 +95,7 @@ def pull_out_torque_nmm(
     speed_rev_per_s : float or array
         Shaft speed. [rev/s]
     torque_constant_nmm_per_a : float or array
-        As ``torque_constant_nmm_per_a``. [N mm/A]
+        ``stepper-torque-constant``. [N mm/A]
     peak_current_a : float or array
         Peak of the sine current that the driver lets flow. [A]
     supply_v : float or array
@@ -85,7 +108,8 @@ def pull_out_torque_nmm(
     Returns
     -------
     array
-        Pull-out torque, 0 where the back-EMF leaves none. [N mm]
+        Most K i_q within i_d² + i_q² <= I² and (R i_d - X i_q)² + (R i_q + X i_d + K w)² <= V²,
+        X = N w L; 0 where the back-EMF leaves none. [N mm]
 
     Notes
     -----
@@ -95,12 +119,18 @@ def pull_out_torque_nmm(
     discs' common part: the top of one of them or the upper crossing of their rims. Both currents
     are free; with i_d = 0 the model would lose all torque far too early.
 
-    Left out: detent and iron drag (they lower it), the square form of a chopped voltage (a
-    time-domain model per phase lies 2 to 13 % higher), mid-band resonance, saturation.
+    Left out: detent and iron drag (``motor-drag-pull-range``), the square form of a chopped voltage
+    (a time-domain model per phase lies 2 to 14 % higher), swinging (``mid-band-share``) and
+    saturation.
 
     References
     ----------
     .. [1] d-q model of a surface-magnet synchronous machine: textbook, from memory.
+
+    Examples
+    --------
+    speed="600 rev/min" torque_constant="479.82 N mm/A" peak_current="2.8 A" supply="24 V"
+    resistance="1 ohm" inductance="3 mH" -> 925 N mm
     """
     not_below_zero(speed_rev_per_s=speed_rev_per_s)
     above_zero(
@@ -152,12 +182,42 @@ def corner_speed_rev_per_s(
 ) -> FloatArray:
     """Last speed at which the full current still flows in step with the torque. [rev/s]
 
-    Solves (R I + K w)² + (N w L I)² = V² for w; 0 where R I alone takes the supply. Arguments as
-    in ``pull_out_torque_nmm``.
+    Parameters
+    ----------
+    torque_constant_nmm_per_a : float or array
+        ``stepper-torque-constant``. [N mm/A]
+    peak_current_a : float or array
+        Peak of the sine current that the driver lets flow. [A]
+    supply_v : float or array
+        Supply, taken as the peak of the phase voltage's fundamental. [V]
+    resistance_ohm, inductance_h : float or array
+        Of one phase. [ohm, H]
+    teeth : float or array
+        Rotor teeth, 50 for a 1.8 degree motor. [-]
+
+    Returns
+    -------
+    array
+        The w of (R I + K w)² + (N w L I)² = V², over 2 pi; 0 where R I alone takes the supply.
+        [rev/s]
+
+    Raises
+    ------
+    ValueError
+        If the torque constant is not above 0.
+
+    Notes
+    -----
+    Without advance of the phase: ``stepper-pull-out-torque`` begins to fall here.
 
     References
     ----------
     .. [1] Derived from the phasor diagram.
+
+    Examples
+    --------
+    torque_constant="479.82 N mm/A" peak_current="2.8 A" supply="24 V" resistance="1 ohm"
+    inductance="3 mH" -> 5.447 rev/s
     """
     emf = array(torque_constant_nmm_per_a) / NMM_PER_J
     drop = array(resistance_ohm) * array(peak_current_a)
@@ -171,58 +231,44 @@ def corner_speed_rev_per_s(
 def quick_limit_rev_per_s(
     supply_v: Floats, inductance_h: Floats, current_a: Floats, full_steps_per_rev: Floats
 ) -> FloatArray:
-    """Rule of thumb for the top speed, V / (2 L I S). [rev/s]
-
-    Ignores resistance and back-EMF; printed by distributors, higher than
-    ``corner_speed_rev_per_s``. Kept to show how rough it is.
-
-    References
-    ----------
-    .. [1] A distributor's stepper page: read.
-    """
-    above_zero(inductance_h=inductance_h, current_a=current_a)
-    return array(supply_v) / (
-        2.0 * array(inductance_h) * array(current_a) * array(full_steps_per_rev)
-    )
-
-
-def incremental_torque_nmm(peak_torque_nmm: Floats, microsteps: Floats) -> FloatArray:
-    """Torque that one microstep adds on a shaft at rest: T sin(90° / M). [N mm]
-
-    References
-    ----------
-    .. [1] Faulhaber / Micromo note "Microstepping: Myths and Realities", eq. 1 and table 1: read.
-    """
-    above_zero(peak_torque_nmm=peak_torque_nmm, microsteps=microsteps)
-    return array(peak_torque_nmm) * np.sin(pi / 2.0 / array(microsteps))
-
-
-def microsteps_to_move(
-    friction_torque_nmm: Floats, peak_torque_nmm: Floats, microsteps: Floats
-) -> FloatArray:
-    """Microsteps commanded before a resting shaft surely turns: ceil((M / 90°) asin(T_f / T)). [-]
+    """Rule of thumb for the top speed. [rev/s]
 
     Parameters
     ----------
-    friction_torque_nmm, peak_torque_nmm : float or array
-        Friction and load at the shaft; torque as driven. [N mm]
-    microsteps : float or array
-        Microsteps in a full step. [-]
+    supply_v, inductance_h, current_a : float or array
+        Supply; of one phase; in one phase. [V, H, A]
+    full_steps_per_rev : float or array
+        200 for a 1.8 degree motor. [-]
 
     Returns
     -------
     array
-        At least 1; infinite where the friction exceeds the torque. [-]
+        V / (2 L I S): the time 2 L I / V for each full step. [rev/s]
+
+    Raises
+    ------
+    ValueError
+        If inductance, current or steps are not above 0.
+
+    Notes
+    -----
+    Ignores resistance and back-EMF; printed by distributors, higher than
+    ``stepper-corner-speed``. Here to show how rough it is. The power cannot exceed V I.
 
     References
     ----------
-    .. [1] The same note, eq. 2: from memory.
+    .. [1] A distributor's stepper page: read.
+
+    Examples
+    --------
+    supply="48 V" inductance="3 mH" current="2.8 A" full_steps_per_rev=200 -> 14.29 rev/s
     """
-    above_zero(peak_torque_nmm=peak_torque_nmm, microsteps=microsteps)
-    not_below_zero(friction_torque_nmm=friction_torque_nmm)
-    share = array(friction_torque_nmm) / array(peak_torque_nmm)
-    count = np.ceil(array(microsteps) / (pi / 2.0) * np.arcsin(np.minimum(share, 1.0)) - 1e-9)
-    return np.where(share >= 1.0, np.inf, np.maximum(count, 1.0))
+    above_zero(
+        inductance_h=inductance_h, current_a=current_a, full_steps_per_rev=full_steps_per_rev
+    )
+    return array(supply_v) / (
+        2.0 * array(inductance_h) * array(current_a) * array(full_steps_per_rev)
+    )
 
 
 def standing_error_rad(
@@ -250,6 +296,10 @@ def standing_error_rad(
     References
     ----------
     .. [1] D. W. Jones, Stepping Motor Physics: read in part.
+
+    Examples
+    --------
+    torque="0.5 N m" peak_torque="1 N m" -> 0.010472 rad
     """
     above_zero(peak_torque_nmm=peak_torque_nmm, teeth=teeth)
     share = array(torque_nmm) / array(peak_torque_nmm)
@@ -258,11 +308,31 @@ def standing_error_rad(
 
 
 def electrical_stiffness_nmm_per_rad(peak_torque_nmm: Floats, teeth: Floats = 50.0) -> FloatArray:
-    """Slope of the magnetic spring about its middle, N T_m. [N mm/rad]
+    """Slope of the magnetic spring about its middle. [N mm/rad]
+
+    Parameters
+    ----------
+    peak_torque_nmm : float or array
+        Greatest torque as driven, standing. [N mm]
+    teeth : float or array
+        Rotor teeth. [-]
+
+    Returns
+    -------
+    array
+        N T. [N mm/rad]
+
+    Notes
+    -----
+    Small angles: it is nothing at a quarter tooth, where the motor slips.
 
     References
     ----------
     .. [1] D. W. Jones, Stepping Motor Physics (pi h / 2 S, the same): read.
+
+    Examples
+    --------
+    peak_torque="1.9 N m" -> 95000 N mm/rad
     """
     return array(teeth) * array(peak_torque_nmm)
 
@@ -272,11 +342,36 @@ def electrical_resonance_hz(
 ) -> FloatArray:
     """Frequency at which rotor and load swing on the magnetic spring. [Hz]
 
-    Small swings; it falls as they grow.
+    Parameters
+    ----------
+    peak_torque_nmm : float or array
+        Greatest torque as driven, standing. [N mm]
+    inertia_kg_mm2 : float or array
+        Rotor and all that turns or moves with it, at the shaft. [kg mm²]
+    teeth : float or array
+        Rotor teeth. [-]
+
+    Returns
+    -------
+    array
+        sqrt(N T / J) / 2 pi. [Hz]
+
+    Raises
+    ------
+    ValueError
+        If a value is not above 0.
+
+    Notes
+    -----
+    Small swings; it falls as they grow. Full steps meet it at f / S turns a second.
 
     References
     ----------
     .. [1] D. W. Jones, Stepping Motor Physics: read.
+
+    Examples
+    --------
+    peak_torque="1.9 N m" inertia="480 g cm2" -> 223.9 Hz
     """
     above_zero(peak_torque_nmm=peak_torque_nmm, inertia_kg_mm2=inertia_kg_mm2)
     stiffness = electrical_stiffness_nmm_per_rad(peak_torque_nmm, teeth)
@@ -300,8 +395,8 @@ def largest_speed_jump_rad_per_s(
     Returns
     -------
     array
-        sqrt(2 dV / J), dV the height of the magnetic hill; 0 if the load already exceeds it.
-        [rad/s]
+        sqrt(2 dV / J), dV = 2 T / N (sqrt(1 - s²) - s acos s) the height of the magnetic hill and s
+        the load over T; 0 if the load already exceeds it. [rad/s]
 
     Notes
     -----
@@ -310,6 +405,11 @@ def largest_speed_jump_rad_per_s(
     References
     ----------
     .. [1] Energy of the pendulum-like rotor: derived here.
+
+    Examples
+    --------
+    load_torque="0 N mm" peak_torque="1343.5 N mm" inertia="125.06 kg mm2" -> 29.32 rad/s
+    load_torque="671.75 N mm" peak_torque="1343.5 N mm" inertia="125.06 kg mm2" -> 17.15 rad/s
     """
     above_zero(peak_torque_nmm=peak_torque_nmm, inertia_kg_mm2=inertia_kg_mm2)
     share = np.clip(np.abs(array(load_torque_nmm)) / array(peak_torque_nmm), 0.0, 1.0)
