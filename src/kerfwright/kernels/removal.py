@@ -26,8 +26,22 @@ from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.engagement import LANE_PAD, nothing
-from kerfwright.kernels.profile import BALL, DISC, FLANK, FLAT, RADIUS, VEE, profile_mm, rise
+from kerfwright.kernels.outline import cone, kappa_of, under_polyline, under_round
+from kerfwright.kernels.profile import (
+    BALL,
+    DISC,
+    FLANK,
+    FLAT,
+    OUTLINE,
+    RADIUS,
+    ROUND,
+    UNDERCUT,
+    VEE,
+    profile_mm,
+    rise,
+)
 from kerfwright.kernels.tiles import BLOCK, TILE
+from kerfwright.kernels.undercut import MOST_PIECES, swept_spans, take_spans
 from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, weigh, whole
 
 _f = np.float32
@@ -75,40 +89,6 @@ def _flat(  # type: ignore[no-untyped-def]
         s = s if s > _ZERO else _ZERO
         s = s if s < length else length
         g = z + m * s
-        g = g if g > bottom else bottom
-        q = w2 - off * off
-        inside = (q >= outer) & (a > least)
-        under[j] = g if inside else _FAR
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
-def _vee(  # type: ignore[no-untyped-def]
-    n, under, along, across, a0, b0, kappa, side, radius2, z, m, length,
-    least, bottom, outer, flank, tip,
-):  # fmt: skip
-    tip2 = tip * tip
-    for j in range(n):
-        a = a0 + along[j]
-        b = b0 + across[j]
-        nearest = a if a > _ZERO else _ZERO
-        nearest = nearest if nearest < length else length
-        off = a - nearest
-        b2 = b * b
-        w2 = radius2 - b2
-        w = np.sqrt(w2 if w2 > _ZERO else _ZERO)
-        e = kappa * abs(b)
-        flat2 = tip2 - b2
-        flat = np.sqrt(flat2 if flat2 > _ZERO else _ZERO)
-        e = e if e > flat else flat
-        e = e if e < w else w
-        s = a + side * e
-        s = s if s > _ZERO else _ZERO
-        s = s if s < length else length
-        e = a - s
-        r2 = e * e + b2
-        r2 = r2 if r2 < radius2 else radius2
-        lift = flank * (np.sqrt(r2) - tip)
-        g = z + m * s + (lift if lift > _ZERO else _ZERO)
         g = g if g > bottom else bottom
         q = w2 - off * off
         inside = (q >= outer) & (a > least)
@@ -196,6 +176,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
     weighed,
     stand,
     mean,
+    spans,
+    lost,
     lanes,
     volume,
     engagement,
@@ -217,6 +199,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
     weighed : whether volumes are told by the share of each cell, and ``engagement`` is written.
     stand, mean : (places, TILE²) highest wood in each cell and its mean height, if weighed; else
         ``height`` itself.
+    spans, lost : (TILE², SPANS, 2) the tile's wood in spans and (1,) what is counted of them, see
+        ``undercut``; (0, SPANS, 2) where each column is whole, as it must not be for an UNDERCUT.
     lanes : of the cutter, see ``engagement``.
     volume : (rows,) sum of depths taken. [mm]; times the cell's area it is a volume.
     engagement : (rows, LANE_ROWS, ``row_length``) written where something was taken: by
@@ -241,8 +225,11 @@ def cut_tile(  # type: ignore[no-untyped-def]
     radius, radius2 = _f(radius_mm), _f(radius_mm) * _f(radius_mm)
     flank_, tip, bottom = _f(form[FLANK]), _f(form[DISC]), _f(floor_mm)
     rim = _f(rise(radius_mm, form))
+    in_spans = spans.shape[0] > 0
+    lows = np.empty((MOST_PIECES if in_spans else 0, n), _f)
+    highs = np.full_like(lows, _FAR)
     # Cells whose centre lies this far out are touched by the rim, and from there inwards whole.
-    beyond = _CORNER * cell if weighed else _ZERO
+    beyond = _CORNER * cell if weighed and not in_spans else _ZERO
     far, near = radius + beyond, max(radius - beyond, _ZERO)
     outer, inner_edge2 = radius2 - far * far, near * near
     for entry in range(entries):
@@ -274,9 +261,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 least = _ZERO
                 behind = _ZERO
             if shape == VEE:
-                kappa = _f(1e6)
-                if abs(m) < flank_:
-                    kappa = abs(m) / np.sqrt(flank_ * flank_ - m * m)
+                kappa = kappa_of(m, flank_)
         total = _ZERO
         fresh = True
         number = np.int32(first_step + w)
@@ -306,6 +291,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     elif shape == VEE:
                         lift = flank_ * (near_axis - tip)
                         least_z = deepest + min(max(_ZERO, lift), rim)
+                    elif shape != FLAT:
+                        least_z = deepest + _f(rise(min(near_axis, radius), form))
                 least_z = max(least_z, bottom)
                 block = r * per_side + c
                 if top[place, block] <= least_z:
@@ -324,12 +311,46 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 elif shape == FLAT:
                     _flat(n, under, along, across, a0, b0, side, radius2, z, m,
                           length, least, bottom, outer)  # fmt: skip
-                else:
-                    _vee(n, under, along, across, a0, b0, kappa, side, radius2,
+                elif shape == VEE:
+                    cone(n, under, along, across, a0, b0, kappa, side, radius2,
                          z, m, length, least, bottom, outer, flank_, tip)  # fmt: skip
+                elif shape == ROUND:
+                    under_round(n, under, taken, scratch, along, across, a0, b0, radius2, z, m,
+                                length, least, bottom, outer, form)  # fmt: skip
+                elif shape == OUTLINE:
+                    under_polyline(n, under, scratch, along, across, a0, b0, near_axis, side, z, m,
+                                   length, least, bottom, outer, form)  # fmt: skip
                 if beneath.shape[0] > 0:
                     for j in range(n):
                         under[j] = max(under[j], beneath[place, begin + j])
+                if in_spans:
+                    pieces = 1
+                    if shape == UNDERCUT:
+                        # Both ends of a span may lie where the step begins, save on a level one.
+                        pieces = swept_spans(
+                            n, lows, highs, along, across, a0, b0, near_axis, z, m, length,
+                            least if m == _ZERO else -_FAR, form,
+                        )  # fmt: skip
+                    else:
+                        lows[0] = under
+                    here = take_spans(
+                        n, begin, pieces, lows, highs, spans, bottom, number, height[place],
+                        made_by[place], through_at[place], stand[place], mean[place], wood, taken,
+                        low, lost,
+                    )  # fmt: skip
+                    if here > _ZERO and weighed:
+                        if fresh:
+                            nothing(engagement[row])
+                            fresh = False
+                        if length > _ZERO:
+                            above_path(n, low, along, a0, z, m, low)
+                            into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD,
+                                       per_lane, engagement[row])  # fmt: skip
+                        else:
+                            into_bins(n, wood, taken, along, across, a0, b0, form, engagement[row])
+                    total += here
+                    top[place, block] = _fold(n, cells, scratch, True)
+                    continue
                 _taken(n, cells, under, taken)
                 if not _fold(n, taken, scratch, False) > _ZERO:
                     continue
@@ -342,7 +363,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     here = weigh(
                         n, place, begin, taken, under, wood, number, bottom, height, made_by,
                         through_at, stand, mean, along, across, a0, b0, ux, uy, length, radius,
-                        inner_edge2, cell, tip >= radius, flank_,
+                        inner_edge2, cell, form, rim,
                     )  # fmt: skip
                     total += here
                     if here > _ZERO and length > _ZERO:

@@ -208,3 +208,27 @@ def take_spans(  # type: ignore[no-untyped-def]
             if top <= floor and through_at[i] < 0:
                 through_at[i] = number
     return total
+
+
+def cut_columns_reference(
+    x_mm: NDArray[np.float64],
+    y_mm: NDArray[np.float64],
+    z_mm: NDArray[np.float64],
+    steps: NDArray[np.float64],
+    corners_mm: NDArray[np.float64],
+    samples: int = 400,
+) -> NDArray[np.bool_]:
+    """Where wood is left, by setting the cutter down many times along each step: the definition.
+
+    Columns at ``x_mm``, ``y_mm`` (c,), looked at at the heights ``z_mm`` (h,), of wood that stood
+    everywhere; ``corners_mm`` (k, 2) of the outline. (c, h)
+    """
+    wood = np.ones((len(x_mm), len(z_mm)), np.bool_)
+    for step in steps:
+        for share in np.linspace(0.0, 1.0, samples):
+            px, py, pz = step[:3] + share * (step[3:] - step[:3])
+            above = z_mm - pz
+            radius = np.interp(above, corners_mm[:, 1], corners_mm[:, 0])
+            radius[above < 0.0] = -1.0
+            wood &= np.hypot(x_mm - px, y_mm - py)[:, None] > radius
+    return wood

@@ -16,6 +16,7 @@ from kerfwright.kernels.profile import RADIUS, rise
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
+_NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 
 
 @njit(cache=True, nogil=True, inline="always", error_model="numpy")
@@ -98,7 +99,7 @@ def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type:
 @njit(cache=True, nogil=True, error_model="numpy")
 def weigh(  # type: ignore[no-untyped-def]
     n, place, begin, taken, under, wood, number, bottom, height, made_by, through_at, stand, mean,
-    along, across, a0, b0, ux, uy, length, radius, edge2, cell, disc_only, flank,
+    along, across, a0, b0, ux, uy, length, radius, edge2, cell, form, rim,
 ):  # fmt: skip
     """Lowers a block as ``removal`` does, with the cells at the rim taken by their share.
 
@@ -133,11 +134,9 @@ def weigh(  # type: ignore[no-untyped-def]
             # Only where wood stands above the rim is there a wall through the cell.
             away = np.sqrt(away2)
             over = top - g
-            if flank > _ZERO:
-                over -= flank * (radius - away) if centre else _ZERO
-            elif not disc_only:
-                over -= np.sqrt(inner) if centre else _ZERO
-            if over > _ZERO:
+            if centre:
+                over -= rim - _f(rise(min(away, radius), form))
+            if over > _NO_WALL:
                 per = _ONE / away
                 nx = (off * ux - b * uy) * per
                 ny = (off * uy + b * ux) * per

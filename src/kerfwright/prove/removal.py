@@ -7,20 +7,35 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.cutter import Cutter
+from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
+from kerfwright.kernels.undercut import SPANS
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field
 
-SHAPES = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE}
+_PLAIN = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE, "drill": profile.VEE}
+_NO_SPANS = np.empty((0, SPANS, 2), np.float32)
+_NOTHING_LOST = np.zeros(1, np.int64)
+
+
+def kernel_of(cutter: Cutter) -> int:
+    """Which kernel cuts its shape, see ``kernels.profile``."""
+    if cutter.shape in CORNERED:
+        return profile.UNDERCUT if cutter.undercuts else profile.OUTLINE
+    return _PLAIN.get(cutter.shape, profile.ROUND)
 
 
 def form_of(cutter: Cutter) -> NDArray[np.float64]:
     """A cutter's outline as numbers, see ``kernels.profile``."""
-    return profile.form_of(
-        SHAPES[cutter.shape], cutter.radius_mm, cutter.flank_slope, cutter.tip_diameter_mm / 2.0
-    )
+    kernel = kernel_of(cutter)
+    if kernel in (profile.OUTLINE, profile.UNDERCUT):
+        return profile.outline_form(np.array(cutter.corners_mm, np.float64))
+    if kernel == profile.ROUND:
+        disc, arc, lean = cutter.disc_arc_lean
+        return profile.round_form(cutter.radius_mm, disc, arc, lean)
+    tip = cutter.tip_diameter_mm / 2.0
+    return profile.form_of(kernel, cutter.radius_mm, cutter.flank_slope, tip)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +109,10 @@ class Remover:
         if (field.place[touched] < 0).any():
             field = self.field = field.with_room(touched)
             self._make_room()
+        kernel = kernel_of(cutter)
+        if kernel == profile.UNDERCUT:
+            field = self.field = field.in_spans(touched)
+        layered = len(field.layer) > 0
         volume = np.zeros(rows, np.float32)
         lanes = lanes_for(cutter.radius_mm, field.cell_mm)
         room = rows if self._weighed else 0
@@ -101,12 +120,15 @@ class Remover:
 
         def take_tile(tile: int) -> None:
             a, many = int(self._start[tile]), int(self._many[tile])
+            layer = int(field.layer[tile]) if layered else -1
+            spans = field.spans[layer] if layer >= 0 else _NO_SPANS
+            lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
             removal.cut_tile(
                 tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), many,
                 step_of[a : a + many], row_of[a : a + many], steps, follows, first_step,
-                field.cell_mm, SHAPES[cutter.shape], form, field.floor_mm, field.beneath_mm,
+                field.cell_mm, kernel, form, field.floor_mm, field.beneath_mm,
                 field.height_mm, field.top_mm, field.made_by, field.through_at, self._weighed,
-                self._stand, self._mean, lanes, volume, engagement,
+                self._stand, self._mean, spans, lost, lanes, volume, engagement,
             )  # fmt: skip
 
         self._each(take_tile, touched[np.argsort(-self._many[touched], kind="stable")].tolist())

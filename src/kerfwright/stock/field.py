@@ -1,13 +1,14 @@
 """The height field: how high the wood still stands, cell by cell."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.kernels.tiles import BLOCK, TILE
+from kerfwright.kernels.undercut import SPANS
 from kerfwright.stock.board import Board
 from kerfwright.stock.start import Start
 
@@ -19,6 +20,9 @@ Span = tuple[int, int, int, int]  #: first and end row, first and end column
 _SIDE = TILE // BLOCK
 _BLOCKS = _SIDE**2
 NEVER = -1  #: in ``made_by`` and ``through_at``
+_NO_LAYER = np.empty(0, np.int64)
+_NO_SPANS = np.empty((0, TILE * TILE, SPANS, 2), np.float32)
+_NONE_LOST = np.empty((0, 1), np.int64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +45,12 @@ class Field:
     top_mm: FloatArray  #: (places, blocks) highest cell of each block
     made_by: IntArray  #: (places, TILE²) last step that lowered the cell
     through_at: IntArray  #: (places, TILE²) first step that left nothing of it
+    #: (tiles,) where each tile's spans stand below, or -1; empty where no cutter undercut anything.
+    layer: NDArray[np.int64] = field(default_factory=lambda: _NO_LAYER)
+    #: (layers, TILE², SPANS, 2) wood of those tiles, see ``kernels.undercut``.
+    spans: FloatArray = field(default_factory=lambda: _NO_SPANS)
+    #: (layers, 1) gaps in them that were filled in again for want of room.
+    lost: NDArray[np.int64] = field(default_factory=lambda: _NONE_LOST)
     start: Start | None = None  #: how the board stood before the first cut
     first: tuple[int, int] = (0, 0)  #: row and column of the board where a part of it begins
 
@@ -121,6 +131,24 @@ class Field:
             through_at=through_at,
         )
 
+    def in_spans(self, tiles: NDArray[np.int64]) -> "Field":
+        """The same field with the given tiles, which are in its stores, kept in spans of wood."""
+        layer = self.layer if len(self.layer) else np.full(len(self.place), -1, np.int64)
+        new = tiles[layer[tiles] < 0]
+        if not len(new):
+            return self
+        old = len(self.spans)
+        layer = layer.copy()
+        layer[new] = np.arange(old, old + len(new))
+        height = self.height_mm[self.place[new]]
+        spans = np.full((old + len(new), TILE * TILE, SPANS, 2), self.floor_mm, np.float32)
+        spans[:old] = self.spans
+        spans[old:, :, 0, 1] = height
+        if self.hollow:
+            spans[old:, :, 0, 0] = self.beneath_mm[self.place[new]]
+        lost = np.concatenate([self.lost, np.zeros((len(new), 1), np.int64)])
+        return replace(self, layer=layer, spans=spans, lost=lost)
+
     def maps(
         self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
     ) -> tuple[FloatArray, IntArray, IntArray]:
@@ -175,6 +203,9 @@ class Field:
             top_mm=self.top_mm[none],
             made_by=self.made_by[none],
             through_at=self.through_at[none],
+            layer=_NO_LAYER,
+            spans=_NO_SPANS,
+            lost=_NONE_LOST,
         )
 
     def wood_mm3(self) -> float:
