@@ -75,6 +75,9 @@ SUFFIX_UNITS: Final[dict[str, str]] = {
     "percent": "%",
 }  # fmt: skip
 
+#: Names that are nothing but their unit.
+_ALONE: Final = {"hertz": ("hertz", "Hz"), "rev_per_s": ("speed", "rev/s")}
+
 _RAISED = str.maketrans("²³⁴", "234")
 _TERM = re.compile(r"([^\d\s/^]+|1(?!\d))\^?(\d?)")
 
@@ -154,6 +157,8 @@ def split_suffix(name: str) -> tuple[str, str]:
 
     ``raising_torque_nmm`` is ``raising_torque`` in ``N mm``.
     """
+    if name in _ALONE:
+        return _ALONE[name]
     words = name.split("_")
     for first in range(1, len(words)):
         unit = SUFFIX_UNITS.get("_".join(words[first:]))

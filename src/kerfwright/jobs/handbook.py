@@ -5,6 +5,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from difflib import get_close_matches
+from inspect import signature
 from typing import Any
 
 import numpy as np
@@ -105,11 +106,31 @@ def evaluate(page: Page, texts: Mapping[str, str]) -> Answer:
         raise errors[0] if len(errors) == 1 else InputErrors(errors)
     try:
         with np.errstate(divide="raise", over="raise", invalid="raise"):
-            result = page.function(**{one.argument.parameter: one.value for one in given})
+            result = page.function(**_whole(page, given))
     except (ValueError, np.linalg.LinAlgError, ArithmeticError) as error:
         raise _refused(page, error) from error
     value, unit = _plain(page, result)
     return Answer(page=page, value=value, unit=unit, inputs=tuple(given))
+
+
+def _whole(page: Page, given: Sequence[Given]) -> dict[str, Any]:
+    """Arguments as the code takes them: parts of a description put together."""
+    whole: dict[str, Any] = {}
+    for one in given:
+        if one.argument.part:
+            whole.setdefault(one.argument.parameter, {})[one.argument.part] = one.value
+        else:
+            whole[one.argument.parameter] = one.value
+    kinds = signature(page.function).parameters
+    return {
+        name: kinds[name].annotation(**value) if isinstance(value, dict) else value
+        for name, value in whole.items()
+    }
+
+
+def is_list(one: Given) -> bool:
+    """Whether an argument is a list of values, one for each row of a table of answers."""
+    return np.ndim(one.value) == 1 and one.argument.kind != "table" and not one.argument.shape
 
 
 def answer_json(answer: Answer) -> str:
@@ -196,11 +217,7 @@ def _read_all(page: Page, texts: Mapping[str, str]) -> tuple[list[InputError], l
             given.append(Given(argument=argument, value=_value(argument, text), written=text))
         except QuantityError as error:
             errors.append(_wrong(f'{argument.name}="{text[:60]}"', error.problem, error.remedy))
-    lengths = {
-        one.argument.name: len(one.value)
-        for one in given
-        if isinstance(one.value, np.ndarray) and one.value.ndim and not one.argument.shape
-    }
+    lengths = {one.argument.name: len(one.value) for one in given if is_list(one)}
     if len(set(lengths.values())) > 1:
         counts = ", ".join(f"{name} {count}" for name, count in lengths.items())
         remedy = "give lists of one length: they are taken row by row"
@@ -248,7 +265,7 @@ def _value(argument: Argument, text: str) -> Any:
         raise QuantityError("a list, but this takes one value", f"write {_sample(argument)}")
     if argument.shape:
         return _shaped(argument, np.atleast_1d(value))
-    if np.ndim(value) > 1:
+    if argument.kind != "table" and np.ndim(value) > 1:
         raise QuantityError("a table, but this takes a value or a list", _sample(argument))
     return value
 
@@ -307,7 +324,7 @@ def _refused(page: Page, error: Exception) -> InputError:
     if isinstance(error, ValueError) and not isinstance(error, np.linalg.LinAlgError):
         words = str(error)
         for one in page.arguments:
-            words = re.sub(rf"\b{re.escape(one.parameter)}\b", one.name, words)
+            words = re.sub(rf"\b{re.escape(one.part or one.parameter)}\b", one.name, words)
     else:
         words = "these values give no number"
     fails = f"it fails {page.fails[0].lower()}{page.fails[1:]} " if page.fails else ""

@@ -12,7 +12,7 @@ import pkgutil
 import re
 import shlex
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, is_dataclass
+from dataclasses import MISSING, Field, dataclass, fields, is_dataclass
 from functools import cache
 from types import ModuleType
 from typing import Any, Final, Literal, get_args
@@ -25,15 +25,16 @@ from kerfwright.basics.unit_expressions import split_suffix
 NO_FORMULAS: Final = frozenset({"domain"})
 _UNEVEN_PLURALS: Final = {"teeth": "tooth"}
 
-Kind = Literal["values", "one value", "whole number", "yes or no", "word", "object"]
+Kind = Literal["values", "one value", "table", "whole number", "yes or no", "word", "object"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Argument:
     """What a formula takes."""
 
-    name: str  #: without its unit
+    name: str  #: without its unit; of a part of a description ``errors.along``
     parameter: str  #: as in the code
+    part: str  #: of that description, as in the code; else empty
     unit: str  #: as printed; empty for a pure number
     kind: Kind
     shape: tuple[str, ...]  #: of a table: sizes, or letters where any size will do
@@ -178,9 +179,31 @@ def _arguments(function: Callable[..., Any], text: str) -> tuple[Argument, ...]:
     for head, body in _entries(text):
         names, _, kind = head.partition(" : ")
         told.update({name.strip(): (kind, body) for name in names.split(",")})
-    return tuple(
-        _argument(one, *told.get(one.name, ("", "")))
-        for one in inspect.signature(function).parameters.values()
+    found: list[Argument] = []
+    for one in inspect.signature(function).parameters.values():
+        if is_dataclass(one.annotation) and all(
+            _kind(part.type) in ("values", "one value") for part in fields(one.annotation)
+        ):
+            words = told.get(one.name, ("", ""))[1]
+            found += [_part(one.name, part, words) for part in fields(one.annotation)]
+        else:
+            found.append(_argument(one, *told.get(one.name, ("", ""))))
+    return tuple(found)
+
+
+def _part(parameter: str, part: "Field[Any]", words: str) -> Argument:
+    """One field of a description that is all numbers."""
+    name, unit = split_suffix(part.name)
+    return Argument(
+        name=f"{parameter}.{name}",
+        parameter=parameter,
+        part=part.name,
+        unit=unit,
+        kind="table",
+        shape=(),
+        choices=(),
+        default=inspect.Parameter.empty if part.default is MISSING else part.default,
+        words=words,
     )
 
 
@@ -191,6 +214,7 @@ def _argument(parameter: inspect.Parameter, type_words: str, words: str) -> Argu
     return Argument(
         name=name,
         parameter=parameter.name,
+        part="",
         unit=unit,
         kind=_kind(parameter.annotation),
         shape=tuple(size for size in sizes if size and size != "..."),
@@ -224,19 +248,16 @@ def _returns(text: str, unit: str) -> tuple[tuple[tuple[str, str], ...], str]:
 
 def _examples(text: str) -> tuple[Example, ...]:
     """Lines ``argument="value unit" ... -> result``, which may run over several lines."""
-    found = []
-    asked = ""
+    whole: list[str] = []
     for line in text.splitlines():
-        asked = f"{asked} {line.strip()}".strip()
-        if "->" in asked and not asked.endswith((",", "->")):
-            ask, _, result = asked.partition("->")
-            words = (word.partition("=") for word in shlex.split(ask))
-            found.append(
-                Example(
-                    given={name: value for name, _, value in words},
-                    asked=ask.strip(),
-                    result=result.strip(),
-                )
-            )
-            asked = ""
+        if not whole or ("->" in whole[-1] and re.match(r"\w+=", line)):
+            whole.append(line)
+        else:
+            whole[-1] += f" {line.strip()}"
+    found = []
+    for one in whole:
+        ask, _, result = one.partition("->")
+        words = (word.partition("=") for word in shlex.split(ask))
+        given = {name: value for name, _, value in words}
+        found.append(Example(given=given, asked=_joined(ask), result=_joined(result)))
     return tuple(found)

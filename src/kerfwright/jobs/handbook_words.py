@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from itertools import groupby
 from typing import Any
 
-from kerfwright.jobs.handbook import Answer, Given
+from kerfwright.jobs.handbook import Answer, Given, is_list
 from kerfwright.jobs.handbook_pages import Argument, Page, group_name
 
 WIDTH = 100
@@ -56,7 +56,7 @@ def page_words(page: Page) -> str:
 
 def answer_words(answer: Answer) -> str:
     """One answer with what went in, or a table where lists went in."""
-    rows = [one for one in answer.inputs if _is_list(one)]
+    rows = [one for one in answer.inputs if is_list(one)]
     lines = [answer.page.name]
     taken = [one for one in answer.inputs if one not in rows]
     lines += [f"  {_taken(one)}" for one in taken]
@@ -109,10 +109,6 @@ def _long(value: Any, many: int) -> list[Any]:
 
 def _head(name: str, unit: str) -> str:
     return f"{name} [{unit}]" if unit else name
-
-
-def _is_list(one: Given) -> bool:
-    return getattr(one.value, "ndim", 0) == 1 and not one.argument.shape
 
 
 def _number(value: Any) -> str:

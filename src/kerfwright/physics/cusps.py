@@ -27,6 +27,14 @@ def scallop_mm(radius_mm: Floats, spacing_mm: Floats) -> FloatArray:
     -----
     Both passes at the same depth on a surface that is flat over one spacing; a surface bent
     outwards by R makes it larger by about a share r/R (textbook geometry).
+
+    References
+    ----------
+    .. [1] Textbook geometry of two circles.
+
+    Examples
+    --------
+    radius="3 mm" spacing="1 mm" -> 0.041960 mm
     """
     radius, half = array(radius_mm), 0.5 * array(spacing_mm)
     above_zero(radius_mm=radius)
@@ -46,7 +54,7 @@ def bull_scallop_mm(
     diameter_mm, corner_mm : float or array
         Of the cutter; radius of its corner. [mm]
     spacing_mm : float or array
-        As for ``scallop_mm``. [mm]
+        As for ``cusp-scallop``. [mm]
     slope_across : float or array
         Rise of the surface for each mm across the passes; 0 on the level. [-]
 
@@ -54,6 +62,15 @@ def bull_scallop_mm(
     -----
     On a slope both passes touch with the same side of the corner. On the level the flat of
     ``diameter - 2 corner`` lies between the corners.
+
+    References
+    ----------
+    .. [1] As ``cusp-scallop``, derived for this project.
+
+    Examples
+    --------
+    diameter="6 mm" corner="1 mm" spacing="1 mm" slope_across=0.2 -> 0.13397 mm
+    diameter="6 mm" corner="1 mm" spacing="1 mm" -> 0 mm
     """
     radius = array(corner_mm)
     above_zero(corner_mm=radius)
@@ -88,6 +105,14 @@ def ridge_mm(
     The end is a disc; swept along the travel its floor is p(u) = b u - |a| √(R² - u²), which bends
     upwards, and neighbouring passes leave the lower of two such curves. Derived for this project;
     the first lean alone is the common shop rule.
+
+    References
+    ----------
+    .. [1] Derived for this project.
+
+    Examples
+    --------
+    diameter="25 mm" spacing="20 mm" lean_across=0.001 lean_along=0 -> 0.02 mm
     """
     above_zero(diameter_mm=diameter_mm)
     not_below_zero(spacing_mm=spacing_mm)

@@ -21,6 +21,14 @@ def carried(arm_mm: FloatArray) -> FloatArray:
     -------
     array (..., 6, 6)
         u_point = J u_reference; a load at the point is J^T f at the reference.
+
+    References
+    ----------
+    .. [1] Rigid body, small turns: statics.
+
+    Examples
+    --------
+    arm="[0, 0, -150] mm" -> first row [1, 0, 0, 0, -150, 0]
     """
     arm = array(arm_mm)
     matrix = np.zeros((*arm.shape[:-1], 6, 6))
@@ -44,7 +52,15 @@ def turned(rotation: FloatArray) -> FloatArray:
     Returns
     -------
     array (..., 6, 6)
-        C_common = Q C_local Q^T.
+        Q, for C_common = Q C_local Q^T.
+
+    References
+    ----------
+    .. [1] Change of axes: textbook.
+
+    Examples
+    --------
+    rotation="[[0, -1, 0], [1, 0, 0], [0, 0, 1]]" -> first row [0, -1, 0, 0, 0, 0]
     """
     rotation = array(rotation)
     matrix = np.zeros((*rotation.shape[:-2], 6, 6))
@@ -54,7 +70,7 @@ def turned(rotation: FloatArray) -> FloatArray:
 
 
 def seen_from(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
-    """Compliance of a part at another point rigidly carried by its end: J C J^T.
+    """Compliance of a part at another point rigidly carried by its end.
 
     Parameters
     ----------
@@ -63,9 +79,20 @@ def seen_from(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
     arm_mm : array (..., 3)
         From the part's end to the point. [mm]
 
+    Returns
+    -------
+    array (..., 6, 6)
+        J C J^T, J of ``frame-carried``.
+
     References
     ----------
     .. [1] Slocum, Precision Machine Design: from memory.
+
+    Examples
+    --------
+    compliance="[[1e-4,0,0,0,0,0],[0,1e-4,0,0,0,0],[0,0,1e-4,0,0,0],[0,0,0,1e-9,0,0],
+    [0,0,0,0,1e-9,0],[0,0,0,0,0,1e-9]]" arm="[0, 0, -150] mm"
+    -> first row [0.0001225, 0, 0, 0, -1.5e-7, 0]
     """
     transport = carried(arm_mm)
     return transport @ compliance @ np.swapaxes(transport, -1, -2)
@@ -85,7 +112,7 @@ def bar_compliance(
     Parameters
     ----------
     length_mm : float or array
-        [mm]
+        Of the bar. [mm]
     stretch_n, bend_about_2_nmm2, bend_about_3_nmm2, twist_nmm2 : float or array
         E A; E I about local axes 2 and 3; G J. [N, N mm², N mm²]
     shear_along_2_n, shear_along_3_n : float or array
@@ -94,11 +121,22 @@ def bar_compliance(
     Returns
     -------
     array (..., 6, 6)
-        Local axes 1, 2, 3 in place of x, y, z.
+        Local axes 1, 2, 3 in place of x, y, z: L / E A; L³ / 3 E I + L / k G A; L / G J; L / E I;
+        and L² / 2 E I between a shift and its turn.
+
+    Raises
+    ------
+    ValueError
+        If a length or stiffness is not above 0.
 
     References
     ----------
     .. [1] Timoshenko cantilever under end force and end moment: textbook.
+
+    Examples
+    --------
+    length="500 mm" stretch="5e7 N" bend_about_2="9e9 N mm2" bend_about_3="4e9 N mm2"
+    twist="2e9 N mm2" -> first row [0.00001, 0, 0, 0, 0, 0]
     """
     above_zero(length_mm=length_mm, stretch_n=stretch_n, twist_nmm2=twist_nmm2)
     above_zero(bend_about_2_nmm2=bend_about_2_nmm2, bend_about_3_nmm2=bend_about_3_nmm2)
@@ -132,7 +170,16 @@ def held_between(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
     Returns
     -------
     array (..., 12, 12)
-        Rows and columns: near body, then far body.
+        Rows and columns: near body, then far body; J^T K J, -J^T K, -K J and K.
+
+    References
+    ----------
+    .. [1] Direct stiffness method: textbook.
+
+    Examples
+    --------
+    compliance="[[1,0,0,0,0,0],[0,1,0,0,0,0],[0,0,1,0,0,0],[0,0,0,1,0,0],[0,0,0,0,1,0],[0,0,0,0,0,1]]"
+    arm="[0, 0, 2] mm" -> first row [1, 0, 0, 0, 2, 0, -1, 0, 0, 0, 0, 0]
     """
     stiffness = np.linalg.inv(compliance)
     transport = carried(arm_mm)
@@ -157,13 +204,23 @@ def spring_stiffness(
     at_mm : array (..., 3)
         Where it is fixed, from the body's reference point. [mm]
     along : array (..., 3)
-        Unit vector of the spring.
+        Unit vector of the spring. [-]
     stiffness_n_per_mm : float or array
-        [N/mm]
+        Of the spring. [N/mm]
 
     Returns
     -------
     array (..., 6, 6)
+        k g g^T, g = (direction, arm x direction).
+
+    References
+    ----------
+    .. [1] Direct stiffness method: textbook.
+
+    Examples
+    --------
+    at="[0, 100, 0] mm" along="[1, 0, 0]" stiffness="10 N/um" ->
+    first row [10000, 0, 0, 0, 0, -1000000]
     """
     direction = array(along)
     arm = np.cross(array(at_mm), direction)

@@ -38,6 +38,7 @@ def deviation_mm(at_mm: FloatArray, cutter_mm: FloatArray, errors: RigidErrors) 
     cutter_mm : array (3,) or (..., 3)
         Of the cutter's tip from the reference point of Z. [mm]
     errors : RigidErrors
+        The 21 errors there: displacements, turns, squarenesses.
 
     Notes
     -----
@@ -48,6 +49,14 @@ def deviation_mm(at_mm: FloatArray, cutter_mm: FloatArray, errors: RigidErrors) 
     ----------
     .. [1] A. H. Slocum, Precision Machine Design (1992), ch. 2 (method, from memory); formulas
        derived for this project.
+
+    Examples
+    --------
+    at="[500, 300, -80] mm" cutter="[0, 40, -60] mm"
+    errors.along="[[20, -15, 10], [5, 12, -8], [4, -6, 9]] um"
+    errors.turn="[[50, -80, 120], [30, 60, -40], [-20, 25, 10]] urad"
+    errors.c0y="200 urad" errors.b0z="-150 urad" errors.a0z="100 urad"
+    -> [-0.05730, 0.00900, 0.02840] mm
     """
     x, y, z = np.moveaxis(array(at_mm), -1, 0)
     tx, ty, tz = np.moveaxis(array(cutter_mm), -1, 0)
@@ -74,7 +83,29 @@ def deviation_mm(at_mm: FloatArray, cutter_mm: FloatArray, errors: RigidErrors) 
 def deviation_by_matrices_mm(
     at_mm: FloatArray, cutter_mm: FloatArray, errors: RigidErrors
 ) -> FloatArray:
-    """The same for one place by the product of the full matrices: the definition. (3,) [mm]"""
+    """The same for one place by the product of the full matrices: the definition. (3,) [mm]
+
+    Parameters
+    ----------
+    at_mm : array (3,)
+        Places of the three slides. [mm]
+    cutter_mm : array (3,)
+        Of the cutter's tip from the reference point of Z. [mm]
+    errors : RigidErrors
+        The 21 errors there: displacements, turns, squarenesses.
+
+    References
+    ----------
+    .. [1] As ``geometry-error-deviation``.
+
+    Examples
+    --------
+    at="[500, 300, -80] mm" cutter="[0, 40, -60] mm"
+    errors.along="[[20, -15, 10], [5, 12, -8], [4, -6, 9]] um"
+    errors.turn="[[50, -80, 120], [30, 60, -40], [-20, 25, 10]] urad"
+    errors.c0y="200 urad" errors.b0z="-150 urad" errors.a0z="100 urad"
+    -> [-0.05730, 0.00899, 0.02840] mm
+    """
     x, y, z = array(at_mm)
     nominal = (
         np.array([x, 0.0, 0.0]),
@@ -109,7 +140,7 @@ def lean_by_diagonals(
     along_x_mm, along_y_mm : float or array
         Sides of the rectangle as programmed. [mm]
     rising_mm, falling_mm : float or array
-        Diagonals as measured, from left front to right back and from left back to right front.
+        Diagonals as measured, from left front to right back and from left back to right front. [mm]
 
     Returns
     -------
@@ -119,6 +150,14 @@ def lean_by_diagonals(
     Notes
     -----
     Law of cosines on both diagonals; what both sides have in common (scale) falls out.
+
+    References
+    ----------
+    .. [1] Law of cosines; derived for this project.
+
+    Examples
+    --------
+    along_x="600 mm" along_y="400 mm" rising="721.37646 mm" falling="720.84395 mm" -> 0.000800
     """
     above_zero(along_x_mm=along_x_mm, along_y_mm=along_y_mm)
     above_zero(rising_mm=rising_mm, falling_mm=falling_mm)
@@ -142,6 +181,14 @@ def bow_mm(share: Floats, middle_mm: Floats) -> FloatArray:
     Notes
     -----
     A parabola, the shape that a straightedge and a dial in the middle can tell: 4 s (1 - s).
+
+    References
+    ----------
+    .. [1] Chosen for this project.
+
+    Examples
+    --------
+    share=0.25 middle="0.08 mm" -> 0.06 mm
     """
     s = np.clip(array(share), 0.0, 1.0)
     return np.asarray(4.0 * s * (1.0 - s) * array(middle_mm))

@@ -144,7 +144,15 @@ def answer_mm_per_n(
 
     Notes
     -----
-    Damped oscillator, (1/k) / (1 - r² + 2iζr) with r the ratio of the frequencies: textbook.
+    Damped oscillator, (1/k) / (1 - r² + 2iζr) with r the ratio of the frequencies.
+
+    References
+    ----------
+    .. [1] Textbook.
+
+    Examples
+    --------
+    hertz="600 Hz" mode="1500 Hz" stiffness="8 N/um" damping=0.03 -> [0.0001487, -0.00000425] mm/N
     """
     above_zero(mode_hertz=mode_hertz, stiffness_n_per_mm=stiffness_n_per_mm)
     not_below_zero(damping=damping)
@@ -184,6 +192,10 @@ def passing_mm(
     array
         (..., heights). A wall is cut by the edge that passes it, so each height has its own
         instant: sum over orders of answer, force and e^(i order (wall - lag height)).
+
+    References
+    ----------
+    .. [1] Derived here.
     """
     tip = array(wall_rad)[..., None] - array(lag_rad_per_mm)[..., None] * array(height_mm)
     waves = np.exp(1j * order * tip[..., None])

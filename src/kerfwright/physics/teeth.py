@@ -51,7 +51,26 @@ class Arcs:
 
 
 def lag_rad_per_mm(helix_rad: Floats, radius_mm: Floats) -> FloatArray:
-    """How far a helical edge lags behind its tip: tan(helix) / radius. [rad/mm]"""
+    """How far a helical edge lags behind its tip. [rad/mm]
+
+    Parameters
+    ----------
+    helix_rad, radius_mm : float or array
+        Of the edge; of the cutter. [rad, mm]
+
+    Returns
+    -------
+    array
+        tan(helix) / r. [rad/mm]
+
+    References
+    ----------
+    .. [1] Geometry.
+
+    Examples
+    --------
+    helix="30 deg" radius="3 mm" -> 0.19245 rad/mm
+    """
     above_zero(radius_mm=radius_mm)
     return np.asarray(np.tan(array(helix_rad)) / array(radius_mm))
 
@@ -63,7 +82,7 @@ def uneven_chips(
 
     Parameters
     ----------
-    facing_mm : float or array
+    facing_mm : array (..., arcs)
         Feed per tooth times the cosine of the angle from the travel. [mm]
     flutes : int
         Evenly spaced.
@@ -79,7 +98,16 @@ def uneven_chips(
     Notes
     -----
     A flute cuts down to what the flutes before it left: the thinnest of m f cos ψ + e_j - e_(j-m).
-    With two flutes one cuts alone while the runout is above f cos ψ. Derived here.
+    With two flutes one cuts alone while the runout is above f cos ψ.
+
+    References
+    ----------
+    .. [1] Derived here.
+
+    Examples
+    --------
+    facing="[0.1, 0.03] mm" flutes=2 runout="0.05 mm" -> times [1, 2, 1, 0],
+    plus [0.05, 0, -0.05, 0] mm
     """
     facing = array(facing_mm)[..., None, :]
     out = 0.5 * array(runout_mm)[..., None] * np.cos(2.0 * pi * np.arange(flutes) / flutes)
@@ -99,13 +127,19 @@ def force_n(arcs: Arcs, tip_rad: Floats) -> ComplexArray:
 
     Parameters
     ----------
+    arcs : Arcs
+        The wood around the cutter.
     tip_rad : array
-        (n,). Time runs towards smaller angles.
+        (n,). Time runs towards smaller angles. [rad]
 
     Returns
     -------
     array
         (..., n), integrated along the helix in closed form.
+
+    References
+    ----------
+    .. [1] Derived here from the edge law.
     """
     total: ComplexArray = np.zeros((1,), np.complex128)
     many = arcs.flutes
@@ -165,6 +199,8 @@ def harmonics_n(arcs: Arcs, most: int) -> tuple[FloatArray, ComplexArray]:
 
     Parameters
     ----------
+    arcs : Arcs
+        The wood around the cutter.
     most : int
         Highest order, in turns of the cutter.
 
@@ -175,6 +211,10 @@ def harmonics_n(arcs: Arcs, most: int) -> tuple[FloatArray, ComplexArray]:
     force : array
         (..., 2 most + 1): the force with flute 0's tip at the angle a is the sum of
         ``force * e^(i order a)``; at order 0 stands the mean over a turn. [N]
+
+    References
+    ----------
+    .. [1] Derived here from the edge law.
     """
     order = np.arange(-most, most + 1, dtype=np.float64)
     k = order[:, None]
@@ -201,7 +241,19 @@ def harmonics_n(arcs: Arcs, most: int) -> tuple[FloatArray, ComplexArray]:
 
 
 def power_w(arcs: Arcs, radius_mm: Floats, rev_per_s: Floats) -> FloatArray:
-    """Power at the cutter: mean tangential force times the edge's speed, (...,). [W]"""
+    """Power at the cutter: mean tangential force times the edge's speed, (...,). [W]
+
+    Parameters
+    ----------
+    arcs : Arcs
+        The wood around the cutter.
+    radius_mm, rev_per_s : float or array
+        Of the cutter; turns a second. [mm, rev/s]
+
+    References
+    ----------
+    .. [1] Derived here from the edge law.
+    """
     begin, end = arcs.begin_rad, arcs.end_rad
     width, heading = end - begin, arcs.heading_rad[..., None]
     facing = np.sin(end - heading) - np.sin(begin - heading)
@@ -214,7 +266,19 @@ def power_w(arcs: Arcs, radius_mm: Floats, rev_per_s: Floats) -> FloatArray:
 
 
 def peak_n(arcs: Arcs, steps: int = 360) -> FloatArray:
-    """Largest force within a turn, of ``steps`` angles, (...,). [N]"""
+    """Largest force within a turn, (...,). [N]
+
+    Parameters
+    ----------
+    arcs : Arcs
+        The wood around the cutter.
+    steps : int
+        Angles that are tried.
+
+    References
+    ----------
+    .. [1] Derived here from the edge law.
+    """
     # Off the round angles, where straight flutes step from arc to arc.
     tip = (np.arange(steps, dtype=np.float64) + 0.4) * (2.0 * pi / steps)
     return np.asarray(np.abs(force_n(arcs, tip)).max(axis=-1))
@@ -237,7 +301,15 @@ def thicker_chip(load_share: Floats, droop: Floats) -> FloatArray:
 
     Notes
     -----
-    The feed stays and the turns do not. Derived here.
+    The feed stays and the turns do not.
+
+    References
+    ----------
+    .. [1] Derived here.
+
+    Examples
+    --------
+    load_share=0.5 droop=0.2 -> 0.1111
     """
     refuse(~((array(droop) >= 0.0) & (array(droop) < 1.0)), "a droop is from 0 to below 1")
     lost = array(droop) * np.clip(array(load_share), 0.0, 1.0)
