@@ -38,6 +38,7 @@ def _part_of(i, way, blend_mm, node):  # type: ignore[no-untyped-def]
 def _time_at(i, s, at, cap, length_mm, blend_mm, node, speed2, node_s):  # type: ignore[no-untyped-def]
     """Time at the distance s from vertex i on segment i; the vertex is the middle of its corner."""
     d0, d1 = blend_mm[i], blend_mm[i + 1]
+    s = min(s, length_mm[i])  # a hair beyond, it would stand in a corner that may not be there
     for side in range(2):
         k = i + side
         way = d0 + s if side == 0 else s - length_mm[i] + d1
