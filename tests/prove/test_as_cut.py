@@ -84,7 +84,8 @@ def test_map_of_two_equal_fields_is_nought(proved):
     field = Field.of_board(proof.setup.board, 0.5).with_room(np.array([0]))
     top = error_map(field, field)
     assert np.isnan(top.error_mm).all()  # nothing was touched
-    assert top.height_mm.shape == (120, 200)
+    assert top.height_mm.shape == (120, 128 + 3)  # the tile that was touched, and a margin
+    assert top.proud.error_mm == top.shy.error_mm == 0.0
 
 
 def test_walls_are_as_unsure_as_zero_play_and_force_together(proved, machine):
@@ -144,9 +145,39 @@ def test_strips_of_the_map_are_the_map(swept, machine, monkeypatch):
     trajectory, tools, setup, first = swept(body)
     run, _ = sweep_as_run(trajectory, tools, setup, machine, first, 1)
     whole = error_map(first.field, run)
-    monkeypatch.setattr("kerfwright.prove.as_cut.STRIP", 37)
+    monkeypatch.setattr("kerfwright.prove.as_cut.STRIP_CELLS", 37 * 400)
     strips = error_map(first.field, run)
     assert np.array_equal(whole.height_mm, strips.height_mm)
     assert np.array_equal(whole.error_mm, strips.error_mm, equal_nan=True)
     assert np.isfinite(whole.error_mm).sum() > 1000
     assert np.array_equal(whole.height_mm, first.field.maps()[0])
+    assert np.array_equal(whole.known_mm, whole.error_mm[np.isfinite(whole.error_mm)])
+    assert (strips.proud, strips.shy) == (whole.proud, whole.shy)
+    for place in (whole.proud, whole.shy):
+        assert whole.error_mm[place.row, place.column] == pytest.approx(place.error_mm, abs=0.02)
+        assert whole.height_mm[place.row, place.column] == place.height_mm
+
+
+def test_a_map_of_what_was_touched_says_the_same_as_one_of_the_whole_board(proved, monkeypatch):
+    body = "G0 Z5\nG0 X70 Y38\nG1 Z-3 F600\nG1 X90 Y45 Z-4 F900\nG0 Z5"
+    proof = proved(body, stock="300 x 200 x 18 mm hard maple")
+    assert proof.error_mm.size < 0.3 * 600 * 400
+    monkeypatch.setattr(
+        "kerfwright.prove.as_cut._window", lambda one, _: (0, one.rows, 0, one.columns)
+    )
+    whole = proved(body, stock="300 x 200 x 18 mm hard maple")
+    assert whole.verdict == proof.verdict
+    assert whole.error_mm.shape == (400, 600)
+    column, row = (round(mm / 0.5) for mm in proof.corner_mm)
+    rows, columns = proof.error_mm.shape
+    part = (slice(row, row + rows), slice(column, column + columns))
+    assert np.array_equal(whole.error_mm[part], proof.error_mm, equal_nan=True)
+    assert np.array_equal(whole.height_mm[part], proof.height_mm)
+    assert np.isfinite(whole.error_mm).sum() == np.isfinite(proof.error_mm).sum() > 300
+    # Coarser cells hold the worst of theirs; the numbers of the verdict are of all cells.
+    monkeypatch.setattr("kerfwright.prove.as_cut.MOST_CELLS", 600 * 400 // 16)
+    coarse = proved(body, stock="300 x 200 x 18 mm hard maple")
+    assert coarse.verdict == proof.verdict
+    assert coarse.cell_mm == 2.0
+    assert np.nanmax(np.abs(coarse.error_mm)) == np.nanmax(np.abs(whole.error_mm))
+    assert np.isfinite(coarse.error_mm).sum() >= np.isfinite(whole.error_mm).sum() / 16

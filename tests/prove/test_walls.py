@@ -29,8 +29,7 @@ def told(swept, on, body=BESIDE, cutter=LONG, stock="100 x 60 x 18 mm MDF"):
     """Walls with all else of the set-up exact, and the first pass."""
     trajectory, tools, setup, first = swept(body, on=on, cutters=(cutter,), stock=stock)
     line = np.zeros(len(trajectory.move), np.int64) + trajectory.move
-    height = first.field.maps()[0]
-    found = walls(height, first, first.give_mm, tools, line, setup, on, 0.34)
+    found = walls(first, first.give_mm, tools, line, setup, on, 0.34)
     return (
         {(wall.first_line, wall.side): wall for wall in found if wall.length_mm > 30},
         setup,

@@ -19,6 +19,7 @@ from kerfwright.prove import Series
 from kerfwright.report import draw_board, draw_loads, paper
 from kerfwright.report.board_picture import _facts, bands
 from kerfwright.report.loads_picture import _side_by_side, _slot_words
+from kerfwright.stock.by_block import worst_by_block
 
 DRAWERS = pytest.mark.parametrize("draw", [draw_board, draw_loads], ids=["board", "loads"])
 
@@ -135,7 +136,7 @@ def test_one_bad_cell_in_a_big_map_is_seen(make, tmp_path):
     st.integers(1, 5),
 )
 def test_worst_by_block_is_the_worst(values, block):
-    blocks = paper.worst_by_block(values, block)
+    blocks = worst_by_block(values, block)
     for row in range(-(-values.shape[0] // block)):
         for column in range(-(-values.shape[1] // block)):
             part = values[row * block : (row + 1) * block, column * block : (column + 1) * block]

@@ -17,7 +17,8 @@ from kerfwright.prove.sweep import Swept, Tooling
 from kerfwright.prove.verdict import AsCut
 from kerfwright.prove.walls import walls
 from kerfwright.setup import Setup
-from kerfwright.stock.field import NEVER, Field
+from kerfwright.stock.by_block import extremes_by_block, worst_by_block
+from kerfwright.stock.field import NEVER, Field, Span
 
 FloatArray = NDArray[np.float64]
 Part = Literal["set-up", "machine", "cut", ""]
@@ -26,38 +27,122 @@ Part = Literal["set-up", "machine", "cut", ""]
 STEEPEST = 2.0
 #: Less than this beside the programmed cut leaves no mark that anyone sees.
 GRAZE_MM = 0.02
-STRIP = 512  #: rows of the map worked on at once
+STRIP_CELLS = 2_000_000  #: of the map worked on at once
+#: Where more cells lie between the places that were cut, those of the map are coarser.
+MOST_CELLS = 16_000_000
+_MARGIN = 3  #: cells to each side that what is steep, or more than a single cell, looks at
 ZERO, PLAY = "how Z was zeroed", "play in the machine"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Map:
-    """Error of the top as an array, and what it was made from."""
+class Place:
+    """The largest error one way, and the cell that has it."""
 
+    error_mm: float = 0.0  #: above 0 proud
+    row: int = 0
+    column: int = 0
+    height_mm: float = 0.0  #: as programmed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Map:
+    """Error of the top where the board was touched, and what it was made from.
+
+    A cell of the arrays stands for ``block`` x ``block`` cells of the field: the highest height in
+    it, the error farthest from 0.
+    """
+
+    first: tuple[int, int]  #: row and column of the field where the arrays begin
+    block: int
     height_mm: NDArray[np.float32]
     error_mm: NDArray[np.float32]  #: NaN where not touched or too steep
+    known_mm: NDArray[np.float32]  #: (k,) the error of every cell of the field that has one
+    proud: Place
+    shy: Place
 
 
 def error_map(programmed: Field, as_run: Field) -> Map:
     """Error square to the surface: above 0 the wood is proud, below 0 shy."""
-    shape = (programmed.rows, programmed.columns)
+    first, end, left, right = _window(programmed, as_run)
+    rows, columns = end - first, right - left
+    block = max(1, int(np.ceil(np.sqrt(rows * columns / MOST_CELLS))))
+    shape = (-(-rows // block), -(-columns // block))
     height, error = np.empty(shape, np.float32), np.empty(shape, np.float32)
-    for first in range(0, programmed.rows, STRIP):
-        end = min(first + STRIP, programmed.rows)
-        # What is steep looks two cells to each side.
-        begin, stop = max(first - 2, 0), min(end + 2, programmed.rows)
-        told = _error_strip(programmed, as_run, begin, stop)
-        mine = slice(first - begin, end - begin)
-        height[first:end], error[first:end] = (part[mine] for part in told)
-    return Map(height_mm=height, error_mm=error)
+    known: list[NDArray[np.float32]] = []
+    extremes = _Extremes((first, left))
+    strip = block * max(1, STRIP_CELLS // (block * max(columns, 1)))
+    for row in range(first, end, strip):
+        stop = min(row + strip, end)
+        begin, over = max(row - _MARGIN, 0), min(stop + _MARGIN, programmed.rows)
+        told = _error_strip(programmed, as_run, (begin, over, left, right))
+        high, off = (part[row - begin : stop - begin] for part in told)
+        some = np.isfinite(off)
+        if some.any():
+            known.append(off[some])
+            # The row before tells whether one in the first row is more than a single cell.
+            extremes.look(told[1][max(row - 1, first) - begin : stop - begin], high, row - first)
+        into = slice((row - first) // block, -(-(stop - first) // block))
+        height[into] = extremes_by_block(high, block)[0]
+        error[into] = worst_by_block(off, block)
+    return Map(
+        first=(first, left),
+        block=block,
+        height_mm=height,
+        error_mm=error,
+        known_mm=np.concatenate(known or [np.empty(0, np.float32)]),
+        proud=extremes.place(1.0),
+        shy=extremes.place(-1.0),
+    )
+
+
+def _window(programmed: Field, as_run: Field) -> Span:
+    """All that either of two fields touched, and a margin."""
+    spans = [one.touched() for one in (programmed, as_run)]
+    spans = [span for span in spans if span[1] > span[0]]
+    if not spans:
+        return 0, 0, 0, 0
+    first, end, left, right = np.array(spans).T
+    return (
+        max(int(first.min()) - _MARGIN, 0), min(int(end.max()) + _MARGIN, programmed.rows),
+        max(int(left.min()) - _MARGIN, 0), min(int(right.max()) + _MARGIN, programmed.columns),
+    )  # fmt: skip
+
+
+class _Extremes:
+    """The highest and the lowest place that are more than a single cell, strip by strip."""
+
+    def __init__(self, first: tuple[int, int]) -> None:
+        self._first = first
+        self._broad: dict[float, Place] = {}
+        self._single: dict[float, Place] = {}
+
+    def look(self, error_mm: NDArray[np.float32], height: NDArray[np.float32], row: int) -> None:
+        """``error_mm`` has the row before ``height``'s first as well, if there is one."""
+        more = len(error_mm) - len(height)
+        for sign in (1.0, -1.0):
+            filled = np.where(np.isfinite(error_mm), sign * error_mm, np.float32(-np.inf))
+            broad = ndimage.minimum_filter(filled, size=2)[more:]
+            for found, values in ((self._broad, broad), (self._single, filled[more:])):
+                where = np.unravel_index(int(np.argmax(values)), values.shape)
+                value, before = float(values[where]), found.get(sign)
+                if np.isfinite(value) and (before is None or value > sign * before.error_mm):
+                    found[sign] = Place(
+                        error_mm=sign * value,
+                        row=self._first[0] + row + int(where[0]),
+                        column=self._first[1] + int(where[1]),
+                        height_mm=float(height[where]),
+                    )
+
+    def place(self, sign: float) -> Place:
+        return self._broad.get(sign) or self._single.get(sign) or Place()
 
 
 def _error_strip(
-    programmed: Field, as_run: Field, begin: int, stop: int
+    programmed: Field, as_run: Field, span: Span
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Height as programmed and error of the rows from ``begin`` to ``stop``."""
-    height, made_by, _ = programmed.maps(begin, stop)
-    run, made_run, _ = as_run.maps(begin, stop)
+    """Height as programmed and error of some cells."""
+    height, made_by, _ = programmed.maps(*span)
+    run, made_run, _ = as_run.maps(*span)
     if (made_by == NEVER).all() and (made_run == NEVER).all():
         return height, np.full_like(height, np.nan)
     slope2 = np.zeros_like(height)
@@ -95,8 +180,7 @@ def as_cut(
     ``rounding_mm``: how far the machine may round corners off the path.
     """
     cell = swept.field.cell_mm
-    known = np.isfinite(top.error_mm)
-    error = top.error_mm[known].astype(np.float64)
+    error = top.known_mm.astype(np.float64)
     cut = swept.column[:, cutting.TAKEN] > 0.0
     give = np.linalg.norm(swept.give_mm[cut], axis=1)
     most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
@@ -106,8 +190,8 @@ def as_cut(
         by_force = float(np.clip(value, -most_give, most_give))
         return around(value, by_force, log_spread, others)
 
-    proud, proud_spot = _extreme(top, cell, 1.0, estimate)
-    shy, shy_spot = _extreme(top, cell, -1.0, estimate)
+    proud, proud_spot = _extreme(top.proud, cell, 1.0, estimate)
+    shy, shy_spot = _extreme(top.shy, cell, -1.0, estimate)
     outside = float((np.abs(error) > setup.tolerance_mm).mean() * 100.0) if len(error) else 0.0
     return AsCut(
         cell_mm=cell,
@@ -120,7 +204,7 @@ def as_cut(
         shy_spot=shy_spot,
         outside_percent=outside,
         ruled_by=_ruled_by(most_give, log_spread, others),
-        walls=walls(top.height_mm, swept, offset_mm, tools, line_of, setup, machine, log_spread),
+        walls=walls(swept, offset_mm, tools, line_of, setup, machine, log_spread),
     )
 
 
@@ -139,18 +223,14 @@ def _ruled_by(most_give_mm: float, log_spread: float, others: Mapping[str, float
 
 
 def _extreme(
-    top: Map, cell_mm: float, sign: float, estimate: Callable[[float], Estimate]
+    place: Place, cell_mm: float, sign: float, estimate: Callable[[float], Estimate]
 ) -> tuple[Estimate, Spot]:
-    """The highest or lowest place that is more than a single cell."""
-    filled = np.where(np.isfinite(top.error_mm), sign * top.error_mm, np.float32(-np.inf))
-    if not np.isfinite(filled).any():
+    """The highest or lowest place; nothing where no error is known."""
+    value = sign * max(0.0, sign * place.error_mm)
+    if place == Place():
         return Estimate(value=0.0, low=0.0, high=0.0), Spot(x_mm=0.0, y_mm=0.0, z_mm=0.0)
-    broad = ndimage.minimum_filter(filled, size=2)
-    where = broad if np.isfinite(broad).any() else filled
-    row, column = np.unravel_index(int(np.argmax(where)), where.shape)
-    value = max(0.0, float(where[row, column])) * sign
     return estimate(value), Spot(
-        x_mm=(float(column) + 0.5) * cell_mm,
-        y_mm=(float(row) + 0.5) * cell_mm,
-        z_mm=float(top.height_mm[row, column]),
+        x_mm=(place.column + 0.5) * cell_mm,
+        y_mm=(place.row + 0.5) * cell_mm,
+        z_mm=place.height_mm,
     )

@@ -178,7 +178,8 @@ def prove(
     return Proof(
         verdict=verdict,
         setup=setup,
-        cell_mm=cell_mm,
+        cell_mm=cell_mm * top.block,
+        corner_mm=(top.first[1] * cell_mm, top.first[0] * cell_mm),
         height_mm=top.height_mm,
         error_mm=top.error_mm,
         series=_series(swept, tools, trajectory.time_s),

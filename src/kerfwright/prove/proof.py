@@ -29,14 +29,17 @@ class Series:
 class Proof:
     """Everything that ``report`` needs of one proved program.
 
-    The maps have rows along Y from the front and columns along X from the left of the board,
-    cell centres at (i + 0.5) x cell; a board not divisible by the cell has a last row and column
-    that reach over its edge.
+    The maps have rows along Y from the front and columns along X, cell centres at (i + 0.5) x cell
+    from ``corner_mm``. They cover what was touched, not the whole board; a board not divisible by
+    the cell has a last row and column that reach over its edge. Their cells are those of the field,
+    or larger where what was touched lies far apart: then each has the highest height and the worst
+    error of the cells in it.
     """
 
     verdict: Verdict
     setup: Setup
-    cell_mm: float
+    cell_mm: float  #: of the maps
     height_mm: NDArray[np.float32]  #: (rows, columns) as programmed, 0 the board's top
     error_mm: NDArray[np.float32]  #: (rows, columns) as cut minus as programmed; NaN: not touched
     series: Series
+    corner_mm: tuple[float, float] = (0.0, 0.0)  #: on the board, of the first cell of the maps

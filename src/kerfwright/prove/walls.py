@@ -80,7 +80,6 @@ class _Errors:
 
 
 def walls(
-    height_mm: NDArray[np.float32],
     swept: Swept,
     offset_mm: FloatArray,
     tools: Tooling,
@@ -91,13 +90,13 @@ def walls(
 ) -> tuple[Wall, ...]:
     """The walls that still stand in the end, the worst first.
 
-    ``height_mm`` is the board as programmed; ``line_of`` the program line of each segment.
+    ``line_of`` is the program line of each segment.
     """
     found: list[Wall] = []
     sides: tuple[Side, Side] = ("left", "right")
     for side in sides:
         pieces = _pieces(side, swept, tools, setup)
-        pieces = pieces.only(_still_stands(height_mm, swept, pieces))
+        pieces = pieces.only(_still_stands(swept, pieces))
         if len(pieces.group):
             errors = _errors(pieces, swept, offset_mm, tools, setup, machine)
             found.extend(_runs(pieces, errors, swept, tools, line_of, setup, machine, log_spread))
@@ -134,18 +133,16 @@ def _by_slot(
     return out
 
 
-def _still_stands(
-    height_mm: NDArray[np.float32], swept: Swept, pieces: _Pieces
-) -> NDArray[np.bool_]:
+def _still_stands(swept: Swept, pieces: _Pieces) -> NDArray[np.bool_]:
     """Whether wood is left behind each piece of wall when all is cut."""
     cell = swept.field.cell_mm
-    rows, columns = height_mm.shape
+    rows, columns = swept.field.rows, swept.field.columns
     tip = swept.column[pieces.group, cutting.Z]
     behind = _centre(swept, pieces) + pieces.out * (pieces.radius_mm + 2.0 * cell)[:, None]
     column, row = np.floor(behind / cell).astype(np.int64).T
     inside = (row >= 0) & (row < rows) & (column >= 0) & (column < columns)
     row, column = np.clip(row, 0, rows - 1), np.clip(column, 0, columns - 1)
-    return np.asarray(inside & (height_mm[row, column] > tip + 0.5 * pieces.depth_mm))
+    return np.asarray(inside & (swept.field.at(row, column) > tip + 0.5 * pieces.depth_mm))
 
 
 def _centre(swept: Swept, pieces: _Pieces) -> FloatArray:

@@ -20,6 +20,7 @@ from kerfwright.report.figures import (
     moment,
     time_span,
 )
+from kerfwright.stock.by_block import worst_by_block
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -215,23 +216,27 @@ def _error(axes: "Axes", proof: Proof, plan: _Plan) -> None:
     tolerance = verdict.ascut.tolerance_mm
     thickness = proof.setup.board.thickness_mm
     rows, columns = proof.error_mm.shape
+    if not rows or not columns:
+        return
     block = max(
-        int(np.ceil(rows / plan.board_height_px)), int(np.ceil(columns / plan.board_width_px)), 1
+        int(np.ceil(proof.setup.board.width_mm / proof.cell_mm / plan.board_height_px)),
+        int(np.ceil(proof.setup.board.length_mm / proof.cell_mm / plan.board_width_px)),
+        1,
     )
     # Where the job goes right through and nothing is left, there is no wood to be proud or shy.
     left = proof.height_mm + np.where(np.isnan(proof.error_mm), 0.0, proof.error_mm)
     gone = (proof.height_mm <= -thickness) & (left <= -thickness)
-    error = paper.worst_by_block(np.where(gone, np.nan, proof.error_mm), block) / tolerance
+    error = worst_by_block(np.where(gone, np.nan, proof.error_mm), block) / tolerance
     through = _all_by_block(gone, block)
     shown: dict[str, Any] = {
         "origin": "lower",
         "interpolation": "nearest",
         "aspect": "auto",
         "extent": (
-            0.0,
-            error.shape[1] * block * proof.cell_mm,
-            0.0,
-            error.shape[0] * block * proof.cell_mm,
+            proof.corner_mm[0],
+            proof.corner_mm[0] + error.shape[1] * block * proof.cell_mm,
+            proof.corner_mm[1],
+            proof.corner_mm[1] + error.shape[0] * block * proof.cell_mm,
         ),
     }
     limits = (axes.get_xlim(), axes.get_ylim())
@@ -316,10 +321,10 @@ def _edges(axes: "Axes", through: NDArray[np.bool_], extent: tuple[float, ...]) 
 def _centres(
     shape: tuple[int, ...], extent: tuple[float, ...]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    across, up = extent[1] / shape[1], extent[3] / shape[0]
-    columns = np.arange(shape[1], dtype=np.float64)
-    rows = np.arange(shape[0], dtype=np.float64)
-    return (columns + 0.5) * across, (rows + 0.5) * up
+    left, right, front, back = extent
+    columns = (np.arange(shape[1], dtype=np.float64) + 0.5) / shape[1]
+    rows = (np.arange(shape[0], dtype=np.float64) + 0.5) / shape[0]
+    return left + columns * (right - left), front + rows * (back - front)
 
 
 def _all_by_block(flags: NDArray[np.bool_], block: int) -> NDArray[np.bool_]:

@@ -13,6 +13,7 @@ from kerfwright.prove import Proof, Verdict
 from kerfwright.report import paper
 from kerfwright.report.figures import amount
 from kerfwright.setup import Setup
+from kerfwright.stock.by_block import extremes_by_block
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -157,7 +158,7 @@ def _thinned(strip: _Strip, time_min: FloatArray) -> tuple[FloatArray, FloatArra
     if bins == 0:
         return time_min, strip.values
     block = max(-(-bins // int((paper.WIDTH_PX - LEFT_PX - RIGHT_PX) / 2.0)), 1)
-    high, low = paper.extremes_by_block(
+    high, low = extremes_by_block(
         np.asarray(strip.values, dtype=np.float64).reshape(1, -1), (1, block)
     )
     worst = (low if strip.low_is_bad else high)[0]

@@ -170,6 +170,22 @@ class Field:
             self._map(span, self.through_at, np.int32(NEVER)),
         )
 
+    def at(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> FloatArray:
+        """Height of some cells of the board, all of them on it. (k,)"""
+        tile = row // TILE * self.tiles_x + column // TILE
+        place = self.place[tile]
+        r, c = row % TILE, column % TILE
+        block = r // BLOCK * _SIDE + c // BLOCK
+        held = np.flatnonzero(place >= 0)
+        out = np.zeros(len(row), np.float32)
+        cell = (block * BLOCK + r % BLOCK) * BLOCK + c % BLOCK
+        out[held] = self.height_mm[place[held], cell[held]]
+        if self.start is not None:
+            for one in np.unique(tile[place < 0]).tolist():
+                mine = np.flatnonzero(tile == one)
+                out[mine] = self._at_start(one)[0][r[mine], c[mine]]
+        return out
+
     def undersides(
         self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
     ) -> FloatArray:
