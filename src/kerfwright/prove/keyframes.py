@@ -36,6 +36,8 @@ class Keyframes:
     def field(self, number: int, last: Field) -> Field:
         """The board at a keyframe, the same as if the program had ended there.
 
+        Spans of undercut wood are not kept, only how high the wood stands.
+
         Parameters
         ----------
         number : int
@@ -70,6 +72,9 @@ class Keyframes:
             top_mm=height.reshape(len(touched), blocks, -1).max(axis=2),
             made_by=made,
             through_at=through,
+            layer=last.layer[:0],
+            spans=last.spans[:0],
+            lost=last.lost[:0],
         )
 
     def at_step(self, step: int, last: Field, span: Span) -> tuple[FloatArray, NDArray[np.bool_]]:
