@@ -6,7 +6,7 @@ from dataclasses import replace
 from difflib import get_close_matches
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from kerfwright.basics import Known
 from kerfwright.cutter import MOST_SLOTS, Cutter, CutterError, in_limits, with_stick_out
@@ -41,7 +41,7 @@ VERSION = 1
 _SECTIONS = ("kerfwright", "note", "board", "zero", "slots", "limits")
 _NO_CLAMPS: Mapping[str, ClampShape] = {}
 _BOARD = ("size", "thickness", "wood", "grain", "moisture", "density", "at", "note")
-_ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "note")
+_ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "after_change", "note")
 _LIMITS = ("below_board", "tolerance", "note")
 _UNKNOWN = ("don't know", "don’t know", "unknown", "?")
 
@@ -84,6 +84,7 @@ def load_job(
     zero = _zero(problems, sections["zero"], board or stand_in, assumed)
     corner_mm = _corner(problems, sections["board"], board or stand_in, machine, assumed)
     placed = _clamps(problems, toml.data, clamps, corner_mm, machine, assumed)
+    after_change = _after_change(problems, sections["zero"])
     hold = read_hold(problems, toml.data, board, placed)
     assumed.extend(hold.assumed if hold is not None else ())
     accepted = read_accepted(problems, toml.data)
@@ -102,7 +103,7 @@ def load_job(
         tolerance_mm=tolerance_mm,
         clamps=placed,
     )
-    return replace(setup, hold=hold, accepted=accepted)
+    return replace(setup, hold=hold, accepted=accepted, z_after_change=after_change)
 
 
 def _clamps(
@@ -254,6 +255,18 @@ def _zero(
             if read is not None:
                 zero.append(read)
     return zero
+
+
+def _after_change(problems: Problems, table: Mapping[str, Any]) -> Literal["set again", "kept"]:
+    """What the person does with Z zero when a cutter is changed."""
+    said = table.get("after_change", "set again")
+    if said not in ("set again", "kept"):
+        problems.add(
+            ("zero", "after_change"),
+            "does not say what is done with Z zero when a cutter is changed",
+            'write after_change = "set again" or "kept"',
+        )
+    return "kept" if said == "kept" else "set again"
 
 
 def _axis_zero(problems: Problems, axis: str, place: str, by: str, board: Board) -> AxisZero | None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from kerfwright.basics import Known
 from kerfwright.cutter import Cutter
@@ -25,6 +26,7 @@ class Setup:
     zero_on_board_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     zero_u_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)  #: standard uncertainty of the zero
     board_at_mm: tuple[float, float, float]
+    z_after_change: Literal["set again", "kept"] = "set again"  #: what the person does with zero
     slots: Mapping[int, Cutter]
     first_slot: int | None = None  #: what is in the spindle before the first cutter change
     below_board_mm: float = 0.0  #: how deep the job may cut into the spoil board

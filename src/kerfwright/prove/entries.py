@@ -1,0 +1,81 @@
+"""Cutters sent where they cannot cut: straight down without an edge there, a drill sideways."""
+
+from math import radians, tan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Change, Finding, Remedy, Severity
+from kerfwright.kernels import cutting
+from kerfwright.prove.facts import Facts, at_group
+
+PLUNGE, SIDEWAYS = "plunge", "drill sideways"
+#: Steeper than that a cutter bores rather than mills. A ramp is far flatter.
+_STEEP = 0.5
+_TOLD_MM = 0.1  #: shallower is a touch
+#: Slope of a ramp that any cutter takes: common practice, no source.
+_RAMP_RAD = radians(3.0)
+
+
+def entries(facts: Facts) -> list[Finding]:
+    """Both, the first place and the deepest for each cutter."""
+    swept = facts.swept
+    down = -swept.motion_mm[:, 2].astype(np.float64)
+    way = np.maximum(swept.column[:, cutting.WAY].astype(np.float64), 1e-9)
+    out = []
+    for slot, cutter in sorted(facts.setup.slots.items()):
+        mine = facts.groups_of(slot)
+        steep = mine[down[mine] > _STEEP * way[mine]]
+        flat = mine[np.abs(down[mine]) < _STEEP * way[mine]]
+        if cutter.plunges is False and len(steep):
+            out += _plunge(facts, slot, steep, down)
+        if not cutter.cuts_sideways and len(flat):
+            out += _sideways(facts, slot, flat)
+    return out
+
+
+def _plunge(
+    facts: Facts, slot: int, steep: NDArray[np.int64], down: NDArray[np.float64]
+) -> list[Finding]:
+    lines = np.array([facts.group_line(int(group)) for group in steep])
+    deep = {int(line): float(down[steep[lines == line]].sum()) for line in np.unique(lines)}
+    told = [line for line, mm in deep.items() if mm > _TOLD_MM]
+    if not told:
+        return []
+    line = int(lines[np.isin(lines, told)][0])
+    group = int(steep[lines == line][0])
+    mm = deep[line]
+    cutter = facts.setup.slots[slot]
+    known = cutter.known.get("centre_cutting")
+    severity: Severity = "caution" if known is not None and known.kind == "default" else "stop"
+    more = f"; and so on {len(told) - 1} more lines" if len(told) > 1 else ""
+    words = (
+        f"Cutter {slot} ({cutter.name}) has no edge in the middle of its end and is sent straight"
+        f" down {mm:.1f} mm into wood: it burns, lifts the work or breaks{more}"
+    )
+    long = mm / tan(_RAMP_RAD)
+    change = Change(
+        path=f"line {line}", old=f"straight down {mm:.1f} mm", new=f"down over {long:.0f} mm of cut"
+    )
+    remedies = (
+        Remedy(
+            words=f"Go down on a slope along the cut, over {long:.0f} mm or more (3 degrees)",
+            changes=(change,),
+        ),
+        Remedy(words="Or drill there first, or take a cutter that cuts in the middle"),
+    )
+    return [at_group(facts, group, PLUNGE, severity, words, (mm, 0.0, "mm"), remedies)]
+
+
+def _sideways(facts: Facts, slot: int, flat: NDArray[np.int64]) -> list[Finding]:
+    flat = facts.solid(flat)
+    if not len(flat):
+        return []
+    way = float(facts.swept.column[flat, cutting.WAY].sum())
+    group = int(flat[0])
+    words = (
+        f"Cutter {slot} ({facts.setup.slots[slot].name}) is a drill and is sent sideways through"
+        f" wood, {way:.0f} mm in all: it has no edges on its sides, so it bends and breaks"
+    )
+    remedy = Remedy(words="Use a flat cutter here, or lift the drill out before moving sideways")
+    return [at_group(facts, group, SIDEWAYS, "stop", words, (way, 0.0, "mm"), (remedy,))]

@@ -1,0 +1,165 @@
+"""Pieces that the job cuts free: which, by which line, at which minute, and if they are held."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Change, Finding, Remedy
+from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.margins import exact
+from kerfwright.stock.field import NEVER, Field
+
+BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
+
+CODE = "loose piece"
+#: Smaller ones are splinters, which the chip stream takes along. Common practice, no source.
+SPLINTER_MM2 = 25.0
+MOST_TOLD = 12
+_SKIN_MM = 0.5  #: what is left standing instead, so that nothing comes loose
+_WOOD_MM = 1e-3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """Wood that has no bridge left to anything that is held."""
+
+    area_mm2: float
+    middle_mm: tuple[float, float]  #: a place in the piece, far from its edges
+    box: tuple[slice, slice]  #: rows and columns around it
+    freed_at: int  #: the step that took the last bridge
+
+
+def pieces(facts: Facts) -> list[Finding]:
+    """Each piece that comes loose, in the order in which it does."""
+    if not bool((facts.swept.field.through_at != NEVER).any()):
+        return []
+    loose = sorted(_loose(facts), key=lambda piece: piece.freed_at)
+    return [_finding(facts, piece, len(loose)) for piece in loose[:MOST_TOLD]]
+
+
+def _finding(facts: Facts, piece: Piece, many: int) -> Finding:
+    swept = facts.swept
+    group = max(int(np.searchsorted(swept.first_step, piece.freed_at, side="right")) - 1, 0)
+    along = [part.stop - part.start for part in piece.box]
+    cell = swept.field.cell_mm
+    x, y = piece.middle_mm
+    words = (
+        f"This line takes the last bridge of a piece of about {along[1] * cell:.0f} x"
+        f" {along[0] * cell:.0f} mm: nothing holds it from here on, so it may shift into the cutter"
+        " or be thrown"
+    )
+    if many > MOST_TOLD and piece.freed_at >= 0:
+        words += f" ({many} pieces come loose in all; {MOST_TOLD} are told)"
+    measure = (piece.area_mm2, 0.0, "mm²")
+    finding = at_group(facts, group, CODE, "caution", words, measure, ())
+    finding = replace(finding, id=f"{finding.id}-{x:.0f}-{y:.0f}")
+    held = replace(
+        finding, id=f"{finding.id}-tried", severity="note", value=exact(0.0),
+        words="With a screw or tape there nothing comes loose on this line",
+    )  # fmt: skip
+    screw = f'["{x:.0f} mm", "{y:.0f} mm"]'
+    change = Change(path="hold.screws", old="none there", new=screw)
+    remedies = (
+        Remedy(words="Leave three or more bridges round it, and cut them by hand afterwards"),
+        Remedy(
+            words=f"Screw or tape it down {x:.0f} mm from the left and {y:.0f} mm from the front,"
+            " clear of the path",
+            changes=(change,),
+            tried=held,
+        ),
+        Remedy(words=f"Or end the last pass {_SKIN_MM:g} mm above the underside, and trim by hand"),
+    )
+    return replace(finding, remedies=remedies)
+
+
+def _loose(facts: Facts) -> Iterator[Piece]:
+    from scipy import ndimage
+
+    field = facts.swept.field
+    height, _, through = field.maps()
+    wood = (height > field.floor_mm + _WOOD_MM) & (through == NEVER)
+    label, _ = ndimage.label(wood)
+    area = np.bincount(label.ravel()).astype(np.float64) * field.cell_mm**2
+    area[0] = 0.0
+    held = _held(facts, field, label, area)
+    boxes = ndimage.find_objects(label)
+    margin = int(np.ceil(2.0 * _widest_mm(facts) / field.cell_mm)) + 2
+    for number in np.flatnonzero(area >= SPLINTER_MM2).tolist():
+        if number in held:
+            continue
+        box = boxes[number - 1]
+        around = (
+            _wider(box[0], margin, label.shape[0]),
+            _wider(box[1], margin, label.shape[1]),
+        )
+        inside = label[box] == number
+        deep = ndimage.distance_transform_edt(np.pad(inside, 1))[1:-1, 1:-1]
+        row, column = np.unravel_index(int(np.argmax(deep)), deep.shape)
+        middle = (
+            (box[1].start + int(column) + 0.5) * field.cell_mm,
+            (box[0].start + int(row) + 0.5) * field.cell_mm,
+        )
+        open_side = np.zeros(label[around].shape, np.bool_)  # beyond it the board goes on
+        for axis, part in enumerate(around):
+            first: list[slice | int] = [slice(None), slice(None)]
+            last = list(first)
+            first[axis], last[axis] = 0, -1
+            open_side[tuple(first)] |= part.start > 0
+            open_side[tuple(last)] |= part.stop < label.shape[axis]
+        fast = open_side | np.isin(label[around], list(held))
+        stands = height[around] > field.floor_mm + _WOOD_MM
+        yield Piece(
+            area_mm2=float(area[number]),
+            middle_mm=middle,
+            box=(box[0], box[1]),
+            freed_at=_freed_at(through[around], stands, label[around] == number, fast),
+        )
+
+
+def _wider(part: slice, margin: int, size: int) -> slice:
+    return slice(max(part.start - margin, 0), min(part.stop + margin, size))
+
+
+def _freed_at(
+    through: NDArray[np.int32], stands: BoolArray, piece: BoolArray, fast: BoolArray
+) -> int:
+    """The first step after which no way through wood leads from the piece to what is ``fast``."""
+    from scipy import ndimage
+
+    row, column = (int(k) for k in np.argwhere(piece)[0])
+    steps = np.unique(through[through != NEVER])
+    low, high = 0, len(steps) - 1
+    while low < high:
+        middle = (low + high) // 2
+        there = (through > steps[middle]) | ((through == NEVER) & stands)
+        label, _ = ndimage.label(there)
+        if (fast & (label == label[row, column])).any():
+            low = middle + 1
+        else:
+            high = middle
+    return int(steps[low]) if len(steps) else 0
+
+
+def _held(facts: Facts, field: Field, label: NDArray[Any], area: NDArray[np.float64]) -> set[int]:
+    """Numbers of the pieces that something holds; the largest where nothing is said of it."""
+    hold = facts.setup.hold
+    grips = hold.grips if hold is not None else ()
+    cell, (rows, columns) = field.cell_mm, label.shape
+    if any(grip.whole for grip in grips):
+        return set(range(1, len(area)))
+    out: set[int] = set()
+    for grip in grips:
+        for x, y in grip.at_mm:
+            column, row = min(int(x / cell), columns - 1), min(int(y / cell), rows - 1)
+            out.add(int(label[row, column]))
+    out.discard(0)
+    return out or {int(np.argmax(area))}
+
+
+def _widest_mm(facts: Facts) -> float:
+    slots = facts.setup.slots.values()
+    return max((cutter.diameter_mm for cutter in slots), default=6.0)

@@ -1,0 +1,112 @@
+"""How far each cutter's edges run through the wood, against what they last."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Change, Estimate, Finding, Remedy
+from kerfwright.cutter import Cutter
+from kerfwright.kernels import cutting
+from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.likely import CARE
+from kerfwright.prove.margins import COVERAGE, SEED, Machines
+from kerfwright.stock import Wood
+
+FloatArray = NDArray[np.float64]
+
+CODE = "cutter gets dull"
+#: How far the edge is worn back at which a cutter is dull: common practice, no source. [mm]
+DULL_MM = (0.02, 0.06)
+#: Wear of a carbide edge [mm for each km of edge in wood]. A trade figure (read in a
+#: transcription) has 0.040 mm after 4 km in MDF and 0.007 mm in radiata pine, and leaves open
+#: whether of feed or of edge; in a slot a metre of feed is some 50 m of edge, so the range reaches
+#: from one to the other. The rest is set beside these two, common practice, no source.
+WEAR_MM_PER_KM = {
+    "mdf": (0.0002, 0.010),
+    "particleboard": (0.0004, 0.020),
+    "plywood": (0.0001, 0.006),
+    "hardwood": (0.00005, 0.003),
+    "softwood": (0.00004, 0.0018),
+}
+#: High-speed steel wears so many times faster: 0.054 mm after 270 m of feed planing oak (Koleda and
+#: others 2019, read), against the above.
+HSS_TIMES = (5.0, 30.0)
+
+
+def wear(facts: Facts, machines: Machines) -> list[Finding]:
+    """Cutters that may be dull before the program ends."""
+    out = []
+    for slot, cutter in sorted(facts.setup.slots.items()):
+        groups = facts.groups_of(slot)
+        if not len(groups):
+            continue
+        run_km = np.cumsum(edge_way_mm(facts, cutter, groups)) / 1e6
+        last = _lasts_km(cutter, facts.setup.board.wood, len(machines.normal), slot)
+        # Dull from here on in one of five such cutters.
+        enough = float(np.quantile(last, CARE))
+        if run_km[-1] <= enough:
+            continue
+        out.append(_finding(facts, slot, groups, run_km, last))
+    return out
+
+
+def edge_way_mm(facts: Facts, cutter: Cutter, groups: NDArray[np.int64]) -> FloatArray:
+    """Way of each edge in the wood, for each group. [mm]
+
+    Once in a turn an edge passes the wood over radius times the angle that is covered, which
+    follows from the width of the cut.
+    """
+    column = facts.swept.column[groups].astype(np.float64)
+    high = np.maximum(column[:, cutting.DEPTH] * column[:, cutting.WAY], 1e-9)
+    width = np.clip(column[:, cutting.TAKEN] / high, 0.0, cutter.diameter_mm)
+    covered = np.arccos(np.clip(1.0 - width / cutter.radius_mm, -1.0, 1.0))
+    turns = column[:, cutting.DURATION] * facts.tools.spindle_rev_per_s[facts.swept.segment[groups]]
+    return np.asarray(cutter.radius_mm * covered * turns)
+
+
+def _lasts_km(cutter: Cutter, wood: Wood, many: int, slot: int) -> FloatArray:
+    """Way after which such an edge is dull, drawn. (draws,)"""
+    rng = np.random.default_rng([SEED, 31, slot])
+    kind = wood.family if wood.kind == "solid" else wood.kind
+    rate = _between(WEAR_MM_PER_KM[kind], rng, many)
+    if cutter.material == "hss":
+        rate = rate * _between(HSS_TIMES, rng, many)
+    return np.asarray(_between(DULL_MM, rng, many) / rate)
+
+
+def _between(ends: tuple[float, float], rng: np.random.Generator, many: int) -> FloatArray:
+    return np.asarray(ends[0] * (ends[1] / ends[0]) ** rng.uniform(size=many))
+
+
+def _finding(
+    facts: Facts,
+    slot: int,
+    groups: NDArray[np.int64],
+    run_km: FloatArray,
+    last: FloatArray,
+) -> Finding:
+    cutter = facts.setup.slots[slot]
+    enough = float(np.quantile(last, CARE))
+    at = int(np.searchsorted(run_km, enough))
+    group = int(groups[min(at, len(groups) - 1)])
+    whole = float(run_km[-1])
+    low, high = np.quantile(last, [0.5 - COVERAGE / 2, 0.5 + COVERAGE / 2])
+    chance = float((last < whole).mean())
+    cutters = int(np.ceil(whole / enough))
+    words = (
+        f"Each edge of cutter {slot} ({cutter.name}) runs {whole:.1f} km through the wood in this"
+        f" job, and such an edge is dull after {low:.1f} to {high:.0f} km (nineteen times in"
+        " twenty): from about this line on it may push harder, burn and tear"
+    )
+    change = Change(path=f"slots.{slot}", old="1 cutter", new=f"{cutters} sharp ones, in turn")
+    remedy = Remedy(
+        words=f"Have {cutters} sharp cutters ready and change at this line, or sooner when the"
+        " cut looks fuzzy or smells",
+        changes=(change,),
+    )
+    finding = at_group(facts, group, CODE, "caution", words, (whole, enough, "km"), (remedy,),
+                       chance)  # fmt: skip
+    told = Estimate(value=whole, low=whole, high=whole, coverage=1.0,
+                    mostly_from="how long an edge lasts in this wood")  # fmt: skip
+    return replace(finding, id=f"cutter-gets-dull-{slot}", value=told)
