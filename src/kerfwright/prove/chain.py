@@ -33,7 +33,9 @@ from kerfwright.prove.margins import (
     pull_estimate,
     spot_of,
 )
+from kerfwright.prove.off_size import off_size
 from kerfwright.prove.proof import Proof, Series
+from kerfwright.prove.questions import questions
 from kerfwright.prove.room import room
 from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
@@ -53,12 +55,16 @@ MOST_METRES = 20_000.0
 
 NOT_CHECKED = (
     "collisions with hoses, cables, and whatever on board or table the set-up does not name",
-    "whether the hold-down keeps the work and its loose pieces in place",
     "chatter: a swing that feeds itself through the chip it leaves behind",
-    "motors that lose step in their mid-band",
-    "heat, dust, dullness of the cutter, knots and hidden nails",
+    "heat, dust, knots and hidden nails",
     "wood movement after cutting",
     "errors of squareness, lead and straightness of the axes",
+)
+
+
+NO_HOLD = (
+    "whether what holds the board keeps it in its place: the job does not say how it is held, under"
+    " [hold] or [[clamps]]"
 )
 
 
@@ -139,14 +145,15 @@ def prove(
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
     crowded, left_open = room(facts)
     asked = [*units(program, setup, machine), *clamps(facts), *crowded]
+    asked += questions(facts, program, machines)
     judged, found, log_spread = _judge(facts, machines, asked, progress)
-    found, accepted_words = accept(found, setup.accepted)
     ascut = None
     if cut:
         ascut = as_cut(
             top, swept, done.offset_mm, tools, line, setup, machine, log_spread,
             largest_tolerance_mm(program, machine),
         )  # fmt: skip
+    found, accepted_words = accept(_in_order([*found, *off_size(facts, ascut)]), setup.accepted)
     verdict = Verdict(
         outcome=_outcome(found),
         sentence=_sentence(found, timed.time.value, cut),
@@ -162,7 +169,7 @@ def prove(
             *_assumed(facts),
             *accepted_words,
         ),
-        not_checked=(*NOT_CHECKED, *left_open),
+        not_checked=(*NOT_CHECKED, *(() if setup.hold else (NO_HOLD,)), *left_open),
         provenance=Provenance(
             kerfwright=origin.version,
             code_sha256=origin.code_sha256,
@@ -238,9 +245,13 @@ def _judge(
         found += swings.jumps(facts, machines)
         found += swings.swings(facts, machines)
         found += strength(facts, kept, machines)
-    rank = {"stop": 0, "caution": 1, "note": 2}
-    found.sort(key=lambda f: (rank[f.severity], f.time_s or 0.0, f.id))
     return [one.margin for one in judged.values()], found, log_spread
+
+
+def _in_order(found: list[Finding]) -> list[Finding]:
+    """Stops first, then by time."""
+    rank = {"stop": 0, "caution": 1, "note": 2}
+    return sorted(found, key=lambda f: (rank[f.severity], f.time_s or 0.0, f.id))
 
 
 def _margins(
@@ -369,7 +380,8 @@ def _assumed(facts: Facts) -> list[str]:
             f" {60 * spindle.highest_rev_per_s:.0f} rev/min, whatever else the program asks"
         )
     out.append("the program starts with the cutter at the set-up's zero")
-    out.append("each cutter's tip is set to the same Z zero after a change")
+    if facts.setup.z_after_change == "set again":
+        out.append("each cutter's tip is set to the same Z zero after a change")
     return out
 
 
