@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from kerfwright.physics import beams, contact, sandwich, sections, vibration
+from kerfwright.physics import beams, contact, modes, sandwich, sections, vibration, wood
 
 TUBE = (40.0, 80.0, 3.0)
 DEEP = sections.rectangle_tube_second_moment_mm4(*TUBE)
@@ -147,3 +147,53 @@ def test_unloading(exponent, factor):  # computed
     assert force == pytest.approx(100 * factor, abs=0.3)
     # against the two contacts solved: near at P (1 + u)^n, far at P (1 - u)^n, u = 1 at lift-off
     assert force == pytest.approx(100 * ((1 + 1) ** exponent - (1 - 1) ** exponent))
+
+
+def test_torsion_box_against_one_board():
+    # computed: D of the box over that of both faces as one solid 12 mm board: 184.3
+    box = sandwich.bending_stiffness_nmm2(600, 6, 88, 8000)
+    assert box / (8000 * 600 * 12**3 / 12) == pytest.approx(184.3, abs=0.05)
+
+
+def test_stepped_cutter():
+    # computed: carbide 600 GPa, 6.35 mm, flutes 25 mm of 0.8 D, shank 15 mm, 50 N: 30.11 µm; 0.8 D
+    # all along 54.38; solid 22.27. 0.8 D: Kops and Vo, Annals of the CIRP 39/1 (1990), abstract
+    # read.
+    def give(fluted, diameter):
+        rod = modes.Rod(
+            whole_mm=40.0, fluted_mm=fluted, fluted_diameter_mm=diameter, shank_diameter_mm=6.35,
+            modulus_mpa=600e3, density_kg_per_m3=14_500.0,
+        )  # fmt: skip
+        return 50 * rod.give_mm_per_n(0.0, 0.0) * 1000
+
+    assert give(25.0, 0.8 * 6.35) == pytest.approx(30.11, abs=5e-3)
+    assert give(40.0, 0.8 * 6.35) == pytest.approx(54.38, abs=6e-3)
+    assert give(25.0, 6.35) == pytest.approx(22.27, abs=6e-3)
+    moment = sections.round_bar_second_moment_mm4(6.35)
+    assert beams.cantilever_end_mm(50, 40, 600e3, moment) * 1000 == pytest.approx(22.27, abs=6e-3)
+
+
+@pytest.mark.parametrize("exponent", [1.0, 10 / 9, 1.5])
+def test_preloaded_wheels_soften_when_one_runs_free(exponent):
+    # Two wheels of Q = c x^n pressed at each other, moved by u: near (1 + u)^n, far (1 - u)^n.
+    def force(u):
+        return (1 + u) ** exponent - np.maximum(1 - u, 0.0) ** exponent
+
+    opens = contact.unloading_force_n(1.0, exponent)
+    assert force(1.0) == pytest.approx(opens)
+    before = (force(1.0 - 1e-6) - force(1.0 - 2e-6)) / 1e-6
+    after = (force(1.0 + 2e-6) - force(1.0 + 1e-6)) / 1e-6
+    if exponent == 1.0:  # linear contact: half as stiff from there on
+        assert after == pytest.approx(0.5 * before, rel=1e-6)
+    else:
+        assert after < before
+    assert force(0.999) < opens < force(1.001)
+
+
+def test_damp_plywood_against_the_preload():
+    # computed: 150 mm of plywood, +3 % moisture at 1.8e-4 for each per cent (from memory): 81 µm
+    grown = wood.panel_growth_mm(150.0, 3.0)
+    assert grown * 1000 == pytest.approx(81.0)
+    travel = contact.preload_travel_mm(60.0, 3000.0)  # 60 N, 3 N/µm a wheel
+    assert travel * 1000 == pytest.approx(40.0)
+    assert grown > travel  # such wheels run free

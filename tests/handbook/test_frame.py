@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from kerfwright.physics import beams, frame
+from kerfwright.physics import beams, frame, gantry
 
 EI3, EI2, EA, GJ = 4e9, 9e9, 5e7, 2e9
 
@@ -85,3 +85,44 @@ def test_a_stiffer_part_never_raises_the_work(seed):
         for k in (before, after)
     ]
     assert work[1] <= work[0] * (1 + 1e-12)
+
+
+def test_a_wall_may_get_worse_though_no_work_does():
+    # computed: 0.5 I and 0.5 I - 0.2 [1 1; 1 1] µm/N under (60, -100) N: one wall 30 -> 38 µm
+    soft = 0.5 * np.eye(2)
+    stiff = soft - 0.2 * np.ones((2, 2))
+    force = np.array([60.0, -100.0])
+    assert np.linalg.eigvalsh(soft - stiff).min() > -1e-12  # nowhere softer
+    assert force @ stiff @ force <= force @ soft @ force
+    assert (soft @ force)[0] == pytest.approx(30.0)
+    assert (stiff @ force)[0] == pytest.approx(38.0)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_parts_side_by_side_give_less_than_each_alone(seed):
+    rng = np.random.default_rng(seed)
+    arms = rng.uniform(-400, 400, (4, 3))
+    along = rng.normal(size=(4, 3))
+    along /= np.linalg.norm(along, axis=1)[:, None]
+    ground = np.diag([10.0] * 3 + [1e6] * 3)
+    each = frame.spring_stiffness(arms, along, rng.uniform(1e3, 1e5, 4))
+    force = np.concatenate((rng.normal(size=3), 100 * rng.normal(size=3)))
+    whole = force @ np.linalg.solve(each.sum(axis=0) + ground, force)
+    for one in each:
+        assert whole <= force @ np.linalg.solve(one + ground, force) * (1 + 1e-9)
+
+
+def test_one_screw_by_assembly():
+    # The yaw of a gantry with one screw: spring at the drive, wheels against turning, seen from the
+    # cutter by the six by six matrices and by the handbook's formula.
+    yaw = float(gantry.wheel_yaw_stiffness_nmm_per_rad(5000.0, 4, 140.0))
+    x, drive = np.array([1.0, 0, 0]), np.array([0.0, 0, 0])
+    wheels = frame.spring_stiffness(
+        np.array([[s, 0.0, 0.0] for s in (-70.0, -70.0, 70.0, 70.0)]), np.array([0.0, 1, 0]), 5000.0
+    ).sum(axis=0)
+    stiff = frame.spring_stiffness(drive, x, 4000.0) + wheels
+    keep = [0, 1, 5]
+    compliance = np.zeros((6, 6))
+    compliance[np.ix_(keep, keep)] = np.linalg.inv(stiff[np.ix_(keep, keep)])
+    seen = frame.seen_from(compliance, np.array([0.0, 320.0, 0.0]))
+    assert seen[0, 0] == pytest.approx(gantry.one_screw_give_mm_per_n(320.0, 4000.0, yaw))

@@ -125,7 +125,7 @@ def _page(module: str, function: Callable[..., Any]) -> Page:
     base, unit = split_suffix(function.__name__)
     parts = _sections(inspect.getdoc(function) or "")
     outputs, formula = _returns(parts.get("Returns", ""), unit)
-    about = re.sub(r"\s*\[[^\]]*\]\s*$", "", parts[""].partition("\n\n")[0].replace("\n", " "))
+    about = _joined(re.sub(r"\s*\[[^\]]*\]\s*$", "", parts[""].partition("\n\n")[0]))
     more = _joined(parts[""].partition("\n\n")[2])
     return Page(
         name=page_name(module, base),
@@ -167,11 +167,11 @@ def _entries(text: str) -> list[tuple[str, str]]:
             found.append((line.strip(), []))
         elif found:
             found[-1][1].append(line.strip())
-    return [(head, " ".join(body).strip()) for head, body in found]
+    return [(head, _joined(" ".join(body))) for head, body in found]
 
 
 def _joined(text: str) -> str:
-    return " ".join(text.split())
+    return " ".join(text.replace("``", "").split())
 
 
 def _arguments(function: Callable[..., Any], text: str) -> tuple[Argument, ...]:

@@ -278,3 +278,41 @@ def unloading_force_n(preload_n: Floats, exponent: Floats) -> FloatArray:
     refuse(array(exponent) < 1.0, "the exponent of a contact is not below 1")
     force: FloatArray = array(preload_n) * 2.0 ** array(exponent)
     return force
+
+
+def preload_travel_mm(preload_n: Floats, wheel_n_per_mm: Floats) -> FloatArray:
+    """How far two rails may move apart before wheels pressed between them run free. [mm]
+
+    Parameters
+    ----------
+    preload_n : float or array
+        Force in each wheel without outer load. [N]
+    wheel_n_per_mm : float or array
+        Stiffness of one wheel on its stud and rail. [N/mm]
+
+    Returns
+    -------
+    array
+        2 P / k: both wheels spring back. [mm]
+
+    Raises
+    ------
+    ValueError
+        If the preload is below 0 or the stiffness not above 0.
+
+    Notes
+    -----
+    Stiffness taken as even down to nothing; contacts get softer on the way, so it is a little more.
+    Compare with ``wood-panel-growth`` of what the rails are fixed to.
+
+    References
+    ----------
+    .. [1] Two springs in a row: statics.
+
+    Examples
+    --------
+    preload="60 N" wheel="3 N/um" -> 0.04 mm
+    """
+    not_below_zero(preload_n=preload_n)
+    above_zero(wheel_n_per_mm=wheel_n_per_mm)
+    return 2.0 * array(preload_n) / array(wheel_n_per_mm)

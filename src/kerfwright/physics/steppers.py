@@ -120,7 +120,7 @@ def pull_out_torque_nmm(
     are free; with i_d = 0 the model would lose all torque far too early.
 
     Left out: detent and iron drag (``motor-drag-pull-range``), the square form of a chopped voltage
-    (a time-domain model per phase lies 2 to 14 % higher), swinging (``mid-band-share``) and
+    (the curve lies 2 to 14 % below a time-domain model per phase), swinging (``mid-band-share``),
     saturation.
 
     References

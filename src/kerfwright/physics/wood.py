@@ -103,6 +103,53 @@ def wood_density_kg_per_m3(
     return np.asarray(1000.0 * basic / (1.0 - lost) * (1.0 + moisture / 100.0))
 
 
+def panel_growth_mm(
+    length_mm: ArrayLike,
+    moisture_change_percent: ArrayLike,
+    growth_each: ArrayLike = 1.8e-4,
+) -> FloatArray:
+    """How much a panel grows in its plane when its moisture rises. [mm]
+
+    Parameters
+    ----------
+    length_mm : float or array
+        Of the panel, or between two rails on it. [mm]
+    moisture_change_percent : float or array
+        Water over oven-dry mass, after less before. [%]
+    growth_each : float or array
+        Share of the length for each per cent of moisture: 1.8e-4 for plywood (from memory). [-]
+
+    Returns
+    -------
+    array
+        g L dM. [mm]
+
+    Raises
+    ------
+    ValueError
+        If a length is not above 0.
+
+    Notes
+    -----
+    MDF and particleboard move more, solid wood across the grain ten times as much.
+
+    References
+    ----------
+    .. [1] Coefficient of plywood: from memory; definition.
+
+    Examples
+    --------
+    length="150 mm" moisture_change="3 %" -> 0.081 mm
+    """
+    length = np.asarray(length_mm, dtype=np.float64)
+    _refuse(~(length > 0.0), length, "a length is {:g}, not above 0")
+    return np.asarray(
+        length
+        * np.asarray(moisture_change_percent, dtype=np.float64)
+        * np.asarray(growth_each, dtype=np.float64)
+    )
+
+
 def _refuse(bad: NDArray[np.bool_], values: FloatArray, words: str) -> None:
     if bad.any():
         index = tuple(int(i[0]) for i in np.nonzero(np.atleast_1d(bad)))
