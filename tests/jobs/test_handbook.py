@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.basics import InputError, InputErrors
-from kerfwright.jobs.handbook import answer_json, ask, look_up, pages_json
+from kerfwright.jobs.handbook import answer_json, ask, evaluate, look_up, pages_json
 from kerfwright.jobs.handbook_pages import pages
 from kerfwright.jobs.handbook_words import answer_words, list_words, page_words
 
@@ -149,6 +149,38 @@ def test_too_much_is_refused():
         ask("screw-raising-torque", ("thrust=" + "[" * 50_000, *SHIGLEY[1:]))
     with pytest.raises(InputError, match="these values give no number"):
         ask("screw-raising-torque", ("thrust=1e300 N", "mean_diameter=1e300 mm", *SHIGLEY[2:]))
+
+
+WILD = ("0", "-1", "1e-300", "1e300", "1e308", "3, 4", "[1,2,3]", "[[1,2],[3,4]]", "[]", "[[[1]]]")
+
+
+@pytest.mark.parametrize("page", [p for p in pages().values() if p.askable], ids=lambda p: p.name)
+def test_wild_values_are_answered_or_refused(page):
+    # One argument of an example is replaced by each wild value: an answer, or errors with remedies.
+    given = page.examples[0].given if page.examples else {}
+    refusals = []
+    for one in page.arguments:
+        for wild in WILD:
+            texts = {**given, one.name: f"{wild} {one.unit}".strip()}
+            try:
+                answer = evaluate(page, texts)
+            except (InputError, InputErrors) as error:
+                refused = getattr(error, "errors", (error,))
+                refusals += [part.remedy for part in refused]
+            else:
+                assert json.loads(answer_json(answer))["name"] == page.name
+                assert answer_words(answer)
+    assert all(refusals)
+
+
+def test_a_description_may_be_given_by_its_parts():
+    page = look_up("geometry-error-deviation")[0]
+    assert {"errors.along", "errors.turn", "errors.c0y"} <= {one.name for one in page.arguments}
+    with pytest.raises(InputError, match="wrong shape"):
+        evaluate(page, {**page.examples[0].given, "errors.turn": "1 rad"})
+    with pytest.raises(InputError) as error:
+        ask("tooth-peak", ("steps=3",))
+    assert error.value.remedy == "call kerfwright.physics.teeth.peak_n from Python"
 
 
 def test_groups_lists_and_pages_read_well():

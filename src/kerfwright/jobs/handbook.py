@@ -107,7 +107,8 @@ def evaluate(page: Page, texts: Mapping[str, str]) -> Answer:
     try:
         with np.errstate(divide="raise", over="raise", invalid="raise"):
             result = page.function(**_whole(page, given))
-    except (ValueError, np.linalg.LinAlgError, ArithmeticError) as error:
+    except (ValueError, np.linalg.LinAlgError, ArithmeticError, IndexError, TypeError) as error:
+        # The last two: a table of a shape that the formula cannot take.
         raise _refused(page, error) from error
     value, unit = _plain(page, result)
     return Answer(page=page, value=value, unit=unit, inputs=tuple(given))
@@ -325,6 +326,8 @@ def _refused(page: Page, error: Exception) -> InputError:
         words = str(error)
         for one in page.arguments:
             words = re.sub(rf"\b{re.escape(one.part or one.parameter)}\b", one.name, words)
+    elif isinstance(error, (IndexError, TypeError)):
+        words = "a table has the wrong shape"
     else:
         words = "these values give no number"
     fails = f"it fails {page.fails[0].lower()}{page.fails[1:]} " if page.fails else ""
