@@ -21,7 +21,7 @@ from make_relief import relief_program
 COMMAND = [sys.executable, "-m", "kerfwright"]
 SLOTS = Path(__file__).parents[2] / "docs" / "examples" / "slots.nc"
 STOCK = ["--machine", "demo", "--stock", "120 x 80 x 18 mm birch ply"]
-FLAT = ["--cutter", "1: flat 6 mm, 2 flutes"]
+FLAT = ["--cutter", "1: flat 6 mm, 2 flutes", "--cell", "0.5"]
 
 
 def kerfwright(*arguments, cwd=None):
@@ -157,9 +157,9 @@ def test_workshop_keeps_a_log_and_the_second_proof_is_the_same(tmp_path):
     workshop = copy_demo(tmp_path / "shop")
     job = workshop.job("relief-tray")
     job.program_file().write_bytes(SLOTS.read_bytes())
-    first = kerfwright("prove", job.program_file(), "--json", "-")
+    first = kerfwright("prove", job.program_file(), "--json", "-", "--cell", "look")
     assert list((workshop.folder / ".cache").glob("*.npz"))
-    second = kerfwright("prove", job.program_file(), "--json", "-")
+    second = kerfwright("prove", job.program_file(), "--json", "-", "--cell", "look")
     assert first.returncode == second.returncode
     assert json.loads(first.stdout) == json.loads(second.stdout)
     with open_workshop(workshop.folder).log() as log:

@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kerfwright.prove.cells import TooManyCells
 from kerfwright.prove.certain import _lowest_over
-from kerfwright.prove.chain import NothingMoves, TooLong, TooManyCells, _sentence
+from kerfwright.prove.chain import NothingMoves, TooLong, _sentence
 from kerfwright.trajectory import TooManyPieces
 
 FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"

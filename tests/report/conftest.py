@@ -181,6 +181,7 @@ def make_verdict(**changes):
             machine_sha256=sha,
             tables_sha256=sha,
             cell_mm=0.25,
+            cell_why="as asked for",
             threads=2,
         ),
     }

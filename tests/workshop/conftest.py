@@ -50,6 +50,7 @@ def make_verdict(**changes):
             machine_sha256="b" * 64,
             tables_sha256="d" * 64,
             cell_mm=0.25,
+            cell_why="as asked for",
             threads=2,
         ),
     }

@@ -12,8 +12,9 @@ from kerfwright.app.errands import run_prepare, run_proof
 from kerfwright.app.exits import NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
 from kerfwright.app.outputs import check_outputs
 from kerfwright.app.progress_line import progress_line
+from kerfwright.basics import InputError, Place
 from kerfwright.formats.atomic import write_text
-from kerfwright.jobs.prove_errand import Errand, Told
+from kerfwright.jobs.prove_errand import CELL_WORDS, Errand, Told
 from kerfwright.jobs.worker import run
 
 
@@ -36,7 +37,13 @@ def prove(
         list[str] | None,
         typer.Option(help='A cutter, like "1: ball 3 mm, 2 flutes"; once for each slot.'),
     ] = None,
-    cell: Annotated[float, typer.Option(help="Side of the cells of wood, 0.05 to 2 mm.")] = 0.25,
+    cell: Annotated[
+        str | None,
+        typer.Option(
+            help="Side of the cells of wood, 0.05 to 2 mm, or: look (0.25), verdict (0.1), fine"
+            " (0.05); when left out as fine as board, path and cutters allow."
+        ),
+    ] = None,
     out: Annotated[
         Path | None, typer.Option(help="Folder for verdict.json and the pictures; made if need be.")
     ] = None,
@@ -56,7 +63,7 @@ def prove(
             machine=machine,
             stock=stock,
             cutters=tuple(cutter or ()),
-            cell_mm=cell,
+            cell_mm=_cell_mm(cell),
             out=out,
             threads=threads(),
             at=datetime.now(UTC),
@@ -74,6 +81,20 @@ def prove(
             print("Written: " + ", ".join(str(file) for file in files))
     stopped = told.outcome == "stop"
     raise typer.Exit(STOPPED_BY_A_FINDING if stopped else NOTHING_STOPS_IT)
+
+
+def _cell_mm(said: str | None) -> float | None:
+    if said is None or said.strip().lower() in CELL_WORDS:
+        return None if said is None else CELL_WORDS[said.strip().lower()]
+    try:
+        return float(said.strip().lower().removesuffix("mm"))
+    except ValueError:
+        words = ", ".join(CELL_WORDS)
+        raise InputError(
+            Place(file="--cell"),
+            f'"{said[:60]}" is no side of a cell',
+            f"write one of {words}, or 0.2",
+        ) from None
 
 
 def prepare() -> None:

@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import Literal
 
 DEMO = "demo"
+#: What ``--cell`` takes beside a number: sides of the cells in mm.
+CELL_WORDS = {"look": 0.25, "verdict": 0.1, "fine": 0.05}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,7 +19,7 @@ class Errand:
     machine: str | None = None  #: a path, or "demo"
     stock: str | None = None
     cutters: tuple[str, ...] = ()
-    cell_mm: float = 0.25
+    cell_mm: float | None = None  #: None: as the board, path and cutters allow
     out: Path | None = None  #: folder for verdict.json and the pictures
     threads: int = 2
     at: datetime | None = None  #: when, for the shop log of the workshop that the program lies in

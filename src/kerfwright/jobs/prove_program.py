@@ -84,7 +84,7 @@ class _Kept:
         program: Program,
         setup: Setup,
         machine: MachineModel,
-        cell_mm: float,
+        cell_mm: float | None,
     ) -> "_Kept | None":
         cache = workshop.cache() if workshop is not None else None
         if cache is None:

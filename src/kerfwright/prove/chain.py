@@ -17,6 +17,7 @@ from kerfwright.prove import likely, swings
 from kerfwright.prove.acceptance import accept
 from kerfwright.prove.as_cut import as_cut, error_map
 from kerfwright.prove.aside import Aside, result_of
+from kerfwright.prove.cells import cells_for
 from kerfwright.prove.certain import certain
 from kerfwright.prove.clamps import clamps
 from kerfwright.prove.cut import Keep, cut_twice
@@ -49,8 +50,6 @@ FloatArray = NDArray[np.float64]
 
 SERIES_BINS = 1200
 THINNEST_SHARE = 0.1
-FINEST_MM, COARSEST_MM = 0.05, 2.0
-MOST_CELLS = 60_000_000
 MOST_METRES = 20_000.0
 
 NOT_CHECKED = (
@@ -82,10 +81,6 @@ class TooLong(KerfwrightError):
     """More path than memory can hold the loads of."""
 
 
-class TooManyCells(KerfwrightError):
-    """A cell too fine for the board, or no cell at all."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Origin:
     """Hashes that the verdict prints."""
@@ -100,7 +95,7 @@ def prove(
     setup: Setup,
     machine: MachineModel,
     origin: Origin,
-    cell_mm: float = 0.25,
+    cell_mm: float | None = None,
     threads: int = 2,
     progress: Progress = silent,
     keep: Keep | None = None,
@@ -109,7 +104,7 @@ def prove(
 
     Parameters
     ----------
-    cell_mm : side of the field's cells. [mm]
+    cell_mm : side of the field's cells; None: as ``cells_for`` chooses. [mm]
     threads : how many threads share the tiles; the result is the same at any number.
     keep : where the two passes of the very same proof were kept, or will be.
 
@@ -118,13 +113,14 @@ def prove(
     NothingMoves, TooManyCells
         When there is nothing to prove, or the cells are out of bounds.
     """
-    _check_cell(setup, cell_mm)
     try:
         trajectory = plan(program, machine, progress=progress, in_spindle=setup.in_spindle)
     except StandsStill:
         raise NothingMoves(program.file) from None
     _check_length(program.file, trajectory, setup)
     tools = tooling(program, trajectory, setup, machine)
+    cells = cells_for(trajectory, tools, setup, cell_mm)
+    cell_mm = cells.cell_mm
     with Aside() as aside:
         drawing = aside.begin(Machines.drawn, machine, progress=aside.progress)
         timing = aside.begin(
@@ -179,6 +175,7 @@ def prove(
             machine_sha256=machine.sha256,
             tables_sha256=origin.tables_sha256,
             cell_mm=cell_mm,
+            cell_why=cells.why,
             threads=threads,
         ),
     )
@@ -191,22 +188,6 @@ def prove(
         error_mm=top.error_mm,
         series=_series(swept, tools, trajectory.time_s),
     )
-
-
-def _check_cell(setup: Setup, cell_mm: float) -> None:
-    board = setup.board
-    if not FINEST_MM <= cell_mm <= COARSEST_MM:
-        raise TooManyCells(
-            f"--cell {cell_mm:g}: cells are from {FINEST_MM} to {COARSEST_MM} mm wide\n"
-            "  remedy: leave --cell out, or write --cell 0.25"
-        )
-    cells = board.length_mm * board.width_mm / cell_mm**2
-    if cells > MOST_CELLS:
-        enough = float(np.sqrt(board.length_mm * board.width_mm / MOST_CELLS))
-        raise TooManyCells(
-            f"--cell {cell_mm:g}: this board would need {cells / 1e6:.0f} million cells\n"
-            f"  remedy: write --cell {np.ceil(enough * 20) / 20:g} or more"
-        )
 
 
 def _check_length(file: str, trajectory: Trajectory, setup: Setup) -> None:

@@ -124,9 +124,9 @@ def windows(
     trajectory: Trajectory, tools: Tooling, setup: Setup, cell_mm: float
 ) -> Iterator[Window]:
     """The path in the board's frame, cut into windows of whole groups."""
-    step_mm = min(0.5, 2.0 * cell_mm)
+    step_mm = step_length_mm(cell_mm)
     point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
-    clear = _clear(point, setup)
+    clear = clear_of_wood(point, setup)
     # A segment in the air is one step.
     longest = trajectory.length_mm.max(initial=0.0, where=~clear)
     longest = min(int(np.ceil(longest / step_mm)) + 1, MOST_IN_SEGMENT)
@@ -161,8 +161,13 @@ def windows(
         made_so_far += made
 
 
-def _clear(point_mm: FloatArray, setup: Setup) -> NDArray[np.bool_]:
-    """Which segments stay above the board or beside it. Points in the board's frame. (n,)"""
+def step_length_mm(cell_mm: float) -> float:
+    """How long the steps are that a path below the top of the board is cut into. [mm]"""
+    return min(0.5, 2.0 * cell_mm)
+
+
+def clear_of_wood(point_mm: FloatArray, setup: Setup) -> NDArray[np.bool_]:
+    """Which segments stay above the highest wood or beside it. Points in the board's frame. (n,)"""
     low = np.minimum(point_mm[:-1], point_mm[1:])
     high = np.maximum(point_mm[:-1], point_mm[1:])
     reach = max((cutter.radius_mm for cutter in setup.slots.values()), default=0.0) + BESIDE_MM

@@ -93,6 +93,7 @@ class Provenance:
     machine_sha256: str
     tables_sha256: str
     cell_mm: float
+    cell_why: str  #: why the cells are of this size
     threads: int
 
 

@@ -184,7 +184,7 @@ def _metres(length_mm: float) -> str:
 def _made_from(made: Provenance) -> str:
     return (
         f"From {made.program_file} ({made.program_sha256[:12]}), machine {made.machine} "
-        f"({made.machine_sha256[:12]}), cells of {made.cell_mm:g} mm, "
+        f"({made.machine_sha256[:12]}), cells of {made.cell_mm:g} mm ({made.cell_why}), "
         f"Kerfwright {made.kerfwright} ({made.code_sha256[:12]})."
     )
 

@@ -1,0 +1,189 @@
+"""How fine the cells of wood are: as the person says, or by how much the path can touch."""
+
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import KerfwrightError
+from kerfwright.kernels.tiles import TILE
+from kerfwright.prove.sweep import NOT_CUT, Tooling, clear_of_wood, step_length_mm
+from kerfwright.setup import Setup
+from kerfwright.trajectory import Trajectory
+
+FloatArray = NDArray[np.float64]
+
+VERDICT_MM = 0.1  #: finer cells are for small jobs
+FINEST_MM, COARSEST_MM = 0.05, 2.0
+SIZES_MM = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0)  #: that are chosen from, the finest first
+#: Cells in the tiles that are touched: about 40 bytes each with both passes and the maps.
+MOST_FINE_CELLS = 6_000_000
+MOST_CELLS = 30_000_000
+#: Cells looked at in one pass, each step's own counted.
+MOST_FINE_WORK = 4e9
+MOST_WORK = 40e9
+#: Places of the board, touched or not, for which a tile is only a number.
+MOST_TILES = 1_000_000
+#: More than that are not cut even on demand: bytes would not do.
+MOST_ASKED_CELLS = 150_000_000
+_SQUARES = 1_000_000  #: into which the board is divided to see what is touched
+_PIECE_MM = 4.0  #: a long move across the grain of the squares touches few of those around it
+_AT_ONCE = 500_000
+
+
+class TooManyCells(KerfwrightError):
+    """A cell too fine for what is cut, or no cell at all."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cells:
+    """The side of the cells, and why it is so."""
+
+    cell_mm: float
+    why: str  #: one plain line
+
+
+def cells_for(
+    trajectory: Trajectory, tools: Tooling, setup: Setup, asked_mm: float | None
+) -> Cells:
+    """The cells for a job: those asked for, or the finest that memory and work allow.
+
+    The choice hangs on the board, the path and the cutters alone, never on the computer.
+
+    Raises
+    ------
+    TooManyCells
+        If the cells asked for are out of bounds, or too many.
+    """
+    if asked_mm is not None and not FINEST_MM <= asked_mm <= COARSEST_MM:
+        raise TooManyCells(
+            f"--cell {asked_mm:g}: cells are from {FINEST_MM} to {COARSEST_MM} mm wide\n"
+            "  remedy: leave --cell out, or write --cell verdict"
+        )
+    reach = _Reach.of(trajectory, tools, setup)
+    if asked_mm is not None:
+        many = reach.cells(asked_mm)
+        if many > MOST_ASKED_CELLS or reach.tiles(asked_mm) > MOST_TILES:
+            enough = next((s for s in SIZES_MM if s > asked_mm and reach.fits(s)), COARSEST_MM)
+            raise TooManyCells(
+                f"--cell {asked_mm:g}: what this program can touch would need"
+                f" {many / 1e6:.0f} million cells\n"
+                f"  remedy: leave --cell out, or write --cell {enough:g}"
+            )
+        return Cells(cell_mm=asked_mm, why="as asked for with --cell")
+    chosen = next((size for size in SIZES_MM if reach.fits(size)), COARSEST_MM)
+    return Cells(cell_mm=chosen, why=_why(reach, chosen))
+
+
+def _why(reach: "_Reach", chosen_mm: float) -> str:
+    area = f"the path can touch {reach.area_mm2 / 100.0:.0f} cm² of the board"
+    taken = f"{reach.cells(chosen_mm) / 1e6:.1f} million cells"
+    if chosen_mm == SIZES_MM[0]:
+        return f"{area}: little enough for the finest, {taken}"
+    finer = SIZES_MM[SIZES_MM.index(chosen_mm) - 1]
+    many = f"{reach.cells(finer) / 1e6:.0f} million"
+    limit = "too much work" if reach.held(finer) else "too many to hold"
+    return f"{area}: {taken}; of {finer:g} mm it would be {many}, {limit}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reach:
+    """What of a board a path can touch, in squares, and how long it is there."""
+
+    touched: NDArray[np.bool_]  #: (rows, columns) of squares
+    side_mm: float
+    size_mm: tuple[float, float]  #: of the board
+    path: tuple[tuple[float, float], ...]  #: radius and length below the top, by cutter [mm]
+
+    @classmethod
+    def of(cls, trajectory: Trajectory, tools: Tooling, setup: Setup) -> "_Reach":
+        board = setup.board
+        side = max(1.0, (board.length_mm * board.width_mm / _SQUARES) ** 0.5)
+        rows, columns = ceil(board.width_mm / side), ceil(board.length_mm / side)
+        point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
+        cuts = ~clear_of_wood(point, setup) & (tools.kind != NOT_CUT)
+        corners = np.zeros((rows + 1, columns + 1), np.int32)
+        path = []
+        for slot, cutter in setup.slots.items():
+            mine = np.flatnonzero(cuts & (tools.slot == slot))
+            path.append((cutter.radius_mm, float(trajectory.length_mm[mine].sum())))
+            for begin in range(0, len(mine), _AT_ONCE):
+                some = mine[begin : begin + _AT_ONCE]
+                _mark(point[some], point[some + 1], cutter.radius_mm, side, corners)
+        touched = corners.cumsum(axis=0).cumsum(axis=1)[:-1, :-1] > 0
+        return cls(
+            touched=touched,
+            side_mm=side,
+            size_mm=(board.length_mm, board.width_mm),
+            path=tuple(path),
+        )
+
+    @property
+    def area_mm2(self) -> float:
+        return float(self.touched.sum()) * self.side_mm**2
+
+    def tiles(self, cell_mm: float) -> int:
+        """Tiles of the whole board."""
+        return ceil(self.size_mm[0] / (TILE * cell_mm)) * ceil(self.size_mm[1] / (TILE * cell_mm))
+
+    def cells(self, cell_mm: float) -> int:
+        """Cells of the tiles that can be touched."""
+        tile = TILE * cell_mm
+        row, column = np.nonzero(self.touched)
+        if not len(row):
+            return 0
+        across = ceil(self.size_mm[0] / tile) + 1
+        held: set[int] = set()
+        for up in (0, 1):
+            for right in (0, 1):
+                y = ((row + up) * self.side_mm - up * 1e-6) // tile
+                x = ((column + right) * self.side_mm - right * 1e-6) // tile
+                held.update(np.unique(y * across + x).astype(np.int64).tolist())
+        whole = self.size_mm[0] * self.size_mm[1] / cell_mm**2
+        return int(min(len(held) * TILE * TILE, whole))
+
+    def work(self, cell_mm: float) -> float:
+        """Cells that one pass looks at."""
+        step = step_length_mm(cell_mm)
+        return sum(
+            length / step * (np.pi * radius * (radius + step) / cell_mm**2)
+            for radius, length in self.path
+        )
+
+    def held(self, cell_mm: float) -> bool:
+        """Whether the cells are few enough."""
+        most = MOST_FINE_CELLS if cell_mm < VERDICT_MM else MOST_CELLS
+        return self.cells(cell_mm) <= most and self.tiles(cell_mm) <= MOST_TILES
+
+    def fits(self, cell_mm: float) -> bool:
+        """Whether cells and work are within what is allowed."""
+        most = MOST_FINE_WORK if cell_mm < VERDICT_MM else MOST_WORK
+        return self.held(cell_mm) and self.work(cell_mm) <= most
+
+
+def _mark(
+    begin_mm: FloatArray, end_mm: FloatArray, radius_mm: float, side_mm: float,
+    corners: NDArray[np.int32],
+) -> None:  # fmt: skip
+    """Count the squares around some moves, by the corners of rectangles whose sums they are."""
+    rows, columns = corners.shape[0] - 1, corners.shape[1] - 1
+    length = np.hypot(*(end_mm - begin_mm)[:, :2].T)
+    diagonal = np.ceil(length / max(_PIECE_MM, side_mm)).astype(np.int64)
+    across = np.abs(end_mm - begin_mm)[:, :2].min(axis=1) > side_mm
+    # No more pieces than a board of 10 m has squares along its diagonal: beyond it nothing counts.
+    parts = np.where(across, np.clip(diagonal, 1, 4000), 1)
+    which = np.repeat(np.arange(len(parts)), parts)
+    nth = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
+    way = (end_mm - begin_mm)[which, :2] / parts[which, None]
+    start = begin_mm[which, :2] + nth[:, None] * way
+    low = np.minimum(start, start + way) - radius_mm
+    high = np.maximum(start, start + way) + radius_mm
+    x0, y0 = np.clip(np.floor(low / side_mm), 0, [columns, rows]).astype(np.int64).T
+    x1, y1 = np.clip(np.floor(high / side_mm) + 1, 0, [columns, rows]).astype(np.int64).T
+    some = (x1 > x0) & (y1 > y0)
+    x0, x1, y0, y1 = x0[some], x1[some], y0[some], y1[some]
+    np.add.at(corners, (y0, x0), 1)
+    np.add.at(corners, (y1, x1), 1)
+    np.add.at(corners, (y0, x1), -1)
+    np.add.at(corners, (y1, x0), -1)
