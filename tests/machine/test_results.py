@@ -158,3 +158,14 @@ def test_one_slip_of_one_motor_skews_the_gantry(machine_of, results):
     assert x.slip.value == pytest.approx(0.254)
     assert x.skew.value == pytest.approx(0.36e-3, rel=0.01)
     assert results.axes[0].skew is None
+
+
+def test_a_preloaded_nut_opens(machine_of):
+    screw = '[axes.x.screw]\nnut = "anti-backlash"\npreload = "40 N"\n'
+    sprung = machine_results(machine_of(screw), seed=1, draws=20).axes[0]
+    assert sprung.nut_opens.value == pytest.approx(40.0)
+    ball = '[axes.x.screw]\nform = "ball"\nnut = "ball"\nlead = "5 mm"\npreload = "100 N"\n'
+    rows = machine_results(machine_of(ball), seed=1, draws=20).axes[0]
+    assert rows.nut_opens.value == pytest.approx(282.8, abs=0.1)  # 2^1.5 P: balls (computed)
+    plain = machine_results(machine_of('[axes.x.screw]\nnut = "plain"\n'), seed=1, draws=20)
+    assert plain.axes[0].nut_opens is None

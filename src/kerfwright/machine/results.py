@@ -9,7 +9,7 @@ import numpy as np
 from kerfwright.basics import Estimate
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
 from kerfwright.machine.rulers import Rulers
-from kerfwright.physics import inertia, microsteps, steppers
+from kerfwright.physics import contact, gantry, inertia, microsteps, steppers
 
 DRAWS = 200
 #: Pushed with about ten pounds-force: what a spring scale and a dial can show. [N]
@@ -50,6 +50,7 @@ class AxisResults:
     resonance: Estimate  #: of rotor and load on the magnetic spring [Hz]
     stiffness: Estimate  #: drive train [N/mm]
     play: Estimate  #: [mm]
+    nut_opens: Estimate | None  #: thrust at which a preloaded nut opens; None: no preload [N]
     holds_at_rest: Estimate | None  #: thrust that the idle current holds; None where the drive may
     #: lock itself and so hold any [N]
     moves: float  #: likelihood that the motor can move its axis at all
@@ -181,11 +182,12 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         standing_thrust=of(lambda a: float(thrust_n(a, 0.0))),
         thrust_at_top=of(lambda a: float(thrust_n(a, a.top_speed_mm_per_s))),
         largest_jump=of(largest_jump_mm_per_s),
-        slip=of(lambda a: a.lead_mm / a.rotor_teeth),
+        slip=of(lambda a: float(microsteps.slip_mm(a.lead_mm, a.rotor_teeth))),
         skew=spread.of(lambda m: skew_rad(m, index)) if gantry and axis.motors == 2 else None,
         resonance=of(resonance_hz),
         stiffness=of(lambda a: a.stiffness_n_per_mm),
         play=of(lambda a: a.play_mm),
+        nut_opens=_nut_opens(spread, axis),
         holds_at_rest=of(holds_at_rest_n) if pushed_back == 1.0 else None,
         moves=spread.share(lambda m: moves(m.axes[index])),
         pushed_back=pushed_back,
@@ -195,6 +197,18 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         thrust=spread.band(lambda m: thrust_n(m.axes[index], speeds)),
         acceleration=spread.band(lambda m: possible_acceleration(m.axes[index], speeds)),
     )
+
+
+def _nut_opens(spread: _Spread, axis: AxisModel) -> Estimate | None:
+    """Where a preloaded nut opens: at its spring's force, or where the far balls run free."""
+    nut = spread.machine.choices.get(f"axes.{axis.name}.screw.nut")
+    path = f"axes.{axis.name}.screw.preload"
+    if axis.drive != "screw" or nut not in ("anti-backlash", "ball"):
+        return None
+    if max(m.values[path] for m in (spread.machine, *spread.crowd)) <= 0.0:
+        return None
+    times = float(contact.unloading_force_n(1.0, 1.5)) if nut == "ball" else 1.0
+    return spread.of(lambda m: times * m.values[path])
 
 
 def _nose(spread: _Spread, index: int) -> NoseResults:
@@ -291,7 +305,8 @@ def largest_jump_mm_per_s(axis: AxisModel) -> float:
 def skew_rad(machine: MachineModel, index: int) -> float:
     """How far a gantry on two motors turns when one of them slips once. [rad]"""
     axis = machine.axes[index]
-    return axis.lead_mm / axis.rotor_teeth / machine.values["frame.beam.length"]
+    slip = microsteps.slip_mm(axis.lead_mm, axis.rotor_teeth)
+    return float(gantry.two_motors_yaw_rad(slip, machine.values["frame.beam.length"]))
 
 
 def resonance_hz(axis: AxisModel) -> float:

@@ -138,9 +138,18 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
     yield "swings on the motor", f"at {_middle(axis.resonance, 'Hz')}"
     yield "stiffness of the drive", estimate_words(axis.stiffness, "N/mm")
     yield "play at reversal", _middle(axis.play, "mm")
+    if axis.nut_opens is not None:
+        yield "its nut opens", _nut_opens(axis.nut_opens, machine, axis)
     if axis.holds_at_rest is not None:
         yield "holds, standing idle", estimate_words(axis.holds_at_rest, "N")
     yield "power cut", _power_cut(axis)
+
+
+def _nut_opens(opens: Estimate, machine: MachineModel, axis: AxisResults) -> str:
+    at = f"at {estimate_words(opens, 'N')}"
+    if machine.choices[f"axes.{axis.name.lower()}.screw.nut"] == "ball":
+        return f"one row of balls runs free {at}"
+    return f"towards its spring (at twice this if both halves are fast) {at}"
 
 
 def _power_cut(axis: AxisResults) -> str:
