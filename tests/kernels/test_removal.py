@@ -8,7 +8,6 @@ import pytest
 
 from kerfwright.cutter import Cutter
 from kerfwright.kernels.removal import cut_reference
-from kerfwright.kernels.weighing import wood_in_cell
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
 from kerfwright.stock.field import Field
@@ -169,33 +168,6 @@ def test_a_wall_through_the_middle_of_cells_loses_no_wood():
             taken = remover.take(steps_along(points), np.array([False]), 0, tool)
             found.append(taken.volume.sum(dtype=float) * 0.0625 / 60)
         assert found == pytest.approx([6.35 * 2, 6.35 * 3, 1.3 * 5, 0.7 * 5], rel=1e-4)
-
-
-@pytest.mark.parametrize("seed", range(20))
-def test_wood_in_cell_by_sampling(seed):
-    # Cuts that reach into a cell from one wall, by their share and depth, against 1000 strips.
-    rng = np.random.default_rng(seed)
-    strip = np.zeros(1000)
-    stand, height, mean = (np.float32(0.0),) * 3
-    share = 0.0
-    for _ in range(5):
-        share = min(1.0, share + rng.uniform(0.05, 0.3)) if rng.random() < 0.7 else share
-        under = np.float32(min(float(height), 0.0) - rng.uniform(0.1, 2.0))
-        if share < 0.5:
-            under = np.float32(-2.0) if height == stand else under
-        many = round(share * 1000)
-        cut = np.minimum(strip[:many], under)
-        expected = (strip[:many] - cut).sum() / 1000
-        strip[:many] = cut
-        if not under < stand:
-            break
-        wood, _ = wood_in_cell(stand, height, mean, under, np.float32(many / 1000))
-        if len(np.unique(strip)) > 2:
-            return  # a cell keeps two levels, no more
-        assert wood == pytest.approx(expected, abs=1e-5)
-        mean -= wood
-        height = min(height, under) if share >= 0.5 else height
-        stand = under if share >= 1.0 else stand
 
 
 def test_weighing_leaves_the_heights_alone():

@@ -14,12 +14,14 @@ each limited to 0..L. A cell whose s lies at 0 was under the cutter already at t
 that ended there (``follows``), so it is left out.
 
 Where loads are wanted the volume must be truer than the centres tell: an upright wall runs through
-the middle of cells. So with ``weighed`` each cell also keeps the highest wood that stands in it,
-``stand``, and its mean height, ``mean``; a cell at the cutter's rim is lowered by the share of it
-that lies within, and the next pass along that wall finds just what was left.
+the middle of cells. So with ``weighed`` a cell at the cutter's rim is cut on one side of a line,
+and what stands beyond is kept in a record of its own until it is gone: see ``walls``. Where no wood
+stands above the rim, as in the finishing pass of a ball, there is no wall and no record.
 
 Derived here; tests/kernels/test_removal.py checks them by dense sampling and by closed volumes.
 """
+
+from math import pi
 
 import numpy as np
 from numba import njit
@@ -42,12 +44,14 @@ from kerfwright.kernels.profile import (
 )
 from kerfwright.kernels.tiles import BLOCK, TILE
 from kerfwright.kernels.undercut import MOST_PIECES, swept_spans, take_spans
-from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, weigh, whole
+from kerfwright.kernels.walls import MOST_CORNERS
+from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, tops, weigh, whole
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _FAR = _f(1e30)
 _PAD = _f(LANE_PAD - 0.5)
+_NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 
@@ -129,18 +133,26 @@ def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _lower(  # type: ignore[no-untyped-def]
-    n, place, begin, taken, under, number, bottom, height, made_by, through_at
+    n, place, begin, taken, under, number, bottom, height, made_by, through_at, cells
 ):
-    """Lower the cells of a block of which something was taken. Returns the sum of depths."""
-    total = _ZERO
+    """Lower the cells of a block of which something was taken."""
     for j in range(n):
         if taken[j] > _ZERO:
-            total += taken[j]
+            cells[j] = under[j]
             height[place, begin + j] = under[j]
             made_by[place, begin + j] = number
             if under[j] <= bottom and through_at[place, begin + j] < 0:
                 through_at[place, begin + j] = number
-    return total
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _any_above(top, per_side, c0, c1, r0, r1, level):  # type: ignore[no-untyped-def]
+    """Whether wood stands above a level in any of the blocks."""
+    for r in range(r0, r1 + 1):
+        for c in range(c0, c1 + 1):
+            if top[r * per_side + c] > level:
+                return True
+    return False
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -174,8 +186,10 @@ def cut_tile(  # type: ignore[no-untyped-def]
     made_by,
     through_at,
     weighed,
-    stand,
-    mean,
+    wall_of,
+    walled,
+    records,
+    free,
     spans,
     lost,
     lanes,
@@ -183,6 +197,9 @@ def cut_tile(  # type: ignore[no-untyped-def]
     engagement,
 ):
     """Take the given steps, in order, out of one tile.
+
+    Returns how many of them were taken: fewer than ``entries`` where the records ran out. Call it
+    again for the rest, with more.
 
     Parameters
     ----------
@@ -197,8 +214,9 @@ def cut_tile(  # type: ignore[no-untyped-def]
     beneath : (places, TILE²) underside of each cell where it is hollow from below, else (0, TILE²).
     height, made_by, through_at : (places, TILE²) by blocks; top : (places, blocks) highest wood.
     weighed : whether volumes are told by the share of each cell, and ``engagement`` is written.
-    stand, mean : (places, TILE²) highest wood in each cell and its mean height, if weighed; else
-        ``height`` itself.
+    wall_of : (TILE²,) which record each cell of this tile has, 0 for none; walled : (blocks,) how
+        many cells of each block have one; records : (r, RECORD), the first is never used; free :
+        (r,) how many are free, and which. See ``walls``; may be empty as long as no wall is cut.
     spans, lost : (TILE², SPANS, 2) the tile's wood in spans and (1,) what is counted of them, see
         ``undercut``; (0, SPANS, 2) where each column is whole, as it must not be for an UNDERCUT.
     lanes : of the cutter, see ``engagement``.
@@ -228,10 +246,13 @@ def cut_tile(  # type: ignore[no-untyped-def]
     in_spans = spans.shape[0] > 0
     lows = np.empty((MOST_PIECES if in_spans else 0, n), _f)
     highs = np.full_like(lows, _FAR)
+    cells, polygons = np.empty(n, _f), np.empty((4, MOST_CORNERS))
     # Cells whose centre lies this far out are touched by the rim, and from there inwards whole.
     beyond = _CORNER * cell if weighed and not in_spans else _ZERO
     far, near = radius + beyond, max(radius - beyond, _ZERO)
-    outer, inner_edge2 = radius2 - far * far, near * near
+    # Where the floor may be that of the board, the rim's height cannot be told from it.
+    clipped = _FAR if beneath.shape[0] > 0 else bottom
+    widened, inner_edge2 = radius2 - far * far, near * near
     for entry in range(entries):
         w = step_of[entry]
         row = entry_of[entry]
@@ -262,13 +283,22 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 behind = _ZERO
             if shape == VEE:
                 kappa = kappa_of(m, flank_)
-        total = _ZERO
+        total = 0.0
         fresh = True
         number = np.int32(first_step + w)
         c0 = max(0, int((min(x0, x1) - far) / block_mm))
         c1 = min(per_side - 1, int((max(x0, x1) + far) / block_mm))
         r0 = max(0, int((min(y0, y1) - far) / block_mm))
         r1 = min(per_side - 1, int((max(y0, y1) + far) / block_mm))
+        rim_level = deepest + rim if weighed and not in_spans else _FAR
+        if weighed and not in_spans:
+            # No more cells than these can get a wall by this step.
+            most = int(2.0 * (2.0 * pi * radius_mm + 2.0 * float(length)) / cell_mm) + n
+            short = free.shape[0] == 0 or free[0] < min(most, TILE * TILE)
+            if short and _any_above(
+                top[place], per_side, c0, c1, r0, r1, max(rim_level, bottom) + _NO_WALL
+            ):
+                return entry
         turned = False
         for r in range(r0, r1 + 1):
             yc = _f((r * BLOCK + 0.5) * cell_mm - y0)
@@ -280,7 +310,12 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     continue
                 es = am - min(max(am, _ZERO), length)
                 distance = np.sqrt(es * es + bm * bm)
-                if distance > far + reach:
+                block = r * per_side + c
+                walls = weighed and walled.shape[0] > 0 and walled[block] > 0
+                plain = not walls and (
+                    top[place, block] <= rim_level + _NO_WALL or distance + reach <= near
+                )
+                if distance > (radius if plain else far) + reach:
                     continue
                 near_axis = distance - reach
                 least_z = deepest
@@ -294,7 +329,6 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     elif shape != FLAT:
                         least_z = deepest + _f(rise(min(near_axis, radius), form))
                 least_z = max(least_z, bottom)
-                block = r * per_side + c
                 if top[place, block] <= least_z:
                     continue
                 if not turned:
@@ -303,7 +337,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         across[j] = py[j] * ux - px[j] * uy
                     turned = True
                 begin = block * n
-                cells = stand[place, begin : begin + n]
+                outer = _ZERO if plain else widened
                 a0, b0 = xc * ux + yc * uy, yc * ux - xc * uy
                 if shape == BALL:
                     _ball(n, under, along, across, a0, b0, k, radius2,
@@ -335,8 +369,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         lows[0] = under
                     here = take_spans(
                         n, begin, pieces, lows, highs, spans, bottom, number, height[place],
-                        made_by[place], through_at[place], stand[place], mean[place], wood, taken,
-                        low, lost,
+                        made_by[place], through_at[place], wood, taken, low, lost,
                     )  # fmt: skip
                     if here > _ZERO and weighed:
                         if fresh:
@@ -348,37 +381,52 @@ def cut_tile(  # type: ignore[no-untyped-def]
                                        per_lane, engagement[row])  # fmt: skip
                         else:
                             into_bins(n, wood, taken, along, across, a0, b0, form, engagement[row])
-                    total += here
+                    total += float(here)
+                    cells[:] = height[place, begin : begin + n]
                     top[place, block] = _fold(n, cells, scratch, True)
                     continue
-                _taken(n, cells, under, taken)
-                if not _fold(n, taken, scratch, False) > _ZERO:
-                    continue
-                if weighed:
-                    if fresh:
-                        nothing(engagement[row])
-                        fresh = False
-                    means = mean[place, begin : begin + n]
-                    whole(n, taken, cells, means, along, across, a0, b0, length, inner_edge2, wood)
-                    here = weigh(
-                        n, place, begin, taken, under, wood, number, bottom, height, made_by,
-                        through_at, stand, mean, along, across, a0, b0, ux, uy, length, radius,
-                        inner_edge2, cell, form, rim,
-                    )  # fmt: skip
-                    total += here
-                    if here > _ZERO and length > _ZERO:
-                        above_path(n, under, along, a0, z, m, low)
-                        into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD,
-                                    per_lane, engagement[row])  # fmt: skip
-                    elif here > _ZERO:
-                        into_bins(n, wood, taken, along, across, a0, b0, form, engagement[row])
+                if walls:
+                    tops(n, place, begin, height, wall_of, records, cells)
                 else:
-                    total += _lower(n, place, begin, taken, under, number, bottom, height, made_by,
-                                    through_at)  # fmt: skip
+                    for j in range(n):
+                        cells[j] = height[place, begin + j]
+                _taken(n, cells, under, taken)
+                gone = _fold(n, taken, scratch, False)
+                if not gone > _ZERO:
+                    continue
+                if plain:
+                    _lower(n, place, begin, taken, under, number, bottom, height, made_by,
+                           through_at, cells)  # fmt: skip
+                    here, parcels = float(gone), taken
+                else:
+                    whole(n, begin, taken, wall_of, along, across, a0, b0, length, inner_edge2,
+                          wood)  # fmt: skip
+                    here = weigh(
+                        n, place, block, taken, under, wood, number, bottom, height, made_by,
+                        through_at, cells, wall_of, walled, records, free, polygons, along, across,
+                        a0, b0, ux, uy, length, radius, inner_edge2, cell,
+                        rim, rim_level, clipped, form,
+                    )  # fmt: skip
+                    parcels = wood
                 if beneath.shape[0] > 0:
                     _opened(n, place, begin, number, height, beneath, made_by, through_at)
                 top[place, block] = _fold(n, cells, scratch, True)
+                if not here > 0.0:
+                    continue
+                total += here
+                if not weighed:
+                    continue
+                if fresh:
+                    nothing(engagement[row])
+                    fresh = False
+                if length > _ZERO:
+                    above_path(n, under, along, a0, z, m, low)
+                    into_lanes(n, parcels, taken, low, across, (b0 + radius) * per_lane + _PAD,
+                               per_lane, engagement[row])  # fmt: skip
+                else:
+                    into_bins(n, parcels, taken, along, across, a0, b0, form, engagement[row])
         volume[row] = total
+    return entries
 
 
 def cut_reference(

@@ -155,7 +155,7 @@ def swept_spans(  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def take_spans(  # type: ignore[no-untyped-def]
-    n, begin, pieces, lows, highs, spans, floor, number, height, made_by, through_at, stand, mean,
+    n, begin, pieces, lows, highs, spans, floor, number, height, made_by, through_at,
     wood, taken, low, lost,
 ):  # fmt: skip
     """Take what a step sweeps out of the columns of a block.
@@ -165,7 +165,7 @@ def take_spans(  # type: ignore[no-untyped-def]
     begin : of the block's cells in the rows below.
     pieces, lows, highs : from ``swept_spans``.
     spans : (TILE², SPANS, 2). floor : height of a column of which nothing is left.
-    height, made_by, through_at, stand, mean : (TILE²,) of the tile.
+    height, made_by, through_at : (TILE²,) of the tile.
     wood, taken, low : (n,) written: taken of each column, from its lowest to its highest, and where
         that begins.
     lost : (1,) counts the gaps that were filled in again.
@@ -203,7 +203,7 @@ def take_spans(  # type: ignore[no-untyped-def]
         i = begin + j
         top = cell[0, 1] if cell[0, 1] > cell[0, 0] else floor
         if top < height[i]:
-            height[i] = stand[i] = mean[i] = top
+            height[i] = top
             made_by[i] = number
             if top <= floor and through_at[i] < 0:
                 through_at[i] = number

@@ -1,8 +1,7 @@
 """The wood that a step takes from a block of cells, by the share of each cell, and where it goes.
 
-An upright wall runs through the middle of cells. A cell at the cutter's rim is lowered by the share
-of it that lies within; so that the next pass along the wall finds just what was left, each cell
-keeps, beside its height, the highest wood that stands in it and its mean height.
+An upright wall runs through the middle of cells. A cell at the cutter's rim is lowered by the part
+of it that lies within, and what stands beyond is kept in its record; see ``walls``.
 """
 
 from math import atan2, pi, sqrt
@@ -10,39 +9,27 @@ from math import atan2, pi, sqrt
 import numpy as np
 from numba import njit
 
-from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put, rim_share
+from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
+from kerfwright.kernels.walls import COUNT, MEAN, SHARE, TOP, cover, settle
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
+_NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
-def wood_in_cell(stand, height, mean, under, share):  # type: ignore[no-untyped-def]
-    """Depth, averaged over the cell, that goes when ``share`` of it is cut to ``under``.
-
-    A cell holds two levels at most: ``height`` in the part cut before and ``stand`` beside it.
-    Cuts that reach into it overlap, from the same wall: the larger share counts, not the sum.
-    Returns also the share that was cut for the first time.
-    """
-    if stand > height:
-        before = (stand - mean) / (stand - height)
-        deeper = height - under
-        fresh = stand - (under if under > height else height)
-    else:
-        # The part cut before, if any, lies beside the centre: taken to be as deep as this cut.
-        before = (stand - mean) / (stand - under)
-        deeper = _ZERO
-        fresh = stand - under
-    more = share - before
-    wood = fresh * more if more > _ZERO else _ZERO
-    return (wood + share * deeper if deeper > _ZERO else wood), more
+@njit(cache=True, nogil=True, error_model="numpy")
+def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-untyped-def]
+    """Highest wood in each cell of a block through which walls run."""
+    for j in range(n):
+        w = wall_of[begin + j]
+        cells[j] = height[place, begin + j] if w == 0 else records[w, TOP]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def whole(n, taken, stand, mean, along, across, a0, b0, length, edge2, whole):  # type: ignore[no-untyped-def]
+def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):  # type: ignore[no-untyped-def]
     """Mark the cells that the rim does not touch and no wall runs through."""
     for j in range(n):
         a = a0 + along[j]
@@ -50,8 +37,8 @@ def whole(n, taken, stand, mean, along, across, a0, b0, length, edge2, whole):  
         near = a if a > _ZERO else _ZERO
         near = near if near < length else length
         off = a - near
-        plain = (taken[j] > _ZERO) & (off * off + b * b <= edge2) & (mean[j] == stand[j])
-        whole[j] = taken[j] if plain else _ZERO
+        plain = (taken[j] > _ZERO) & (off * off + b * b <= edge2) & (wall_of[begin + j] == 0)
+        wood[j] = taken[j] if plain else _ZERO
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -96,27 +83,55 @@ def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type:
                 engagement[HIGHEST, BINS] = taken[j] + up
 
 
+@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+def _keep(wall_of, walled, records, free, i, block, height):  # type: ignore[no-untyped-def]
+    """A record for a cell that had none; 0 if there is no more room."""
+    left = free[0]
+    if left == 0:
+        return 0
+    w = free[left]
+    free[0] = left - 1
+    wall_of[i] = w
+    walled[block] += 1
+    records[w, TOP] = height
+    records[w, MEAN] = height
+    records[w, SHARE] = _ONE
+    records[w, COUNT] = _ZERO
+    return w
+
+
+@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
+    free[0] += 1
+    free[free[0]] = wall_of[i]
+    wall_of[i] = 0
+    walled[block] -= 1
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
 def weigh(  # type: ignore[no-untyped-def]
-    n, place, begin, taken, under, wood, number, bottom, height, made_by, through_at, stand, mean,
-    along, across, a0, b0, ux, uy, length, radius, edge2, cell, form, rim,
+    n, place, block, taken, under, wood, number, bottom, height, made_by, through_at, cells,
+    wall_of, walled, records, free, polygons, along, across, a0, b0, ux, uy, length, radius,
+    edge2, cell, rim, rim_level, clipped, form,
 ):  # fmt: skip
-    """Lowers a block as ``removal`` does, with the cells at the rim taken by their share.
+    """Lowers a block as ``removal`` does, with the cells at the rim cut on one side of a line.
 
-    ``wood`` comes from ``whole``; what of each cell was taken is written there. Returns its sum.
+    ``wood`` comes from ``whole``; what of each cell was taken is written there, a mean over the
+    cell, and the highest wood that is left in ``cells``. Returns the sum of ``wood``.
     """
-    total = _ZERO
-    radius2 = radius * radius
+    total = 0.0
+    begin = block * n
+    # An arc lies on the near side of its tangent, by this much on average over a cell.
+    bulge = cell / (_f(24.0) * radius)
     for j in range(n):
         if not taken[j] > _ZERO:
             continue
         i = begin + j
         g = under[j]
         if wood[j] > _ZERO:
-            total += wood[j]
+            total += float(wood[j])
+            cells[j] = g
             height[place, i] = g
-            stand[place, i] = g
-            mean[place, i] = g
             made_by[place, i] = number
             if g <= bottom and through_at[place, i] < 0:
                 through_at[place, i] = number
@@ -125,39 +140,68 @@ def weigh(  # type: ignore[no-untyped-def]
         near = a if a > _ZERO else _ZERO
         near = near if near < length else length
         off = a - near
-        inner = radius2 - b * b - off * off
-        centre = inner >= _ZERO
         away2 = off * off + b * b
-        top, h = stand[place, i], height[place, i]
-        share = _ONE
+        centre = radius * radius - b * b - off * off >= _ZERO
+        h, top, w = height[place, i], cells[j], wall_of[i]
+        part = False
+        nx = ny = inside = _ZERO
         if away2 > edge2:
             # Only where wood stands above the rim is there a wall through the cell.
             away = np.sqrt(away2)
-            over = top - g
-            if centre:
-                over -= rim - _f(rise(min(away, radius), form))
-            if over > _NO_WALL:
+            level = rim_level
+            if g > clipped:
+                level = g + (rim - _f(rise(float(away), form))) if centre else g
+            if top > level + _NO_WALL:
                 per = _ONE / away
                 nx = (off * ux - b * uy) * per
                 ny = (off * uy + b * ux) * per
-                share = rim_share(radius - away, nx, ny, cell)
+                inside = (radius - away) / cell
+                if off != _ZERO:
+                    inside -= bulge
+                extent = _HALF * (abs(nx) + abs(ny))
+                if inside <= -extent:
+                    continue
+                part = inside < extent
             elif not centre:
                 continue
-        gone, more = wood_in_cell(top, h, mean[place, i], g, share)
-        mean[place, i] -= gone
+        if part and w == 0:
+            w = _keep(wall_of, walled, records, free, i, block, h)
+            part = w > 0
         if centre and g < h:
             height[place, i] = g
             made_by[place, i] = number
             if g <= bottom and through_at[place, i] < 0:
                 through_at[place, i] = number
-        if share >= _ONE:
-            stand[place, i] = g
-            if height[place, i] == g:
-                mean[place, i] = g
+        fresh = _ONE  # share of the cell whose highest wood goes
+        if w == 0:
+            if centre:
+                gone = h - g
+                cells[j] = g
+            else:
+                gone = _ZERO
+        else:
+            record = records[w]
+            fresh = record[SHARE]
+            if part:
+                mean = cover(record, nx, ny, inside, g, polygons)
+            else:
+                record[TOP] = min(record[TOP], g)
+                mean = settle(record, polygons)
+            if not record[COUNT] > _ZERO and height[place, i] == record[TOP]:
+                gone = record[MEAN] - record[TOP]
+                cells[j] = record[TOP]
+                _let_go(wall_of, walled, free, i, block)
+            else:
+                before = record[MEAN]
+                record[MEAN] = min(before, _f(mean))
+                gone = before - record[MEAN]
+                cells[j] = record[TOP]
+            if part and record[TOP] == top:
+                fresh -= record[SHARE]
         if gone > _ZERO:
             wood[j] = gone
-            total += gone
-            if not centre or more < _SLIVER:
+            total += float(gone)
+            if not centre or fresh < _SLIVER:
                 # A sliver along a wall counts by its volume; it is no tall wood.
                 taken[j] = h - g if centre else -_ONE
     return total

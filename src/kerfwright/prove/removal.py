@@ -11,6 +11,7 @@ from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
 from kerfwright.kernels.undercut import SPANS
+from kerfwright.kernels.walls import MEAN, RECORD
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field
 
@@ -48,6 +49,43 @@ class Taken:
     engagement: NDArray[np.float32]  #: (rows, LANE_ROWS, ..), see ``kernels.engagement``
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Walls:
+    """Walls through the cells of one tile, see ``kernels.walls``."""
+
+    wall_of: NDArray[np.int32]  #: (TILE²,) which record each cell has, 0 for none
+    walled: NDArray[np.int32]  #: (blocks,) how many cells of each block have one
+    records: NDArray[np.float32]  #: (r, RECORD)
+    free: NDArray[np.int32]  #: (r,) how many are free, and which
+
+    def with_room(self) -> "Walls":
+        """The same with twice the records, or some if there were none."""
+        old = len(self.records)
+        more = old or FIRST_RECORDS
+        records = np.empty((old + more, RECORD), np.float32)
+        records[:old] = self.records
+        free = np.zeros(old + more, np.int32)
+        left = int(self.free[0]) if old else 0
+        free[1 : left + 1] = self.free[1 : left + 1]
+        new = np.arange(max(old, 1), old + more, dtype=np.int32)
+        free[left + 1 : left + 1 + len(new)] = new[::-1]
+        free[0] = left + len(new)
+        some = old > 0
+        return Walls(
+            wall_of=self.wall_of if some else np.zeros(tiles.TILE**2, np.int32),
+            walled=self.walled if some else np.zeros((tiles.TILE // tiles.BLOCK) ** 2, np.int32),
+            records=records,
+            free=free,
+        )
+
+
+NO_WALLS = Walls(
+    wall_of=np.empty(0, np.int32), walled=np.empty(0, np.int32),
+    records=np.empty((0, RECORD), np.float32), free=np.empty(0, np.int32),
+)  # fmt: skip
+FIRST_RECORDS = 1024
+
+
 class Remover:
     """Takes windows of steps out of a field. The tiles are shared out between threads.
 
@@ -66,9 +104,7 @@ class Remover:
         self.field = field
         self.recorder = recorder
         self._weighed = weighed
-        #: Highest wood in each cell and its mean height, as ``kernels.removal.cut_tile`` has them.
-        self._stand = field.height_mm.copy() if weighed else field.height_mm
-        self._mean = field.height_mm.copy() if weighed else field.height_mm
+        self._walls: dict[int, Walls] = {}
         self._threads = max(1, threads)
         self._pool = ThreadPoolExecutor(self._threads) if self._threads > 1 else None
         count = len(field.place)
@@ -108,10 +144,11 @@ class Remover:
             self.recorder.before_cut(field, touched)
         if (field.place[touched] < 0).any():
             field = self.field = field.with_room(touched)
-            self._make_room()
         kernel = kernel_of(cutter)
         if kernel == profile.UNDERCUT:
             field = self.field = field.in_spans(touched)
+            for tile in touched.tolist():  # spans have no walls beside them
+                self._walls.pop(tile, None)
         layered = len(field.layer) > 0
         volume = np.zeros(rows, np.float32)
         lanes = lanes_for(cutter.radius_mm, field.cell_mm)
@@ -123,17 +160,32 @@ class Remover:
             layer = int(field.layer[tile]) if layered else -1
             spans = field.spans[layer] if layer >= 0 else _NO_SPANS
             lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
-            removal.cut_tile(
-                tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), many,
-                step_of[a : a + many], row_of[a : a + many], steps, follows, first_step,
-                field.cell_mm, kernel, form, field.floor_mm, field.beneath_mm,
-                field.height_mm, field.top_mm, field.made_by, field.through_at, self._weighed,
-                self._stand, self._mean, spans, lost, lanes, volume, engagement,
-            )  # fmt: skip
+            end = a + many
+            while a < end:
+                walls = self._walls.get(tile, NO_WALLS)
+                done = removal.cut_tile(
+                    tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), end - a,
+                    step_of[a:end], row_of[a:end], steps, follows, first_step, field.cell_mm,
+                    kernel, form, field.floor_mm, field.beneath_mm, field.height_mm,
+                    field.top_mm, field.made_by, field.through_at, self._weighed, walls.wall_of,
+                    walls.walled, walls.records, walls.free, spans, lost, lanes, volume, engagement,
+                )  # fmt: skip
+                a += done
+                if a < end:
+                    self._walls[tile] = walls.with_room()
 
         self._each(take_tile, touched[np.argsort(-self._many[touched], kind="stable")].tolist())
         self._many[touched] = 0
         return Taken(entry=entry, volume=volume, lanes=lanes, engagement=engagement)
+
+    @property
+    def mean_mm(self) -> NDArray[np.float32]:
+        """Mean height of each cell, as ``field.height_mm`` has them; those where no wall runs."""
+        mean = self.field.height_mm.copy()
+        for tile, walls in self._walls.items():
+            there = np.flatnonzero(walls.wall_of)
+            mean[self.field.place[tile], there] = walls.records[walls.wall_of[there], MEAN]
+        return mean
 
     def in_parts(self, count: int, work: Callable[[int, int], None]) -> None:
         """Do ``work(first, end)`` for ranges that make up ``count``, one for each thread."""
@@ -142,15 +194,6 @@ class Remover:
             work(0, count)
         else:
             list(self._pool.map(work, bounds[:-1], bounds[1:]))
-
-    def _make_room(self) -> None:
-        height = self.field.height_mm
-        if self._weighed:
-            new = height[len(self._stand) :]
-            self._stand = np.concatenate([self._stand, new])
-            self._mean = np.concatenate([self._mean, new])
-        else:
-            self._stand = self._mean = height
 
     def _each(self, work: Callable[[int], None], tiles: list[int]) -> None:
         if self._pool is None or len(tiles) < 2:
