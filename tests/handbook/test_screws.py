@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from kerfwright.basics.units import INCH_MM, LBF_N
-from kerfwright.physics import inertia, screw_limits, screws
+from kerfwright.machine.threads import FLANK_RAD, screw_by_size
+from kerfwright.physics import inertia, screw_limits, screws, threads
+from kerfwright.tables import read_table
 
 ACME = radians(14.5)
 STEEL = {"modulus_mpa": 207_000.0, "density_kg_per_m3": 7850.0}
@@ -184,3 +186,36 @@ def test_arrays_broadcast_and_errors_name_the_index():
         screws.raising_torque_nmm(1.0, 11.43, np.array([2.54, 0.0]), 0.15)
     with pytest.raises(ValueError, match="the screw locks"):
         screws.raising_torque_nmm(1.0, 2.0, 60.0, 0.2)
+
+
+def test_named_threads():
+    # Mott, 4th ed., example 17-1 (read): 1-1/2-4, least pitch diameter 1.3429 in
+    assert threads.acme_mm("1-1/2-4")[3] / INCH_MM == pytest.approx(1.3429, abs=5e-5)
+    for row in read_table("acme_threads"):
+        outside, pitch, mean, least, core = threads.acme_mm(f"{row['size']}-{row['tpi']}")
+        assert mean == pytest.approx(threads.mean_diameter_mm(outside, pitch), abs=2e-3)
+        assert core < least < mean < outside
+    for row in read_table("trapezoidal_threads"):
+        outside, pitch, mean, core = threads.trapezoidal_mm(row["designation"])
+        assert mean == pytest.approx(threads.mean_diameter_mm(outside, pitch))
+        assert row["designation"] == f"Tr{outside:g}x{pitch:g}"
+        # d3 = d - p - 2 a_c: crest clearance 0.15, 0.25, 0.5 (from memory)
+        clearance = 0.15 if pitch < 2 else (0.25 if pitch <= 5 else 0.5)
+        assert core == pytest.approx(outside - pitch - 2 * clearance)
+
+
+def test_named_threads_agree_with_the_machine_file():
+    for size, form in (("1/2-10", "acme"), ("Tr12x3", "trapezoidal")):
+        known = screw_by_size(size, form)
+        found = (threads.acme_mm if form == "acme" else threads.trapezoidal_mm)(size)
+        assert [known[0].value, known[1].value] == pytest.approx([float(x) for x in found[:2]])
+        assert threads.flank_half_angle_rad(form) == FLANK_RAD[form]
+
+
+def test_pitch_is_not_lead():
+    # computed: 1/2-10 five starts: lead 0.5 in
+    assert threads.lead_mm(INCH_MM / 10, 5) == pytest.approx(12.7)
+    with pytest.raises(ValueError, match="no such size"):
+        threads.acme_mm("1/2-8")
+    with pytest.raises(ValueError, match="no core"):
+        threads.mean_diameter_mm(2.0, 5.0)

@@ -163,7 +163,9 @@ def _entries(text: str) -> list[tuple[str, str]]:
     """Head and body of each entry of a section."""
     found: list[tuple[str, list[str]]] = []
     for line in text.splitlines():
-        if line and not line.startswith(" "):
+        if found and found[-1][0].count("{") > found[-1][0].count("}"):  # choices on two lines
+            found[-1] = (f"{found[-1][0]} {line.strip()}", [])
+        elif line and not line.startswith(" "):
             found.append((line.strip(), []))
         elif found:
             found[-1][1].append(line.strip())
