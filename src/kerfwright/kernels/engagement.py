@@ -172,7 +172,7 @@ def _spread_under(  # type: ignore[no-untyped-def]
             z_next = min(max(rise(r, form) - m * e, lo), z)
         if z > z_next:
             bin_at = (first + i - 1 if side == 0 else first - i + 1) % BINS
-            if 0.0 < r <= form[DISC]:  # a point has no end that takes anything
+            if r <= form[DISC] and form[DISC] > 0.0:  # a point has no end that takes anything
                 out[FLOOR, bin_at] += density * (z - z_next)
             else:
                 # The lane reaches further in than its middle: so does the edge that passes it.
