@@ -160,7 +160,11 @@ def _add_straight(r, dz, dr, out):  # type: ignore[no-untyped-def]
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
-    """``along_edge`` of a polyline; level pieces above the tip count where both ends do."""
+    """``along_edge`` of a polyline.
+
+    A level piece above the tip counts by what it takes on the way down; that it rubs is left out,
+    as it is of a disc.
+    """
     corners = form[CORNERS + 2 * int(form[UNDERSIDE]) :]
     last = int(form[WHOLE]) - 1
     for i in range(last):
@@ -172,8 +176,10 @@ def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
                 share = (b - a) / dz
                 middle = r0 + dr * (0.5 * (a + b) - z0) / dz
                 _add_straight(middle, b - a, dr * share, out)
-        elif dr != 0.0 and z0 > 0.0 and low <= z0 <= high:
-            _add_straight(r0 + 0.5 * dr, 0.0, dr, out)
+        elif dr > 0.0 and z0 > 0.0 and low <= z0 <= high:
+            out[DR] += dr
+            out[R_DR] += (r0 + 0.5 * dr) * dr
+            out[UP_UP] += dr
     a = max(low, corners[2 * last + 1])
     if high > a:
         _add_straight(corners[2 * last], high - a, 0.0, out)

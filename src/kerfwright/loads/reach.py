@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.cutter import Cutter
+from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.machine import MachineModel
 from kerfwright.physics.modes import Rod
 
@@ -23,17 +23,36 @@ def rod_of(cutter: Cutter) -> Rod:
     """A cutter as a stepped cantilever held at the collet.
 
     The fluted length stands for a rod of 0.8 of the diameter (of half the widest diameter for a
-    V, whose flanks taper), the rest for the shank. The collet is taken as stiff.
+    V, whose flanks taper; of the even one that would bend as much for other tapers and outlines),
+    the rest for the shank. A neck above an undercut counts as solid, and as one diameter longer
+    than the cutting part: common practice, no source. The collet is taken as stiff.
     """
-    share = 0.5 if cutter.shape == "v" else _FLUTED_SHARE
+    fluted, share, diameter = cutter.flute_length_mm, _FLUTED_SHARE, cutter.diameter_mm
+    if cutter.shape == "v":
+        share = 0.5
+    elif cutter.undercuts:
+        share, diameter = 1.0, 2.0 * cutter.corners_mm[-1][0]
+        fluted += cutter.diameter_mm
+    elif cutter.shape == "taper" or cutter.shape in CORNERED:
+        diameter = _even_diameter_mm(cutter)
     return Rod(
         whole_mm=cutter.stick_out_mm,
-        fluted_mm=min(cutter.flute_length_mm, cutter.stick_out_mm),
-        fluted_diameter_mm=share * cutter.diameter_mm,
+        fluted_mm=min(fluted, cutter.stick_out_mm),
+        fluted_diameter_mm=share * diameter,
         shank_diameter_mm=cutter.shank_diameter_mm,
         modulus_mpa=_MODULUS_MPA[cutter.material],
         density_kg_per_m3=_DENSITY_KG_PER_M3[cutter.material],
     )
+
+
+def _even_diameter_mm(cutter: Cutter) -> float:
+    """Diameter of an even rod that a force at its tip bends as much as the cutting part.
+
+    d with L³ / 3 d⁴ = ∫ z² / d(z)⁴ dz. [mm]
+    """
+    z = (np.arange(400) + 0.5) / 400.0
+    wide = np.maximum(2.0 * cutter.radius_at_mm(z * cutter.flute_length_mm), 0.01)
+    return float((1.0 / (3.0 * np.mean(z**2 / wide**4))) ** 0.25)
 
 
 def cutter_compliance_mm_per_n(cutter: Cutter) -> float:

@@ -46,7 +46,7 @@ class SideCuts:
 def side_arcs(law: EdgeLaw, cutter: Cutter, cuts: SideCuts) -> Arcs:
     """What each flute of a cutter meets along walls: an upright cylinder of its flank.
 
-    A ball and a V count as a flat cutter as wide as they are at half the depth.
+    Any other shape counts as a flat cutter as wide as it is at half the depth.
     """
     radius = _radius_at(cutter, 0.5 * cuts.depth_mm)
     width = np.clip(cuts.width_mm / radius, 0.0, 2.0)
@@ -258,11 +258,4 @@ def settled_mm(
 
 def _radius_at(cutter: Cutter, height_mm: FloatArray) -> FloatArray:
     """Radius of the cutting part at a height above the tip, (places,). [mm]"""
-    if cutter.shape == "ball":
-        z = np.minimum(height_mm, cutter.radius_mm)
-        radius = np.sqrt(z * (2.0 * cutter.radius_mm - z))
-    elif cutter.shape == "v":
-        radius = cutter.tip_diameter_mm / 2.0 + height_mm / cutter.flank_slope
-    else:
-        radius = np.full(np.shape(height_mm), cutter.radius_mm)
-    return np.asarray(np.clip(radius, _LEAST_MM, cutter.radius_mm))
+    return np.asarray(np.clip(cutter.radius_at_mm(height_mm), _LEAST_MM, cutter.radius_mm))

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from kerfwright.basics import Change, Estimate, Finding, Known, Remedy
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.cutter import Cutter
-from kerfwright.kernels.profile import BALL, FLAT, VEE
 from kerfwright.machine import MachineModel
 from kerfwright.setup import Setup
 
@@ -23,7 +22,7 @@ FloatArray = NDArray[np.float64]
 CUTTER, SHANK, NUT, NOSE, BOOT = "cutter", "shank", "collet nut", "spindle nose", "dust boot"
 _PARTS = 4  #: into which a spread is divided to say how likely it is that something touches
 _MIDDLING = 0.5  #: likelihood where nothing tells
-_DISC_MM = 0.1  #: height of the steps that stand for a ball or a V, inside it
+_DISC_MM = 0.1  #: height of the steps that stand for what is not flat, inside it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,8 +64,11 @@ def zero_spread_mm(setup: Setup) -> tuple[float, float]:
 
 
 def shank_of(slot: int, cutter: Cutter) -> Body | None:
-    """The shank where it is wider than the cutter; a narrower one stands in the cutter's way."""
-    if cutter.shank_diameter_mm <= cutter.diameter_mm:
+    """The shank where it is wider than the cutter; a narrower one stands in the cutter's way.
+
+    None above an undercut: how long its neck is nobody says.
+    """
+    if cutter.shank_diameter_mm <= cutter.diameter_mm or cutter.undercuts:
         return None
     diameter = _known(cutter.known, "shank_diameter_mm", cutter.shank_diameter_mm)
     flutes = _known(cutter.known, "flute_length_mm", cutter.flute_length_mm)
@@ -75,16 +77,9 @@ def shank_of(slot: int, cutter: Cutter) -> Body | None:
 
 def _cutter(slot: int, cutter: Cutter) -> Body:
     """Cutting part and shank together, for what is no wood."""
-    shape = {"flat": FLAT, "ball": BALL, "v": VEE}[cutter.shape]
-    radius, tip = cutter.radius_mm, cutter.tip_diameter_mm / 2.0
-    rise = radius if shape == BALL else cutter.flank_slope * (radius - tip)
-    height = np.linspace(0.0, rise, max(1, ceil(rise / _DISC_MM)) + 1)
-    if shape == BALL:
-        wide = np.sqrt(np.maximum(radius**2 - (radius - height) ** 2, 0.0))
-    elif shape == VEE:
-        wide = tip + height / cutter.flank_slope
-    else:
-        wide, height = np.array([radius]), np.array([0.0])
+    rim = cutter.rim_mm
+    height = np.linspace(0.0, rim, max(1, ceil(rim / _DISC_MM)) + 1 if rim > 0.0 else 1)
+    wide = np.array([cutter.widest_below_mm(float(z)) for z in height])
     discs = np.column_stack([wide, height])[wide > 0.0]
     shank = shank_of(slot, cutter)
     most = sure = discs

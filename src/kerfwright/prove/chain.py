@@ -40,6 +40,7 @@ from kerfwright.prove.questions import questions
 from kerfwright.prove.room import room
 from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
+from kerfwright.prove.undercuts import undercuts
 from kerfwright.prove.units import units
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
@@ -140,6 +141,7 @@ def prove(
     top = error_map(swept.field, done.as_run)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
     crowded, left_open = room(facts)
+    left_open += undercuts(facts)
     asked = [*units(program, setup, machine), *clamps(facts), *crowded]
     asked += questions(facts, program, machines)
     judged, found, log_spread = _judge(facts, machines, asked, progress)
@@ -265,7 +267,8 @@ def _margins(
         moment = kept["chip thickest"]
         feed = float(moment.worst.column[cutting.FEED_PER_TOOTH])
         cutter = setup.slots[moment.slot]
-        limit = chip_range(cutter.diameter_mm, setup.board.wood.family).high_mm
+        wide = likely.cutting_width_mm(cutter, float(moment.worst.column[cutting.DEPTH]))
+        limit = chip_range(wide, setup.board.wood.family).high_mm
         add("chip thickest", "largest feed per tooth", (exact(feed), 0.0), limit, "mm")
         out["chip thinnest"] = Judged(margin=_thinnest(facts), likelihood=0.0)
     return out
@@ -280,11 +283,12 @@ def _thinnest(facts: Facts) -> Margin:
     k = int(order[np.searchsorted(time, THINNEST_SHARE * time[-1])])
     cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[group[k]]])]
     column = facts.swept.column[group[k]].astype(np.float64)
+    wide = likely.cutting_width_mm(cutter, float(column[cutting.DEPTH]))
     return Margin(
         name="chip thinnest",
         words="feed per tooth below which a tenth of the cut is done",
         value=exact(float(feed[k])),
-        limit=chip_range(cutter.diameter_mm, facts.setup.board.wood.family).low_mm,
+        limit=chip_range(wide, facts.setup.board.wood.family).low_mm,
         unit="mm",
         line=facts.group_line(int(group[k])),
         time_s=float(column[cutting.TIME]),

@@ -18,7 +18,9 @@ from kerfwright.trajectory import Trajectory
 
 Arrays = Mapping[str, NDArray[Any]]
 
-_FIELD = ("place", "height_mm", "beneath_mm", "top_mm", "made_by", "through_at")
+_FIELD = (
+    "place", "height_mm", "beneath_mm", "top_mm", "made_by", "through_at", "layer", "spans", "lost",
+)  # fmt: skip
 _SWEPT = ("column", "segment", "first_step", "give_mm", "motion_mm")
 _KEYFRAME = ("place", "height_mm", "made_by", "through_at")
 _WORST = ("column", "engagement", "velocity", "acceleration")

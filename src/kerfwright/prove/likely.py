@@ -177,11 +177,17 @@ def no_wood(facts: Facts) -> list[Finding]:
 
 
 def _width_mm(facts: Facts, cutter: Cutter, groups: NDArray[np.int64]) -> float:
-    """Diameter of the part that cuts: of a V only what is in the wood."""
-    if cutter.shape != "v" or not len(groups):
+    """Diameter of the part that cuts; see ``cutting_width_mm``."""
+    if not len(groups):
         return cutter.diameter_mm
-    depth = float(np.median(facts.swept.column[groups, cutting.DEPTH]))
-    wide = cutter.tip_diameter_mm + 2.0 * depth / cutter.flank_slope
+    return cutting_width_mm(cutter, float(np.median(facts.swept.column[groups, cutting.DEPTH])))
+
+
+def cutting_width_mm(cutter: Cutter, depth_mm: float) -> float:
+    """Diameter by which a chip is judged: of a taper or an outline only what is in the wood."""
+    if cutter.shape in ("flat", "ball", "bull"):
+        return cutter.diameter_mm
+    wide = 2.0 * cutter.widest_below_mm(depth_mm)
     return float(np.clip(wide, 0.1, cutter.diameter_mm))
 
 

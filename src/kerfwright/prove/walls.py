@@ -109,6 +109,8 @@ def _pieces(side: Side, swept: Swept, tools: Tooling, setup: Setup) -> _Pieces:
     flat = swept.motion_mm[:, :2].astype(np.float64)
     length = np.linalg.norm(flat, axis=1)
     feed = ~tools.rapid[swept.segment] & (length > 0.0)
+    hidden = [number for number, cutter in setup.slots.items() if cutter.undercuts]
+    feed &= ~np.isin(tools.slot[swept.segment], hidden)  # no upright walls: see ``undercuts``
     group = np.flatnonzero(feed & (depth >= LEAST_DEPTH_MM))
     along = flat[group] / length[group, None]
     sign = 1.0 if side == "left" else -1.0
