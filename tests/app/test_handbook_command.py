@@ -1,6 +1,7 @@
 """``kerfwright handbook`` as the person runs it: real processes, real files."""
 
 import json
+import os
 import subprocess
 import sys
 
@@ -10,10 +11,10 @@ COMMAND = [sys.executable, "-m", "kerfwright", "handbook"]
 SHIGLEY = ("thrust=6.4 kN", "mean_diameter=30 mm", "lead=8 mm", "friction=0.08")
 
 
-def handbook(*arguments):
+def handbook(*arguments, **more):
     return subprocess.run(
         [*COMMAND, *map(str, arguments)], capture_output=True, text=True, timeout=60, check=False,
-        encoding="utf-8",
+        encoding="utf-8", **more,
     )  # fmt: skip
 
 
@@ -40,6 +41,16 @@ def test_list_and_page():
     page = handbook("screw-raising-torque")
     assert page.stdout.startswith("screw-raising-torque  [N mm]")
     assert "Source" in page.stdout
+
+
+def test_a_terminal_that_knows_few_letters_still_gets_the_answer():
+    plain = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    tube = ("section-rectangle-tube-area", "width=40 mm", "depth=80 mm", "wall=3 mm")
+    done = handbook(*tube, env=plain)
+    assert done.returncode == 0, done.stderr
+    assert "= 684 mm?" in done.stdout
+    done = handbook(*tube, "--json", "-", env=plain)
+    assert json.loads(done.stdout)["unit"] == "mm²"
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """The ``kerfwright`` command. Each errand has a module of its own that adds itself to ``app``."""
 
+import io
 import os
 import sys
 from typing import Annotated
@@ -31,6 +32,9 @@ def _options(
 
 def main() -> None:
     """Run the command line; errors of input are told without a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # it may be closed, or something else's
+            stream.reconfigure(errors="replace")  # a terminal without ² or ± still gets the rest
     app = typer.Typer(
         no_args_is_help=True,
         add_completion=False,

@@ -151,7 +151,7 @@ def answer_json(answer: Answer) -> str:
         "inputs": inputs,
         "source": answer.page.source,
     }
-    return json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=1)
+    return json.dumps(whole, allow_nan=False, indent=1)  # 7-bit: any terminal can show it
 
 
 def pages_json(listed: Sequence[Page]) -> str:
@@ -180,7 +180,7 @@ def pages_json(listed: Sequence[Page]) -> str:
         }
         for page in listed
     ]
-    return json.dumps({"formulas": plain}, ensure_ascii=False, allow_nan=False, indent=1)
+    return json.dumps({"formulas": plain}, allow_nan=False, indent=1)
 
 
 def _split(page: Page, texts: Sequence[str]) -> dict[str, str]:
