@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.prove.as_cut import error_map
-from kerfwright.prove.sweep import sweep_as_run
+from kerfwright.prove.run_path import cut_as_run
 from kerfwright.stock.field import Field
 
 FACING = "G0 Z5\nG0 X-4 Y4\nG1 Z-1 F900\n" + "\n".join(
@@ -17,9 +17,11 @@ FACING = "G0 Z5\nG0 X-4 Y4\nG1 Z-1 F900\n" + "\n".join(
 def test_a_stiff_machine_cuts_what_is_programmed(proved, machine):
     stiff = replace(
         machine, compliance_mm_per_n=machine.compliance_mm_per_n * 1e-9,
-        x=replace(machine.x, play_mm=0.0), y=replace(machine.y, play_mm=0.0),
-        z=replace(machine.z, play_mm=0.0),
         controller=replace(machine.controller, corner_rule="exact stop"),
+        **{
+            axis: replace(getattr(machine, axis), play_mm=0.0, positions_per_rev=10**9)
+            for axis in "xyz"
+        },
     )  # fmt: skip
     ascut = proved(FACING, on=stiff).verdict.ascut
     assert ascut.outside_percent == 0.0
@@ -113,8 +115,14 @@ def test_walls_are_as_unsure_as_zero_play_and_force_together(proved, machine):
 
 
 def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
-    rigid = replace(machine, y=replace(machine.y, play_mm=0.0))
-    certain = replace(rigid, drawn=lambda rng: rigid)
+    # Nothing but the force: no play, no steps, no lag, nothing that swings.
+    still = replace(
+        machine.y, play_mm=0.0, positions_per_rev=10**9, friction_n=0.0, drag_torque_nmm=0.0,
+        mass_kg=1e-9,
+    )  # fmt: skip
+    rigid = replace(machine, y=still)
+    known = {key: value for key, value in rigid.known.items() if "geometry" not in key}
+    certain = replace(rigid, drawn=lambda rng: rigid, known=known)
 
     def density(value):
         def change(setup):
@@ -143,7 +151,7 @@ def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
 def test_strips_of_the_map_are_the_map(swept, machine, monkeypatch):
     body = "G0 X-5 Y30 Z1\nG1 Z-3 F600\nG1 X60 Y40 Z-6\nX20 Y5\nX95 Y58"
     trajectory, tools, setup, first = swept(body)
-    run, _ = sweep_as_run(trajectory, tools, setup, machine, first, 1)
+    run = cut_as_run(trajectory, tools, setup, machine, first, 1).field
     whole = error_map(first.field, run)
     monkeypatch.setattr("kerfwright.prove.as_cut.STRIP_CELLS", 37 * 400)
     strips = error_map(first.field, run)

@@ -11,7 +11,8 @@ from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT
 from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
 from kerfwright.prove import sweep as sweep_module
 from kerfwright.prove.removal import Remover
-from kerfwright.prove.sweep import sweep, sweep_as_run
+from kerfwright.prove.run_path import cut_as_run
+from kerfwright.prove.sweep import sweep
 from kerfwright.stock.field import Field
 
 SLOT = "G0 Z5\nG0 X20 Y30\nG1 Z-4 F300\nG1 X80 F1500\nG0 Z5"
@@ -39,10 +40,12 @@ def test_windows_change_nothing(machine, swept, monkeypatch):
     for a, b in zip(whole.field.maps(), parts.field.maps(), strict=True):
         assert np.array_equal(a, b)
     monkeypatch.undo()
-    first = sweep_as_run(trajectory, tools, setup, machine, whole, 1)[0].maps()[0]
+    first = cut_as_run(trajectory, tools, setup, machine, whole, 1)
     monkeypatch.setattr(sweep_module, "WINDOW", 37)
-    second = sweep_as_run(trajectory, tools, setup, machine, parts, 2)[0].maps()[0]
-    assert np.array_equal(first, second)
+    second = cut_as_run(trajectory, tools, setup, machine, parts, 2)
+    assert np.array_equal(first.field.maps()[0], second.field.maps()[0])
+    assert np.array_equal(first.offset_mm, second.offset_mm)
+    assert np.array_equal(first.reach_mm, second.reach_mm)
 
 
 def test_give_is_compliance_times_force(machine, swept):
@@ -72,11 +75,15 @@ def test_stepped_cutter_bends_as_worked_out(machine, swept):
 def test_as_run_path_is_moved_by_give_and_play(machine, swept):
     loose = replace(machine, y=replace(machine.y, play_mm=0.1, friction_n=1.0))
     trajectory, tools, setup, out = swept(SLOT, on=loose)
-    _, offset = sweep_as_run(trajectory, tools, setup, loose, out, 1)
+    run = cut_as_run(trajectory, tools, setup, loose, out, 1)
     steady = np.flatnonzero((out.column[:, cutting.X] > 40) & (out.column[:, cutting.X] < 60))
     steady = steady[out.column[steady, cutting.TAKEN] > 0]
     # Pushed to the left beyond friction: half the play that way, and the give on top.
-    assert offset[steady, 1] == pytest.approx(out.give_mm[steady, 1] + 0.05, abs=1e-6)
+    step = loose.y.lead_mm / loose.y.positions_per_rev
+    rounding = np.round(30.0 / step) * step - 30.0  # Y stands still on its nearest step
+    beside = run.offset_mm[steady, 1] - run.swing_mm[steady, 1]
+    assert beside == pytest.approx(out.give_mm[steady, 1] + 0.05 + rounding, abs=1e-6)
+    assert (np.abs(run.swing_mm[steady]) <= run.reach_mm[steady] + 1e-6).all()
 
 
 def test_pull_left_of_a_rapid_is_that_of_its_own_acceleration(machine, swept):

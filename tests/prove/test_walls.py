@@ -8,6 +8,7 @@ import pytest
 from kerfwright.kernels import cutting
 from kerfwright.loads import edge_law_for, rod_of
 from kerfwright.loads.teeth import SideCuts, mean_n, scaled, share_of_power, side_arcs
+from kerfwright.prove.run_path import AsRun
 from kerfwright.prove.walls import walls
 
 LONG = "1: flat 3 mm, 2 flutes, flute length 12 mm, stick-out 35 mm, shank 3 mm, runout 0 mm"
@@ -29,7 +30,11 @@ def told(swept, on, body=BESIDE, cutter=LONG, stock="100 x 60 x 18 mm MDF"):
     """Walls with all else of the set-up exact, and the first pass."""
     trajectory, tools, setup, first = swept(body, on=on, cutters=(cutter,), stock=stock)
     line = np.zeros(len(trajectory.move), np.int64) + trajectory.move
-    found = walls(first, first.give_mm, tools, line, setup, on, 0.34)
+    none = np.zeros_like(first.give_mm)
+    run = AsRun(
+        field=first.field, offset_mm=first.give_mm.astype(float), swing_mm=none, reach_mm=none
+    )
+    found = walls(first, run, tools, line, setup, on, 0.34)
     return (
         {(wall.first_line, wall.side): wall for wall in found if wall.length_mm > 30},
         setup,

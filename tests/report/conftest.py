@@ -5,7 +5,22 @@ import pytest
 
 from kerfwright.basics import Change, Estimate, Finding, Remedy, Spot
 from kerfwright.cutter import Cutter
-from kerfwright.prove import AsCut, Margin, Proof, Provenance, Series, Totals, Verdict, Wall
+from kerfwright.prove import (
+    AsCut,
+    Cusp,
+    CutOut,
+    Dimension,
+    Kerf,
+    Margin,
+    Proof,
+    Provenance,
+    Series,
+    Share,
+    Shares,
+    Totals,
+    Verdict,
+    Wall,
+)
 from kerfwright.setup import Setup
 from kerfwright.stock import Board, Wood
 
@@ -146,7 +161,62 @@ def ascut():
         outside_percent=1.7,
         ruled_by="set-up",
         walls=walls,
+        parts=cut_outs(),
+        kerfs=(
+            Kerf(
+                slot=1,
+                cutter="6 mm two-flute",
+                diameter_mm=6.0,
+                width=estimate(6.04, 0.05, "the cutter's diameter"),
+                length_mm=812.0,
+                shares=SHARES,
+            ),
+        ),
+        cusps=(
+            Cusp(
+                kind="scallop",
+                slot=2,
+                cutter="3 mm ball",
+                height=estimate(0.0303, 0.002),
+                typical_mm=0.0075,
+                spacing_mm=0.6,
+                line=912,
+                spot=Spot(x_mm=180.0, y_mm=150.0, z_mm=-9.0),
+            ),
+        ),
     )
+
+
+SHARES = Shares(
+    set_up=Share(mm=-0.02, unsure_mm=0.04),
+    machine=Share(mm=-0.04, unsure_mm=0.05),
+    cut=Share(mm=0.001, unsure_mm=0.002),
+)
+
+
+def cut_outs():
+    """A plate with a hole, and what falls out of it."""
+
+    def size(name, programmed, value, likelihood):
+        return Dimension(
+            name=name, programmed_mm=programmed, size=estimate(value, 0.08, "play in the machine"),
+            likelihood=likelihood, shares=SHARES, spot=Spot(x_mm=186.0, y_mm=155.0, z_mm=-18.0),
+        )  # fmt: skip
+
+    middle = Spot(x_mm=186.0, y_mm=155.0, z_mm=0.0)
+    return (
+        CutOut(
+            number=1, inside=0, area_mm2=9600.0, middle=middle,
+            dimensions=(
+                size("across X", 120.0, 119.94, 0.1),
+                size("across Y", 80.0, 79.94, 0.01),
+                size("hole 1 across X", 40.0, 39.96, 0.0),
+            ),
+        ),
+        CutOut(number=2, inside=1, area_mm2=600.0, middle=middle,
+               dimensions=(size("across X", 28.0, 27.95, 0.0),)),
+        CutOut(number=0, inside=0, area_mm2=80_000.0, middle=middle, dimensions=()),
+    )  # fmt: skip
 
 
 def make_verdict(**changes):

@@ -47,6 +47,12 @@ def test_everything_that_must_be_told_is_told(verdict):
         "most proud 0.52 mm proud, 0.40 to 0.64 (0.020 in proud, 0.016 to 0.025), mostly from "
         "zero of Z, set by paper; 88.0 mm from the left",
         "wall left of lines 100-103 0.06 mm shy, 0.04 to 0.07",
+        "WHAT IS CUT OUT part 1, across X 119.94 mm, 119.86 to 120.02 (4.722 in, 4.719 to 4.725), "
+        "mostly from play in the machine; programmed 120.00 mm (set-up −0.02 ± 0.04, "
+        "machine −0.04 ± 0.05 mm); beyond 0.20 mm (0.008 in) about 10 times in 100",
+        "part 2 (in part 1), across X 27.95 mm, 27.87 to 28.03",
+        "kerf of cutter 1 6.04 mm, 5.99 to 6.09",
+        "scallops of cutter 2 at worst 0.030 mm, 0.028 to 0.032",
         "ASSUMED, BECAUSE NOT GIVEN - friction of the Z slide 2 to 9 N: not measured",
         "NOT CHECKED - whether the dust hose reaches",
         "Wear eye and ear protection",

@@ -1,15 +1,35 @@
 """The chain from program to verdict: trajectory, sweep, loads, as-cut part, findings."""
 
 from kerfwright.prove.proof import Proof, Series
-from kerfwright.prove.verdict import AsCut, Margin, Outcome, Provenance, Totals, Verdict, Wall
+from kerfwright.prove.verdict import (
+    AsCut,
+    Cusp,
+    CutOut,
+    Dimension,
+    Kerf,
+    Margin,
+    Outcome,
+    Provenance,
+    Share,
+    Shares,
+    Totals,
+    Verdict,
+    Wall,
+)
 
 __all__ = [
     "AsCut",
+    "Cusp",
+    "CutOut",
+    "Dimension",
+    "Kerf",
     "Margin",
     "Outcome",
     "Proof",
     "Provenance",
     "Series",
+    "Share",
+    "Shares",
     "Totals",
     "Verdict",
     "Wall",

@@ -1,6 +1,6 @@
 """The part as it will be, against the part as programmed: the top by height, the walls by side."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -12,13 +12,18 @@ from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
+from kerfwright.prove.cusps import cusps
+from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS
+from kerfwright.prove.parts import cut_outs, kerfs
+from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import FORCE, around
 from kerfwright.prove.sweep import Swept, Tooling
-from kerfwright.prove.verdict import AsCut
+from kerfwright.prove.verdict import AsCut, Share, Shares
 from kerfwright.prove.walls import walls
 from kerfwright.setup import Setup
 from kerfwright.stock.by_block import extremes_by_block, worst_by_block
 from kerfwright.stock.field import NEVER, Field, Span
+from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 Part = Literal["set-up", "machine", "cut", ""]
@@ -31,7 +36,7 @@ STRIP_CELLS = 2_000_000  #: of the map worked on at once
 #: Where more cells lie between the places that were cut, those of the map are coarser.
 MOST_CELLS = 16_000_000
 _MARGIN = 3  #: cells to each side that what is steep, or more than a single cell, looks at
-ZERO, PLAY = "how Z was zeroed", "play in the machine"
+ZERO, CORNERS = "how Z was zeroed", "how far corners are rounded"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -165,8 +170,9 @@ def _error_strip(
 
 def as_cut(
     top: Map,
+    trajectory: Trajectory,
     swept: Swept,
-    offset_mm: FloatArray,
+    run: AsRun,
     tools: Tooling,
     line_of: NDArray[np.int64],
     setup: Setup,
@@ -181,55 +187,106 @@ def as_cut(
     """
     cell = swept.field.cell_mm
     error = top.known_mm.astype(np.float64)
-    cut = swept.column[:, cutting.TAKEN] > 0.0
-    give = np.linalg.norm(swept.give_mm[cut], axis=1)
-    most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
-    others = _others(setup, machine, rounding_mm)
-
-    def estimate(value: float) -> Estimate:
-        by_force = float(np.clip(value, -most_give, most_give))
-        return around(value, by_force, log_spread, others)
-
-    proud, proud_spot = _extreme(top.proud, cell, 1.0, estimate)
-    shy, shy_spot = _extreme(top.shy, cell, -1.0, estimate)
+    ends = _Ends(swept, run, setup, machine, log_spread, rounding_mm)
+    proud, proud_spot = _extreme(top.proud, cell, 1.0)
+    shy, shy_spot = _extreme(top.shy, cell, -1.0)
     outside = float((np.abs(error) > setup.tolerance_mm).mean() * 100.0) if len(error) else 0.0
     return AsCut(
         cell_mm=cell,
         tolerance_mm=setup.tolerance_mm,
         mean_mm=float(error.mean()) if len(error) else 0.0,
         ninety_five_mm=float(np.quantile(np.abs(error), 0.95)) if len(error) else 0.0,
-        proud=proud,
+        proud=ends.of(proud, proud_spot),
         proud_spot=proud_spot,
-        shy=shy,
+        shy=ends.of(shy, shy_spot),
         shy_spot=shy_spot,
         outside_percent=outside,
-        ruled_by=_ruled_by(most_give, log_spread, others),
-        walls=walls(swept, offset_mm, tools, line_of, setup, machine, log_spread),
+        ruled_by=ends.ruled_by(),
+        walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
+        proud_shares=ends.shares(proud_spot),
+        shy_shares=ends.shares(shy_spot),
+        parts=cut_outs(trajectory, swept, run, tools, setup, machine, log_spread) or (),
+        kerfs=kerfs(swept, run, tools, setup, log_spread),
+        cusps=cusps(swept, run, tools, line_of, setup, machine),
     )
 
 
-def _others(setup: Setup, machine: MachineModel, rounding_mm: float) -> dict[str, float]:
-    """What else than force moves a height, half widths of 95 %. [mm]"""
-    return {
-        ZERO: TWO_SIDED_95 * setup.zero_u_mm[2],
-        PLAY: float(np.hypot(0.5 * machine.z.play_mm, rounding_mm)),
-    }
+class _Ends:
+    """How far heights may be off, by what makes it, place by place."""
+
+    def __init__(
+        self,
+        swept: Swept,
+        run: AsRun,
+        setup: Setup,
+        machine: MachineModel,
+        log_spread: float,
+        rounding_mm: float,
+    ) -> None:
+        self._swept, self._run, self._setup, self._machine = swept, run, setup, machine
+        self._log_spread, self._rounding_mm = log_spread, rounding_mm
+        self._cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
+        give = np.linalg.norm(swept.give_mm[self._cut], axis=1)
+        self._most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
+
+    def of(self, value: float, spot: Spot) -> Estimate:
+        """A height's error with its ends."""
+        by_force = float(np.clip(value, -self._most_give, self._most_give))
+        return around(value, by_force, self._log_spread, self._others(spot))
+
+    def ruled_by(self) -> Part:
+        """What an error of the usual size comes from mostly."""
+        if not len(self._cut):
+            return ""
+        x, y, z = np.median(self._swept.column[self._cut, cutting.X : cutting.Z + 1], axis=0)
+        middle = Spot(x_mm=float(x), y_mm=float(y), z_mm=float(z))
+        others = self._others(middle)
+        told = around(self._most_give, self._most_give, self._log_spread, others).mostly_from
+        rooms: dict[str, Part] = {ZERO: "set-up", FORCE: "cut"}
+        return rooms.get(told, "machine" if told else "")
+
+    def shares(self, spot: Spot) -> Shares:
+        """What moves the surface at a place up, and by how much that may be off."""
+        others = self._others(spot)
+        at = self._near(spot)
+        give = float(self._swept.give_mm[at, 2]) if at >= 0 else 0.0
+        whole = float(self._run.offset_mm[at, 2]) if at >= 0 else 0.0
+        by_cut = around(give, give, self._log_spread, {})
+        machine = np.array([value for name, value in others.items() if name != ZERO])
+        return Shares(
+            set_up=Share(mm=0.0, unsure_mm=others[ZERO]),
+            machine=Share(mm=whole - give, unsure_mm=float(np.linalg.norm(machine))),
+            cut=Share(mm=give, unsure_mm=max(by_cut.high - give, give - by_cut.low)),
+        )
+
+    def _near(self, spot: Spot) -> int:
+        """The group that cut nearest to a place; -1: none."""
+        if not len(self._cut):
+            return -1
+        column = self._swept.column[self._cut]
+        far = np.hypot(column[:, cutting.X] - spot.x_mm, column[:, cutting.Y] - spot.y_mm)
+        return int(self._cut[np.argmin(far)])
+
+    def _others(self, spot: Spot) -> Mapping[str, float]:
+        """What else than force moves a height, half widths of 95 %. [mm]"""
+        machine, setup = self._machine, self._setup
+        at = np.array([[spot.x_mm, spot.y_mm, spot.z_mm]])
+        near = self._near(spot)
+        return {
+            ZERO: TWO_SIDED_95 * setup.zero_u_mm[2],
+            PLAY: 0.5 * machine.z.play_mm,
+            CORNERS: self._rounding_mm,
+            MISSES: float(miss_unsure_mm(at, np.array([[0.0, 0.0, 1.0]]), setup, machine)[0]),
+            STEPS: step_unsure_mm(machine.z),
+            SWINGS: abs(float(self._run.swing_mm[near, 2])) if near >= 0 else 0.0,
+        }
 
 
-def _ruled_by(most_give_mm: float, log_spread: float, others: Mapping[str, float]) -> Part:
-    told = around(most_give_mm, most_give_mm, log_spread, others).mostly_from
-    rooms: dict[str, Part] = {ZERO: "set-up", PLAY: "machine", FORCE: "cut"}
-    return rooms.get(told, "")
-
-
-def _extreme(
-    place: Place, cell_mm: float, sign: float, estimate: Callable[[float], Estimate]
-) -> tuple[Estimate, Spot]:
+def _extreme(place: Place, cell_mm: float, sign: float) -> tuple[float, Spot]:
     """The highest or lowest place; nothing where no error is known."""
-    value = sign * max(0.0, sign * place.error_mm)
     if place == Place():
-        return Estimate(value=0.0, low=0.0, high=0.0), Spot(x_mm=0.0, y_mm=0.0, z_mm=0.0)
-    return estimate(value), Spot(
+        return 0.0, Spot(x_mm=0.0, y_mm=0.0, z_mm=0.0)
+    return sign * max(0.0, sign * place.error_mm), Spot(
         x_mm=(place.column + 0.5) * cell_mm,
         y_mm=(place.row + 0.5) * cell_mm,
         z_mm=place.height_mm,

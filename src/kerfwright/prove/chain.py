@@ -35,9 +35,11 @@ from kerfwright.prove.margins import (
     spot_of,
 )
 from kerfwright.prove.off_size import off_size
+from kerfwright.prove.part_sizes import part_sizes
 from kerfwright.prove.proof import Proof, Series
 from kerfwright.prove.questions import questions
 from kerfwright.prove.room import room
+from kerfwright.prove.run_path import misses_assumed
 from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.undercuts import undercuts
@@ -58,7 +60,7 @@ NOT_CHECKED = (
     "chatter: a swing that feeds itself through the chip it leaves behind",
     "heat, dust, knots and hidden nails",
     "wood movement after cutting",
-    "errors of squareness, lead and straightness of the axes",
+    "how a slide turns as it goes, beside what a dial at the cutter sees of it",
 )
 
 
@@ -138,7 +140,7 @@ def prove(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept, line=line,
         start_s=trajectory.move_start_s,
     )  # fmt: skip
-    top = error_map(swept.field, done.as_run)
+    top = error_map(swept.field, done.run.field)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
     crowded, left_open = room(facts)
     left_open += undercuts(facts)
@@ -148,10 +150,12 @@ def prove(
     ascut = None
     if cut:
         ascut = as_cut(
-            top, swept, done.offset_mm, tools, line, setup, machine, log_spread,
+            top, trajectory, swept, done.run, tools, line, setup, machine, log_spread,
             largest_tolerance_mm(program, machine),
         )  # fmt: skip
-    found, accepted_words = accept(_in_order([*found, *off_size(facts, ascut)]), setup.accepted)
+    found, accepted_words = accept(
+        _in_order([*found, *off_size(facts, ascut), *part_sizes(ascut)]), setup.accepted
+    )
     verdict = Verdict(
         outcome=_outcome(found),
         sentence=_sentence(found, timed.time.value, cut),
@@ -162,6 +166,7 @@ def prove(
         assumed=(
             *setup.assumed,
             *machine.assumed,
+            *misses_assumed(machine),
             *timed.assumed,
             *program.notes,
             *_assumed(facts),

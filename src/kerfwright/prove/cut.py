@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 from kerfwright.basics.progress import Progress
 from kerfwright.machine import MachineModel
 from kerfwright.prove.keyframes import Keyframe, Keyframes
-from kerfwright.prove.sweep import Swept, Tooling, Worst, sweep, sweep_as_run
+from kerfwright.prove.run_path import AsRun, cut_as_run
+from kerfwright.prove.sweep import Swept, Tooling, Worst, sweep
 from kerfwright.setup import Setup
 from kerfwright.stock import Board
 from kerfwright.stock.field import Field
@@ -22,6 +23,7 @@ _FIELD = (
     "place", "height_mm", "beneath_mm", "top_mm", "made_by", "through_at", "layer", "spans", "lost",
 )  # fmt: skip
 _SWEPT = ("column", "segment", "first_step", "give_mm", "motion_mm")
+_RUN = ("offset_mm", "swing_mm", "reach_mm")
 _KEYFRAME = ("place", "height_mm", "made_by", "through_at")
 _WORST = ("column", "engagement", "velocity", "acceleration")
 
@@ -31,8 +33,7 @@ class Cut:
     """The board as programmed with its loads, and as it will be."""
 
     swept: Swept
-    as_run: Field
-    offset_mm: NDArray[np.float64]  #: (groups, 3) of the tip from the programmed path
+    run: AsRun
 
 
 class Keep(Protocol):
@@ -60,8 +61,8 @@ def cut_twice(
     if kept is not None:
         return cut_from(kept, setup.board)
     swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
-    as_run, offset = sweep_as_run(trajectory, tools, setup, machine, swept, threads, progress)
-    cut = Cut(swept=swept, as_run=as_run, offset_mm=offset)
+    run = cut_as_run(trajectory, tools, setup, machine, swept, threads, progress)
+    cut = Cut(swept=swept, run=run)
     if keep is not None:
         keep.put(arrays_of(cut))
     return cut
@@ -69,8 +70,8 @@ def cut_twice(
 
 def arrays_of(cut: Cut) -> dict[str, NDArray[Any]]:
     """A cut as plain arrays."""
-    out: dict[str, NDArray[Any]] = {"offset_mm": cut.offset_mm}
-    for name, field in (("programmed", cut.swept.field), ("as_run", cut.as_run)):
+    out: dict[str, NDArray[Any]] = {part: getattr(cut.run, part) for part in _RUN}
+    for name, field in (("programmed", cut.swept.field), ("as_run", cut.run.field)):
         out |= {f"{name}.{part}": getattr(field, part) for part in _FIELD}
         out[f"{name}.grid"] = np.array(
             [field.cell_mm, field.rows, field.columns, field.floor_mm], np.float64
@@ -99,8 +100,8 @@ def cut_from(arrays: Arrays, board: Board) -> Cut:
         keyframes=_keyframes(arrays),
         **{part: arrays[f"swept.{part}"] for part in _SWEPT},
     )
-    as_run = _field(arrays, "as_run", board)
-    return Cut(swept=swept, as_run=as_run, offset_mm=arrays["offset_mm"])
+    run = AsRun(field=_field(arrays, "as_run", board), **{part: arrays[part] for part in _RUN})
+    return Cut(swept=swept, run=run)
 
 
 def _keyframes(arrays: Arrays) -> Keyframes:

@@ -4,7 +4,7 @@ What moves the tip from where it is told: the give under the steady force, play 
 force, how far the axes miss, steps, swings after every start, stop and corner, corners rounded.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import asin, pi
 
 import numpy as np
@@ -14,7 +14,7 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.ringing import STATE, ring_steps
-from kerfwright.machine import AxisModel, MachineModel
+from kerfwright.machine import AxisModel, Geometry, MachineModel, amount_words, words_at
 from kerfwright.physics.inertia import inertia_force_n
 from kerfwright.prove.removal import Remover
 from kerfwright.prove.sweep import Swept, Tooling, Window, windows
@@ -25,6 +25,12 @@ from kerfwright.trajectory import Trajectory
 FloatArray = NDArray[np.float64]
 
 _MOST_DAMPING = 0.9
+PRACTICE = "common practice; scale by a supplier's 0.1 mm in 300 mm where there are screws"
+#: What moves the tip, as ``[geometry]`` in machine.toml has it.
+GEOMETRY = (
+    "square_xy", "square_xz", "square_yz", "scale_x", "scale_y", "scale_z", "bow_x_back",
+    "bow_x_up", "bow_y_right", "bow_y_up", "level_x", "level_y", "sag",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,6 +152,48 @@ def missed_from_zero_mm(at_mm: FloatArray, setup: Setup, machine: MachineModel) 
         at_mm + np.array(setup.board_at_mm), travel, machine.table_at_mm, machine.table_mm
     )
     return np.asarray(missed - missed[0])
+
+
+def miss_unsure_mm(
+    at_mm: FloatArray, out: FloatArray, setup: Setup, machine: MachineModel
+) -> FloatArray:
+    """How far what is not known of the axes may move places on the board. (n,) [mm]
+
+    Along ``out`` (n, 3), half widths of 95 %, each reading on its own.
+    """
+    at = np.concatenate([np.array(setup.zero_on_board_mm)[None], at_mm])
+    whole = np.zeros(len(at_mm))
+    for key in GEOMETRY:
+        known = machine.known.get(f"geometry.{key}")
+        low, high = known.interval() if known is not None else (0.0, 0.0)
+        if high > low:
+            one = replace(machine, geometry=one_error(key))
+            moved = (missed_from_zero_mm(at, setup, one)[1:] * out).sum(axis=1)
+            whole += (0.5 * (high - low) * moved) ** 2
+    return np.sqrt(whole)
+
+
+def misses_assumed(machine: MachineModel) -> list[str]:
+    """What was taken for the readings of geometry that nobody gave, in one sentence."""
+    taken = []
+    for key in (*GEOMETRY, "tram_x", "tram_y"):
+        path = f"geometry.{key}"
+        known = machine.known.get(path)
+        if known is not None and known.kind == "default":
+            taken.append(f"{words_at(path)} {amount_words(path, known)}")
+    if not taken:
+        return []
+    return [f"geometry not measured, and taken as ({PRACTICE}): {'; '.join(taken)}"]
+
+
+def one_error(key: str) -> Geometry:
+    """A geometry with one error of 1, by its key in machine.toml."""
+    for name, letters in (("scale", "xyz"), ("level", "xy")):
+        if key.startswith(name):
+            values = [1.0 if key[-1] == letter else 0.0 for letter in letters]
+            return Geometry(**{name: tuple(values)})  # type: ignore[arg-type]
+    name = key if key.startswith("square") else f"{key}_mm"
+    return Geometry(**{name: 1.0})  # type: ignore[arg-type]
 
 
 def step_rounding_mm(trajectory: Trajectory, machine: MachineModel) -> FloatArray:

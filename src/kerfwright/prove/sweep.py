@@ -1,4 +1,4 @@
-"""One pass over the path: wood taken, engagement, loads. A second over the path as it will run."""
+"""One pass over the path: wood taken, engagement, loads."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -10,7 +10,6 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.kernels.engagement import BINS, ROWS
-from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT, make_steps
 from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
 from kerfwright.machine import MachineModel
@@ -236,81 +235,6 @@ def sweep(
         worst=kept.worst,
         keyframes=recorder.keyframes(),
     )
-
-
-def sweep_as_run(
-    trajectory: Trajectory,
-    tools: Tooling,
-    setup: Setup,
-    machine: MachineModel,
-    swept: Swept,
-    threads: int,
-    progress: Progress = silent,
-) -> tuple[Field, FloatArray]:
-    """Cut again with corners rounded and the tip where force and play put it.
-
-    Returns the field and, for each group, how far the tip stood from the programmed path. (g, 3)
-    """
-    offset = swept.give_mm + _play(swept, machine)
-    rounding = np.zeros_like(trajectory.point_mm)
-    turn = np.diff(trajectory.unit, axis=0)
-    rounding[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
-    cell_mm = swept.field.cell_mm
-    remover = Remover(Field.of_board(setup.board, cell_mm), threads, weighed=False)
-    group = 0
-    try:
-        for window in windows(trajectory, tools, setup, cell_mm):
-            progress("cutting as the machine will", window.begin / len(trajectory.move))
-            cutter = setup.slots[int(tools.slot[window.begin])]
-            steps = _moved(window, offset, group, rounding)
-            group += window.groups
-            remover.take(steps, window.follows, window.first_step, cutter)
-    finally:
-        remover.close()
-    return remover.field, offset
-
-
-def _moved(window: Window, offset: FloatArray, group: int, rounding: FloatArray) -> FloatArray:
-    """The window's steps where they will be run; its first group is number ``group``."""
-    steps = window.steps.copy()
-    many = np.diff(window.group_first)
-    here = offset[group : group + window.groups]
-    # Where two groups meet the tip is half way between their offsets, so the path stays whole.
-    before, after = here.copy(), here.copy()
-    follows = window.follows[window.group_first[:-1]]
-    half = 0.5 * np.diff(offset[max(group - 1, 0) : group + window.groups + 1], axis=0)
-    if group > 0:
-        before[follows] -= half[: window.groups][follows]
-        half = half[1:]
-    else:
-        before[1:][follows[1:]] -= half[: window.groups - 1][follows[1:]]
-    on = np.append(follows[1:], window.goes_on)[: len(half)]
-    after[: len(half)][on] += half[: window.groups][on]
-    own = np.repeat(here, many, axis=0)
-    steps[:, :3] += own
-    steps[:, 3:] += own
-    steps[window.group_first[:-1], :3] += before - here
-    steps[window.group_first[1:] - 1, 3:] += after - here
-    change = np.diff(window.segment_of) != 0
-    first = np.concatenate([[True], change])
-    last = np.concatenate([change, [True]])
-    steps[first, :3] += rounding[window.segment_of[first]]
-    steps[last, 3:] += rounding[window.segment_of[last] + 1]
-    return steps
-
-
-def _play(swept: Swept, machine: MachineModel) -> FloatArray:
-    offset = np.zeros((len(swept.column), 3))
-    force = swept.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
-    friction = np.array([axis.friction_n for axis in machine.axes])
-    play = np.array([axis.play_mm for axis in machine.axes])
-    # The weight of Z keeps it at the lower side of its play until more than that lifts it.
-    force[:, 2] -= machine.z.weight_n
-    play_offsets(force, swept.motion_mm.astype(np.float64), friction, play, np.zeros(3), offset)
-    if machine.z.weight_n > machine.z.friction_n:
-        # It hung there when its zero was set, so that side is where the program counts from.
-        offset[:, 2] += 0.5 * machine.z.play_mm
-    return offset
 
 
 def _in_machine(column: FloatArray, setup: Setup) -> FloatArray:

@@ -45,6 +45,76 @@ class Margin:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Share:
+    """What one of set-up, machine and cut does to a figure."""
+
+    mm: float  #: how far it moves the figure
+    unsure_mm: float  #: by how much that may be off, half width of nineteen times in twenty
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shares:
+    """Where an error comes from."""
+
+    set_up: Share
+    machine: Share
+    cut: Share
+
+
+NO_SHARE = Share(mm=0.0, unsure_mm=0.0)
+NO_SHARES = Shares(set_up=NO_SHARE, machine=NO_SHARE, cut=NO_SHARE)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dimension:
+    """A size of a part that is cut out, between walls."""
+
+    name: str  #: "across X", "hole 1 across Y", "wall to wall", "gap between walls", ...
+    programmed_mm: float
+    size: Estimate  #: as it will be [mm]
+    likelihood: float  #: that it is off by more than the tolerance
+    shares: Shares
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutOut:
+    """A piece of wood that the job cuts free, or what is left of the board around its holes."""
+
+    number: int  #: from 1, the largest first; 0: what is left of the board
+    inside: int  #: the part in whose hole it lies; 0: none
+    area_mm2: float
+    middle: Spot
+    dimensions: tuple[Dimension, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kerf:
+    """How wide the slots of one cutter are."""
+
+    slot: int
+    cutter: str
+    diameter_mm: float
+    width: Estimate  #: [mm]
+    length_mm: float  #: of slot, passes on one another counted each
+    shares: Shares
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cusp:
+    """What stands between neighbouring passes of one cutter, at its worst place."""
+
+    kind: Literal["scallop", "ridge"]  #: of a round end; of a flat one that leans
+    slot: int
+    cutter: str
+    height: Estimate  #: square to the surface [mm]
+    typical_mm: float  #: half of the places lie below
+    spacing_mm: float  #: of the passes there, along the surface
+    line: int
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
     """One straight or gently bent run of the path that left an upright wall.
 
@@ -62,6 +132,7 @@ class Wall:
     top_mm: float  #: mean along its upper edge
     worst_mm: float
     spot: Spot
+    shares: Shares = NO_SHARES  #: of the offset
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +150,11 @@ class AsCut:
     outside_percent: float  #: of the touched area beyond the tolerance
     ruled_by: Literal["set-up", "machine", "cut", ""]  #: what the error comes from mostly
     walls: tuple[Wall, ...]
+    proud_shares: Shares = NO_SHARES
+    shy_shares: Shares = NO_SHARES
+    parts: tuple[CutOut, ...] = ()  #: the largest first
+    kerfs: tuple[Kerf, ...] = ()
+    cusps: tuple[Cusp, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from math import exp, hypot
 from typing import Literal
 
 import numpy as np
@@ -22,9 +23,11 @@ from kerfwright.loads.teeth import (
     swing,
 )
 from kerfwright.machine import MachineModel
+from kerfwright.prove.flanks import MISSES, PLAY, RUNOUT, STEPS, SWINGS
+from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import around
 from kerfwright.prove.sweep import Swept, Tooling
-from kerfwright.prove.verdict import Wall
+from kerfwright.prove.verdict import Share, Shares, Wall
 from kerfwright.setup import Setup
 
 FloatArray = NDArray[np.float64]
@@ -41,6 +44,7 @@ STANDS_FOR = (0.1, 0.5, 0.9)
 FOLLOWS_FROM = 0.1
 #: Places looked at together: bounds the memory.
 AT_ONCE = 256
+ZERO = "how X and Y were zeroed"
 _BENT = float(np.cos(np.radians(20.0)))
 
 
@@ -77,11 +81,15 @@ class _Errors:
     zero_mm: FloatArray  #: half width of 95 %
     play_mm: FloatArray  #: the same
     runout_mm: FloatArray  #: the same
+    runs_out_mm: FloatArray  #: what runout takes
+    misses_mm: FloatArray  #: half width of 95 %
+    steps_mm: FloatArray  #: the same
+    swings_mm: FloatArray  #: the same
 
 
 def walls(
     swept: Swept,
-    offset_mm: FloatArray,
+    run: AsRun,
     tools: Tooling,
     line_of: NDArray[np.int64],
     setup: Setup,
@@ -98,7 +106,7 @@ def walls(
         pieces = _pieces(side, swept, tools, setup)
         pieces = pieces.only(_still_stands(swept, pieces))
         if len(pieces.group):
-            errors = _errors(pieces, swept, offset_mm, tools, setup, machine)
+            errors = _errors(pieces, swept, run, tools, setup, machine)
             found.extend(_runs(pieces, errors, swept, tools, line_of, setup, machine, log_spread))
     found.sort(key=lambda wall: -abs(wall.worst_mm))
     return tuple(found[:MOST_WALLS])
@@ -154,7 +162,7 @@ def _centre(swept: Swept, pieces: _Pieces) -> FloatArray:
 def _errors(
     pieces: _Pieces,
     swept: Swept,
-    offset_mm: FloatArray,
+    run: AsRun,
     tools: Tooling,
     setup: Setup,
     machine: MachineModel,
@@ -164,7 +172,11 @@ def _errors(
     # a slot is as wide as the cutter and its total runout.
     runout = _by_slot(slot, setup, lambda cutter: 0.5 * cutter.runout_mm)
     pushed = (swept.give_mm[pieces.group, :2] * pieces.out).sum(axis=1)
-    offset = (offset_mm[pieces.group, :2] * pieces.out).sum(axis=1)
+    offset = (run.offset_mm[pieces.group, :2] * pieces.out).sum(axis=1)
+    at = swept.column[pieces.group, cutting.X : cutting.Z + 1].astype(np.float64)
+    out = np.column_stack([pieces.out, np.zeros(len(at))])
+    steps = np.array([step_unsure_mm(axis) for axis in (machine.x, machine.y)])
+    swing = (run.swing_mm[pieces.group, :2] * pieces.out).sum(axis=1)
     zero = TWO_SIDED_95 * np.array(setup.zero_u_mm[:2])
     play = 0.5 * np.array([machine.x.play_mm, machine.y.play_mm])
     return _Errors(
@@ -173,7 +185,23 @@ def _errors(
         zero_mm=np.hypot(*(pieces.out * zero).T),
         play_mm=np.hypot(*(pieces.out * play).T),
         runout_mm=_by_slot(slot, setup, _runout_unsure_mm),
+        runs_out_mm=-runout,
+        misses_mm=np.hypot(
+            miss_unsure_mm(at, out, setup, machine), _lean_unsure_mm(pieces, machine)
+        ),
+        steps_mm=np.hypot(*(pieces.out * steps).T),
+        swings_mm=np.abs(swing),
     )
+
+
+def _lean_unsure_mm(pieces: _Pieces, machine: MachineModel) -> FloatArray:
+    """By how much half way up a wall a spindle may lean that nobody has trammed. [mm]"""
+    whole = np.zeros(len(pieces.group))
+    for axis, letter in enumerate("xy"):
+        known = machine.known.get(f"geometry.tram_{letter}")
+        low, high = known.interval() if known is not None else (0.0, 0.0)
+        whole += (0.5 * (high - low) * 0.5 * pieces.depth_mm * pieces.out[:, axis]) ** 2
+    return np.sqrt(whole)
 
 
 def _runout_unsure_mm(cutter: Cutter) -> float:
@@ -319,19 +347,29 @@ def _runs(
     faces = _faces(places.ravel(), pieces, errors, swept, tools, setup, machine)
     change = faces.change_mm.reshape(*places.shape, HEIGHTS)
     unsure = faces.unsure_mm.reshape(*places.shape, HEIGHTS)
+    # A spindle that leans leans the wall.
+    up = pieces.depth_mm[places, None] * np.linspace(0.0, 1.0, HEIGHTS)
+    leans = -up * (pieces.out[places] @ np.array(machine.geometry.tram))[..., None]
+    machine_mm = errors.total_mm - errors.by_force_mm - errors.runs_out_mm
+    by_machine = np.add.reduceat(machine_mm * pieces.length_mm, begin) / length
     where = _centre(swept, pieces) + pieces.out * pieces.radius_mm[:, None]
     line = line_of[swept.segment[pieces.group]]
     found = []
     for row, k in enumerate(told.tolist()):
         first, last, worst = int(begin[k]), int(end[k]) - 1, int(places[row, 0])
-        along = change[row, 1:].mean(axis=0)
+        along, tilt = change[row, 1:].mean(axis=0), leans[row, 1:].mean(axis=0)
         others = {
-            "how X and Y were zeroed": float(errors.zero_mm[worst]),
-            "play in the machine": float(errors.play_mm[worst]),
-            "how true the cutter runs": float(errors.runout_mm[worst]),
+            ZERO: float(errors.zero_mm[worst]),
+            PLAY: float(errors.play_mm[worst]),
+            MISSES: float(errors.misses_mm[worst]),
+            STEPS: float(errors.steps_mm[worst]),
+            SWINGS: float(errors.swings_mm[worst]),
+            RUNOUT: float(errors.runout_mm[worst]),
             "how the cutter swings": float(unsure[row].mean()),
         }
-        at_worst = errors.total_mm[worst] + change[row, 0]
+        at_worst = errors.total_mm[worst] + change[row, 0] + leans[row, 0]
+        forced = float(by_force[k] + along.mean())
+        offset = around(float(mean[k] + along.mean() + tilt.mean()), forced, log_spread, others)
         found.append(
             Wall(
                 first_line=int(line[first]),
@@ -339,17 +377,27 @@ def _runs(
                 side=pieces.side,
                 length_mm=float(length[k]),
                 depth_mm=float(deepest[k]),
-                offset=around(
-                    float(mean[k] + along.mean()),
-                    float(by_force[k] + along.mean()),
-                    log_spread,
-                    others,
-                ),
-                foot_mm=float(mean[k] + along[0]),
-                top_mm=float(mean[k] + along[-1]),
+                offset=offset,
+                foot_mm=float(mean[k] + along[0] + tilt[0]),
+                top_mm=float(mean[k] + along[-1] + tilt[-1]),
                 worst_mm=float(at_worst[np.argmax(np.abs(at_worst))]),
                 spot=Spot(
                     x_mm=float(where[worst, 0]), y_mm=float(where[worst, 1]), z_mm=float(z[worst])
+                ),
+                shares=Shares(
+                    set_up=Share(
+                        mm=float(errors.runs_out_mm[worst]),
+                        unsure_mm=hypot(others[ZERO], others[RUNOUT]),
+                    ),
+                    machine=Share(
+                        mm=float(by_machine[k] + tilt.mean()),
+                        unsure_mm=hypot(
+                            others[PLAY], others[MISSES], others[STEPS], others[SWINGS]
+                        ),
+                    ),
+                    cut=Share(
+                        mm=forced, unsure_mm=abs(forced) * (exp(TWO_SIDED_95 * log_spread) - 1.0)
+                    ),
                 ),
             )
         )

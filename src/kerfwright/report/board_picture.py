@@ -20,6 +20,7 @@ from kerfwright.report.figures import (
     moment,
     time_span,
 )
+from kerfwright.report.parts_words import label_parts, parts_facts
 from kerfwright.stock.by_block import worst_by_block
 
 if TYPE_CHECKING:
@@ -69,6 +70,10 @@ def draw_board(proof: Proof, *paths: Path) -> None:
         axes = _board_axes(figure, plan, proof)
         _wood(axes, proof)
         _error(axes, proof, plan)
+        if proof.verdict.ascut is not None:
+            label_parts(
+                axes, proof.verdict.ascut, plan.board_width_px / proof.setup.board.length_mm
+            )
         _clamps(axes, proof, plan)
         _extremes(axes, proof)
         _pins(axes, pins, proof, plan)
@@ -117,6 +122,7 @@ def _facts(proof: Proof) -> list[str]:
                 f"Worst wall: {leaning(worst.worst_mm)}, on the {worst.side} of "
                 f"line {worst.first_line}"
             )
+        facts += parts_facts(ascut)
     return facts
 
 

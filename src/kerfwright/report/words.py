@@ -20,6 +20,7 @@ from kerfwright.report.figures import (
     spot_words,
     time_span,
 )
+from kerfwright.report.parts_words import cutter_pairs, parts_pairs
 
 WIDTH = 92
 MOST_WALLS = 5
@@ -66,6 +67,9 @@ def describe(verdict: Verdict, width: int = WIDTH) -> str:
         ]
     if verdict.ascut is not None:
         paragraphs.append(_pairs("THE PART AS CUT", _ascut(verdict.ascut), width))
+        sizes = list(parts_pairs(verdict.ascut))
+        if sizes:
+            paragraphs.append(_pairs("WHAT IS CUT OUT", sizes, width))
     if verdict.margins:
         paragraphs.append(_pairs("TIGHTEST MOMENTS", map(_margin, verdict.margins), width))
     paragraphs.append(_pairs("TOTALS", _totals(verdict.totals), width))
@@ -140,6 +144,7 @@ def _ascut(ascut: AsCut) -> Iterator[tuple[str, str]]:
     yield "most shy", f"{leaning_estimate(ascut.shy)}; {spot_words(ascut.shy_spot)}"
     if ascut.ruled_by:
         yield "comes mostly from", f"the {ascut.ruled_by}"
+    yield from cutter_pairs(ascut)
     worst = sorted(ascut.walls, key=lambda wall: -abs(wall.worst_mm))
     for wall in worst[:MOST_WALLS]:
         yield _wall(wall)

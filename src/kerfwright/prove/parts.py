@@ -1,0 +1,271 @@
+"""The sizes of what is cut out, as the flank of the cutter leaves them; and how wide a slot is."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Estimate, Spot
+from kerfwright.basics.known import TWO_SIDED_95
+from kerfwright.kernels import cutting
+from kerfwright.machine import MachineModel
+from kerfwright.prove.flanks import (
+    DIAMETER,
+    DRAWS,
+    FORCE,
+    ROOM,
+    RUNOUT,
+    STEPS,
+    Flanks,
+    drawn_off,
+)
+from kerfwright.prove.outlines import Outline, Patch, Size, outlines
+from kerfwright.prove.run_path import AsRun
+from kerfwright.prove.sweep import Swept, Tooling
+from kerfwright.prove.verdict import CutOut, Dimension, Kerf, Share, Shares
+from kerfwright.setup import Setup
+from kerfwright.trajectory import Trajectory
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+#: A flank this near to an outline makes it. [mm]
+_NEAR_MM = 0.05
+_FACES = 0.99  #: cosine of the angle between flank and outline
+_BENT, _BENT_NEAR_MM = 0.8, 0.6  #: the same where the outline bends within a group
+MOST_GROUPS = 24  #: that stand for one patch
+MOST_SIZES = 400
+#: A slot: wood on both sides at nearly the whole depth.
+_BOTH_SIDES, _LEAST_DEPTH_MM = 0.8, 0.5
+_LEAST_SLOT_MM = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Flank:
+    """Both flanks of each group that goes through the wood. Rows: left, then right."""
+
+    group: IntArray
+    at_mm: FloatArray  #: (k, 2)
+    out: FloatArray  #: (k, 2)
+    proud_mm: FloatArray  #: (k,) how far it stood back from the wood
+
+
+def cut_outs(
+    trajectory: Trajectory,
+    swept: Swept,
+    run: AsRun,
+    tools: Tooling,
+    setup: Setup,
+    machine: MachineModel,
+    log_spread: float,
+) -> tuple[CutOut, ...] | None:
+    """Each piece that comes out, with its sizes. None where there is too much to follow."""
+    found = outlines(trajectory, tools, setup)
+    if found is None:
+        return None
+    if not found:
+        return ()
+    flank = _through(swept, run, tools, setup)
+    flanks = Flanks(swept, run, tools, setup, machine, log_spread)
+    out, told = [], 0
+    for outline in found:
+        sizes = outline.sizes[: max(MOST_SIZES - told, 0)]
+        told += len(sizes)
+        out.append(_cut_out(outline, sizes, flank, flanks, setup))
+    return tuple(out)
+
+
+def _cut_out(
+    outline: Outline, sizes: tuple[Size, ...], flank: _Flank, flanks: Flanks, setup: Setup
+) -> CutOut:
+    floor = -setup.board.thickness_mm
+    x, y = outline.middle_mm
+    measured = [_dimension(size, flank, flanks, setup.tolerance_mm, floor) for size in sizes]
+    return CutOut(
+        number=outline.number,
+        inside=outline.inside,
+        area_mm2=outline.area_mm2,
+        middle=Spot(x_mm=x, y_mm=y, z_mm=0.0),
+        dimensions=tuple(one for one in measured if one is not None),
+    )
+
+
+def _through(swept: Swept, run: AsRun, tools: Tooling, setup: Setup) -> _Flank:
+    """Flanks of the groups at feed that reach the underside with their whole width."""
+    slot = tools.slot[swept.segment]
+    radius, deep = np.zeros(len(slot)), np.full(len(slot), -np.inf)
+    for number, cutter in setup.slots.items():
+        if not cutter.undercuts:
+            mine = slot == number
+            radius[mine] = cutter.radius_mm
+            deep[mine] = -setup.board.thickness_mm - cutter.rim_mm + 1e-4
+    way = swept.motion_mm[:, :2].astype(np.float64)
+    length = np.linalg.norm(way, axis=1)
+    goes = (swept.column[:, cutting.Z] <= deep) & ~tools.rapid[swept.segment] & (length > 1e-6)
+    group = np.flatnonzero(goes)
+    along = way[group] / length[group, None]
+    left = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    out = np.concatenate([left, -left])
+    centre = swept.column[group][:, [cutting.X, cutting.Y]].astype(np.float64)
+    both = np.concatenate([group, group])
+    return _Flank(
+        group=both,
+        at_mm=np.tile(centre, (2, 1)) + out * radius[both, None],
+        out=out,
+        proud_mm=-(run.offset_mm[both, :2] * out).sum(axis=1),
+    )
+
+
+def _dimension(
+    size: Size, flank: _Flank, flanks: Flanks, tolerance_mm: float, floor_mm: float
+) -> Dimension | None:
+    """One size with its spread; None where no flank was found that makes it."""
+    nominal: dict[str, float] = {}
+    off: dict[str, FloatArray] = {}
+    steps = flanks.steps_mm(np.array([patch.out for patch in size.patches]))
+    none = np.zeros(DRAWS)
+    for number, patch in enumerate(size.patches):
+        rows = _rows_at(patch, flank)
+        if not len(rows):
+            return None
+        shift = flanks.shift(flank.group[rows], flank.out[rows])
+        for name, moved in shift.nominal.items():
+            nominal[name] = nominal.get(name, 0.0) + patch.weight * float(moved.mean())
+        for name, drawn in shift.off.items():
+            off[name] = off.get(name, none) + patch.weight * drawn.mean(axis=1)
+        off[STEPS] = off.get(STEPS, none) + patch.weight * steps[:, number]
+    error = float(sum(nominal.values()))
+    many = error + np.sum(list(off.values()), axis=0)
+    value = size.programmed_mm + error
+    x, y = size.at_mm
+    return Dimension(
+        name=size.name,
+        programmed_mm=size.programmed_mm,
+        size=_estimate(value, size.programmed_mm + many, off),
+        likelihood=float((np.abs(many) > tolerance_mm).mean()),
+        shares=shares_of(nominal, off),
+        spot=Spot(x_mm=x, y_mm=y, z_mm=floor_mm),
+    )
+
+
+def _rows_at(patch: Patch, flank: _Flank) -> IntArray:
+    """Flanks that make a patch, a few that stand for all.
+
+    Of several passes over one place the one that stands farthest into the wood makes the wall.
+    """
+    out = np.array(patch.out)
+    beside = flank.at_mm - np.array(patch.at_mm)
+    along = beside @ np.array([-out[1], out[0]])
+    near = np.abs(beside @ out) <= _NEAR_MM
+    near &= (np.abs(along) <= patch.half_mm + 0.5) & (flank.out @ out >= _FACES)
+    rows = np.flatnonzero(near)
+    if not len(rows):  # a small hole: whole groups lie around the bend
+        off = np.hypot(*beside.T) + np.where(flank.out @ out < _BENT, np.inf, 0.0)
+        rows = np.flatnonzero(off <= min(float(off.min(initial=np.inf)) + 1e-6, _BENT_NEAR_MM))
+    place = np.round(along[rows])
+    order = np.lexsort((flank.proud_mm[rows], place))
+    rows = rows[order[np.unique(place[order], return_index=True)[1]]]
+    if len(rows) > MOST_GROUPS:
+        rows = rows[np.linspace(0, len(rows) - 1, MOST_GROUPS).round().astype(np.int64)]
+    return rows
+
+
+def _estimate(value: float, many: FloatArray, off: dict[str, FloatArray]) -> Estimate:
+    low, high = np.quantile(many, [0.025, 0.975]).tolist()
+    widest = max(off, key=lambda name: float(off[name].std()))
+    return Estimate(
+        value=value,
+        low=min(low, value),
+        high=max(high, value),
+        mostly_from=widest if off[widest].any() else "",
+    )
+
+
+def shares_of(nominal: dict[str, float], off: dict[str, FloatArray]) -> Shares:
+    """What set-up, machine and cut each move, and how far each may be off."""
+
+    def share(room: str) -> Share:
+        drawn = [values for name, values in off.items() if ROOM[name] == room]
+        whole = np.sum(drawn, axis=0) if drawn else np.zeros(1)
+        return Share(
+            mm=float(sum(value for name, value in nominal.items() if ROOM[name] == room)),
+            unsure_mm=TWO_SIDED_95 * float(np.std(whole)),
+        )
+
+    return Shares(set_up=share("set-up"), machine=share("machine"), cut=share("cut"))
+
+
+def kerfs(
+    swept: Swept, run: AsRun, tools: Tooling, setup: Setup, log_spread: float
+) -> tuple[Kerf, ...]:
+    """How wide each upright cutter's slots are: the cutter, its runout, and where passes part."""
+    column = swept.column.astype(np.float64)
+    deep = column[:, cutting.DEPTH]
+    both = np.minimum(column[:, cutting.LEFT], column[:, cutting.RIGHT])
+    slotting = (deep >= _LEAST_DEPTH_MM) & (both >= _BOTH_SIDES * deep)
+    slotting &= ~tools.rapid[swept.segment]
+    slot = tools.slot[swept.segment]
+    found = []
+    for number, cutter in sorted(setup.slots.items()):
+        if cutter.shape != "flat":
+            continue
+        mine = np.flatnonzero(slotting & (slot == number))
+        length = float(np.linalg.norm(swept.motion_mm[mine, :2], axis=1).sum())
+        if length < _LEAST_SLOT_MM:
+            continue
+        found.append(_kerf(number, mine, length, swept, run, setup, log_spread))
+    return tuple(found)
+
+
+def _kerf(
+    number: int,
+    group: IntArray,
+    length_mm: float,
+    swept: Swept,
+    run: AsRun,
+    setup: Setup,
+    log_spread: float,
+) -> Kerf:
+    cutter = setup.slots[number]
+    apart, by_force = _passes_apart(group, swept, run)
+    rng = np.random.default_rng(number)
+    off = {
+        DIAMETER: drawn_off(cutter.known.get("diameter_mm"), rng),
+        RUNOUT: np.maximum(drawn_off(cutter.known.get("runout_mm"), rng), -cutter.runout_mm),
+        FORCE: by_force * (np.exp(log_spread * rng.normal(size=DRAWS)) - 1.0),
+    }
+    nominal = {RUNOUT: cutter.runout_mm, FORCE: apart}
+    value = cutter.diameter_mm + sum(nominal.values())
+    many = value + np.sum(list(off.values()), axis=0)
+    return Kerf(
+        slot=number,
+        cutter=cutter.name,
+        diameter_mm=cutter.diameter_mm,
+        width=_estimate(value, many, off),
+        length_mm=length_mm,
+        shares=shares_of(nominal, off),
+    )
+
+
+def _passes_apart(group: IntArray, swept: Swept, run: AsRun) -> tuple[float, float]:
+    """How much wider a slot gets where passes over one place stand apart, on average; and what of
+    it the give makes. [mm]"""
+    way = swept.motion_mm[group, :2].astype(np.float64)
+    along = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
+    # Passes to and fro share their line: its normal points one way for both.
+    flip = np.where(
+        (along[:, 0] < -1e-9) | ((np.abs(along[:, 0]) <= 1e-9) & (along[:, 1] < 0)), -1, 1
+    )
+    along = along * flip[:, None]
+    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    turn = np.round(np.arctan2(along[:, 1], along[:, 0]) / np.radians(15.0))
+    at = np.floor(swept.column[group][:, [cutting.X, cutting.Y]].astype(np.float64))
+    _, place = np.unique(np.column_stack([at, turn]), axis=0, return_inverse=True)
+    told = []
+    for offset in (run.offset_mm, swept.give_mm.astype(np.float64)):
+        side = (offset[group, :2] * across).sum(axis=1)
+        low, high = np.full(place.max() + 1, np.inf), np.full(place.max() + 1, -np.inf)
+        np.minimum.at(low, place, side)
+        np.maximum.at(high, place, side)
+        told.append(float((high - low).mean()))
+    return told[0], told[1]
