@@ -10,9 +10,7 @@ from kerfwright.jobs.handbook import evaluate, pages_json
 from kerfwright.jobs.handbook_pages import page_name, pages
 from kerfwright.jobs.handbook_words import answer_words, page_words
 
-#: Modules that are still being written.
-NOT_YET = {"holding"}
-PAGES = tuple(page for page in pages().values() if page.module not in NOT_YET)
+PAGES = tuple(pages().values())
 ASKABLE = tuple(page for page in PAGES if page.askable)
 
 

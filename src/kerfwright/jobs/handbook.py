@@ -18,6 +18,8 @@ from kerfwright.jobs.handbook_pages import Argument, Page, group_name, pages
 
 #: Greatest whole number: more teeth, parts or orders than any formula here is for.
 _MOST = 1000
+#: Values in a table of rows: some formulas solve a problem that grows with its square.
+_MOST_IN_TABLE = 400
 _YES = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -274,6 +276,10 @@ def _value(argument: Argument, text: str) -> Any:
 def _shaped(argument: Argument, value: Any) -> Any:
     """A table, if it has the shape that the formula wants."""
     wanted = argument.shape
+    if value.ndim > 1 and value.size > _MOST_IN_TABLE:
+        raise QuantityError(
+            f"{value.size} values are too many for a table", f"give {_MOST_IN_TABLE} at most"
+        )
     got = value.shape[-len(wanted) :]
     fits = len(got) == len(wanted) == value.ndim and all(
         not size.isdigit() or int(size) == many for size, many in zip(wanted, got, strict=True)

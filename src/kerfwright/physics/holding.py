@@ -27,17 +27,25 @@ def rise_between_mm(
     span_mm, strip_mm : float or array
         From one place to the other; width of the sheet that bends. [mm]
     thickness_mm, modulus_mpa : float
-        Of the sheet. [mm], [MPa]
+        Of the sheet. [mm, MPa]
 
     Returns
     -------
     array
-        F L³ / (192 E I): both ends held level. [mm] Ends that may turn give up to four times as
-        much; shear is left out.
+        F L³ / (192 E I): both ends held level. [mm]
+
+    Notes
+    -----
+    Ends that may turn give up to four times as much; shear is left out.
 
     References
     ----------
     .. [1] Roark's Formulas for Stress and Strain, table 8.1, both ends fixed (from memory).
+
+    Examples
+    --------
+    lift="30 N" span="600 mm" strip="200 mm" thickness="6 mm" modulus="8 GPa" -> 1.17 mm
+    lift="30 N" span="300 mm" strip="200 mm" thickness="6 mm" modulus="8 GPa" -> 0.15 mm
     """
     inertia = np.asarray(strip_mm, dtype=np.float64) * thickness_mm**3 / 12.0
     span = np.asarray(span_mm, dtype=np.float64)
@@ -51,9 +59,29 @@ def rise_beyond_mm(
     thickness_mm: float,
     modulus_mpa: float,
 ) -> FloatArray:
-    """How far a sheet rises ``reach_mm`` beyond the last place that holds it: F a³ / (3 E I). [mm]
+    """How far a sheet rises beyond the last place that holds it. [mm]
 
-    Units as in ``rise_between_mm``.
+    Parameters
+    ----------
+    lift_n : float or array
+        Upward force at that reach. [N]
+    reach_mm, strip_mm : float or array
+        Beyond the last place; width of the sheet that bends. [mm]
+    thickness_mm, modulus_mpa : float
+        Of the sheet. [mm, MPa]
+
+    Returns
+    -------
+    array
+        F a³ / (3 E I): held level at that place. [mm]
+
+    References
+    ----------
+    .. [1] Roark's Formulas for Stress and Strain, table 8.1, cantilever (from memory).
+
+    Examples
+    --------
+    lift="30 N" reach="150 mm" strip="200 mm" thickness="6 mm" modulus="8 GPa" -> 1.172 mm
     """
     inertia = np.asarray(strip_mm, dtype=np.float64) * thickness_mm**3 / 12.0
     reach = np.asarray(reach_mm, dtype=np.float64)
@@ -61,7 +89,7 @@ def rise_beyond_mm(
 
 
 def disc_turning_nmm(friction_n: ArrayLike, radius_mm: ArrayLike) -> FloatArray:
-    """Torque that turns a disc pressed down evenly: 2/3 of friction force times radius. [N mm]
+    """Torque that turns a disc pressed down evenly. [N mm]
 
     Parameters
     ----------
@@ -70,10 +98,19 @@ def disc_turning_nmm(friction_n: ArrayLike, radius_mm: ArrayLike) -> FloatArray:
     radius_mm : float or array
         Of the disc. [mm]
 
+    Returns
+    -------
+    array
+        2/3 of friction force times radius. [N mm]
+
     References
     ----------
     .. [1] The integral of pressure times radius over a disc; the same form is used for disc
        clutches at even pressure in machine design textbooks (from memory).
+
+    Examples
+    --------
+    friction="100 N" radius="90 mm" -> 6000 N mm
     """
     return np.asarray(2.0 / 3.0 * np.asarray(friction_n) * np.asarray(radius_mm))
 
@@ -91,18 +128,31 @@ def even_share(
     Parameters
     ----------
     force_n, turning_nmm : float or array
-        Sideways force, and its torque about the middle of the board. [N], [N mm]
+        Sideways force, and its torque about the middle of the board. [N, N mm]
     friction_n : float or array
         Coefficient of friction times the whole press. [N]
     radius_mm : float
         Of a disc as large as the board. [mm]
     pins_n, pins_turning_nmm : float
-        What screws and the like add against force and torque. [N], [N mm]
+        What screws and the like add against force and torque. [N, N mm]
+
+    Returns
+    -------
+    array
+        Force over what holds against it, plus torque over what holds against that. [-]
 
     Notes
     -----
     Force and torque that a board can take together are a convex figure, so the straight line
     between force alone and torque alone is on the near side of it.
+
+    References
+    ----------
+    .. [1] Derived for this project.
+
+    Examples
+    --------
+    force="50 N" turning="3 N m" friction="100 N" radius="90 mm" -> 1.0
     """
     force_limit = np.asarray(friction_n, dtype=np.float64) + pins_n
     turning_limit = disc_turning_nmm(friction_n, radius_mm) + pins_turning_nmm
@@ -117,10 +167,14 @@ def sliding_share(
 
     Parameters
     ----------
-    at_mm, holds_n : (k, 2), (k,)
-        Where it is held, and with how much at most in any direction there.
-    force_n, point_mm : (2,)
-        The force and where it works.
+    at_mm : array (k, 2)
+        Where it is held. [mm]
+    holds_n : array (k,)
+        With how much at most in any direction there. [N]
+    force_n : array (2,)
+        The force. [N]
+    point_mm : array (2,)
+        Where it works. [mm]
 
     Returns
     -------
@@ -128,6 +182,15 @@ def sliding_share(
         1 over the largest multiple of the force for which places exist that balance force and
         torque: 1 is the limit; infinite if nothing holds. What is below 1 can be held, not that it
         will be: how the places share the force is not known.
+
+    References
+    ----------
+    .. [1] Plastic limit by linear programming, after the static theorem: from memory; a polygon of
+       16 sides around each circle of friction.
+
+    Examples
+    --------
+    at="[[0, 0], [200, 0]] mm" holds="[100, 100] N" force="[0, 100] N" point="[100, 0] mm" -> 0.490
     """
     from scipy.optimize import linprog
 
@@ -172,15 +235,33 @@ def lifting_share(
 
     Parameters
     ----------
-    at_mm, lets_go_n : (k, 2), (k,)
-        Where it is held, and the force at which each place lets go.
-    corners_mm : (m, 2)
+    at_mm : array (k, 2)
+        Where it is held. [mm]
+    lets_go_n : array (k,)
+        Force at which each place lets go. [N]
+    corners_mm : array (m, 2)
         Corners of what lies on the table; the board tips over its edge. The weight is taken in
-        their middle.
+        their middle. [mm]
     weight_n, lift_n : float
-        Weight of the board; the upward force.
-    point_mm : (2,)
-        Where it lifts.
+        Weight of the board; the upward force. [N]
+    point_mm : array (2,)
+        Where it lifts. [mm]
+
+    Returns
+    -------
+    float
+        1 over the largest multiple of the lift for which places and table balance it; infinite if
+        nothing holds.
+
+    References
+    ----------
+    .. [1] Plastic limit by linear programming, after the static theorem: from memory.
+
+    Examples
+    --------
+    at="[[0, 0], [200, 0]] mm" lets_go="[100, 100] N"
+    corners="[[0, -50], [200, -50], [200, 50], [0, 50]] mm" weight="0 N" lift="50 N"
+    point="[100, 0] mm" -> 0.25
     """
     from scipy.optimize import linprog
 
