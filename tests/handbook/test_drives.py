@@ -27,6 +27,7 @@ from kerfwright.tables import read_table
 ACME = radians(14.5)
 THREAD = (11.43, 12.7, 0.15, ACME)  # 1/2-10 Acme, five starts
 PEAK = 1900.0 / 2**0.5  # the example motor, N mm
+ALL_ENDS = ("fixed-free", "supported-supported", "fixed-supported", "fixed-fixed")
 
 
 # --- demand -------------------------------------------------------------------------------------
@@ -176,10 +177,26 @@ def test_train_in_a_row():
 def test_whip_by_the_second_catalogue(ends, rpm):
     # Catalogue B (factors read): fc 1e7 d / L² with 0.8 inside; theory within 0.3 %.
     row = next(r for r in read_table("end_fixity") if r["condition"] == ends)
+    assert screw_limits.first_root(ends) == float(row["beta1"])
     printed = float(row["crit_cat_B"]) * 1e7 * 10.16 / 914.4**2
     assert printed == pytest.approx(rpm, abs=1)
     theory = screw_limits.whip_speed_rev_per_s(10.16, 914.4, float(row["beta1"]), 207_000.0, 7850.0)
     assert 0.8 * theory * 60 == pytest.approx(printed, rel=3e-3)
+
+
+@pytest.mark.parametrize("ends", ALL_ENDS)
+def test_ends_by_theory(ends):
+    # The root solves the beam's frequency equation; the constant is the usual handbook value.
+    b = float(screw_limits.first_root(ends))
+    left = {
+        "fixed-free": np.cos(b) * np.cosh(b) + 1.0,
+        "supported-supported": np.sin(b) * np.cosh(b),
+        "fixed-supported": np.tan(b) - np.tanh(b),
+        "fixed-fixed": np.cos(b) * np.cosh(b) - 1.0,
+    }[ends]
+    assert left / np.cosh(b) == pytest.approx(0.0, abs=1e-4)
+    exact = dict(zip(ALL_ENDS, (0.25, 1.0, 2.046, 4.0), strict=True))
+    assert screw_limits.end_constant(ends) == pytest.approx(exact[ends], rel=0.025)
 
 
 def test_a_rectangular_column_by_its_radius_of_gyration():

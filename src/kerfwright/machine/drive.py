@@ -13,7 +13,6 @@ from kerfwright.machine.model import AxisModel, FloatArray
 from kerfwright.machine.threads import FLANK_RAD
 from kerfwright.physics import belts, racks, screw_limits, screws, steppers
 from kerfwright.physics.inertia import rod_inertia_kg_mm2
-from kerfwright.tables import read_table
 
 #: Practice stays below this share of the speed at which a screw whips.
 WHIP_SHARE = 0.8
@@ -233,4 +232,4 @@ def _rolling(own: Numbers, lead: float, share: float, play: float, give: FloatAr
 
 @cache
 def _first_root(ends: str) -> float:
-    return next(float(r["beta1"]) for r in read_table("end_fixity") if r["condition"] == ends)
+    return float(screw_limits.first_root(ends))
