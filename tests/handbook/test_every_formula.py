@@ -1,15 +1,20 @@
 """Every public formula can be listed, explained and evaluated, with units and a source."""
 
 import re
+from importlib import import_module
+from inspect import isfunction
+from pkgutil import iter_modules
 
 import numpy as np
 import pytest
 
+from kerfwright import physics
 from kerfwright.basics.unit_expressions import SUFFIX_UNITS, unit_of
 from kerfwright.jobs.handbook import evaluate, pages_json
 from kerfwright.jobs.handbook_pages import page_name, pages
 from kerfwright.jobs.handbook_words import answer_words, page_words
 
+FOLDER = physics.__path__
 PAGES = tuple(pages().values())
 ASKABLE = tuple(page for page in PAGES if page.askable)
 
@@ -26,7 +31,15 @@ def examples():
 
 def test_there_is_a_handbook():
     assert len(PAGES) > 100
-    assert len({page.function for page in PAGES}) == len(PAGES), "two formulas share a name"
+    modules = [import_module(f"kerfwright.physics.{one.name}") for one in iter_modules(FOLDER)]
+    public = {
+        value
+        for module in modules
+        if not module.__name__.endswith(".domain")
+        for name, value in vars(module).items()
+        if isfunction(value) and value.__module__ == module.__name__ and name[0] != "_"
+    }
+    assert {page.function for page in PAGES} == public, "not listed, or two share a name"
     assert pages_json(PAGES).count('"source"') == len(PAGES)
 
 

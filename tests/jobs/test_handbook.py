@@ -194,5 +194,7 @@ def test_groups_lists_and_pages_read_well():
         assert f"\n{heading}\n" in page
     assert "flank_half_angle [rad] = 0" in page
     assert max(map(len, page.splitlines())) <= 100
+    heads = [line for line in list_words(tuple(pages().values())).splitlines() if line[-1:] == ":"]
+    assert len(heads) == len(set(heads))
     told = json.loads(pages_json(tuple(pages().values())))["formulas"]
     assert len(told) == len(pages())

@@ -82,7 +82,7 @@ class Page:
 
 @cache
 def pages() -> Mapping[str, Page]:
-    """Every public formula of ``kerfwright.physics``, by name, in order."""
+    """Every public formula of ``kerfwright.physics``, by name, in order of modules and names."""
     import kerfwright.physics
 
     found: dict[str, Page] = {}
@@ -94,7 +94,7 @@ def pages() -> Mapping[str, Page]:
             if _is_formula(module, name, function):
                 page = _page(info.name, function)
                 found[page.name] = page
-    return dict(sorted(found.items()))
+    return dict(sorted(found.items(), key=lambda item: (item[1].module, item[0])))
 
 
 def group_name(module: str) -> str:
