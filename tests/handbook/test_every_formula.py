@@ -72,6 +72,7 @@ def test_units_of_the_docstring_are_those_of_the_names(page):
         units = {one.unit for one in own if one.unit}
         brackets = re.findall(r"\[([^\]]*)\]", entry)
         written = {_plain(unit) for text in brackets[-1:] for unit in text.split(",")}
+        assert written <= units | {""}, f"{sorted(names)}: no ending for [{', '.join(written)}]"
         assert units <= written | {""}, f"{sorted(names)}: {units} but [{', '.join(written)}]"
 
 

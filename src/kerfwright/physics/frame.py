@@ -75,7 +75,7 @@ def seen_from(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
     Parameters
     ----------
     compliance : array (..., 6, 6)
-        At the part's end. [mm/N, rad/N, rad/(N mm)]
+        At the part's end, in mm/N, rad/N and rad/(N mm).
     arm_mm : array (..., 3)
         From the part's end to the point. [mm]
 

@@ -179,7 +179,7 @@ def passing_mm(
     answer : array
         (..., k), displacement for each newton at each order; see ``answer_mm_per_n``, where the
         order's frequency is minus the order times the turns per second, since the cutter turns
-        towards smaller angles. [mm/N]
+        towards smaller angles. In mm/N.
     wall_rad : float or array
         (...,), direction from the axis to the wall. [rad]
     height_mm : array
