@@ -44,6 +44,12 @@ def prove(
             " (0.05); when left out as fine as board, path and cutters allow."
         ),
     ] = None,
+    keep_board: Annotated[
+        bool,
+        typer.Option(
+            "--keep-board", help="Keep the board as this job leaves it, beside the program."
+        ),
+    ] = False,
     out: Annotated[
         Path | None, typer.Option(help="Folder for verdict.json and the pictures; made if need be.")
     ] = None,
@@ -65,6 +71,7 @@ def prove(
             cutters=tuple(cutter or ()),
             cell_mm=_cell_mm(cell),
             out=out,
+            keep_board=keep_board,
             threads=threads(),
             at=datetime.now(UTC),
         )

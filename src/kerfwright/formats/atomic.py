@@ -6,17 +6,19 @@ import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import BinaryIO
 
 
-def write_bytes(path: Path, data: bytes) -> None:
-    """Write ``data`` at ``path``, replacing what is there only once all is on disk."""
+@contextmanager
+def writing(path: Path) -> Iterator[BinaryIO]:
+    """A file to write beside ``path``; it takes that place once all is on disk, or not at all."""
     path.parent.mkdir(parents=True, exist_ok=True)
     handle, beside = tempfile.mkstemp(
         dir=path.parent, prefix=f".{path.name[:100]}.{os.getpid()}.", suffix=".part"
     )
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
+        with os.fdopen(handle, "w+b") as file:
+            yield file
             file.flush()
             os.fsync(file.fileno())
         # mkstemp makes private files; a result is as readable as the person's other files.
@@ -27,6 +29,12 @@ def write_bytes(path: Path, data: bytes) -> None:
     except BaseException:
         Path(beside).unlink(missing_ok=True)
         raise
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Write ``data`` at ``path``, replacing what is there only once all is on disk."""
+    with writing(path) as file:
+        file.write(data)
 
 
 def write_text(path: Path, text: str) -> None:

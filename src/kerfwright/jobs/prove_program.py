@@ -11,6 +11,7 @@ from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import read_slot
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
+from kerfwright.jobs.kept_board import check_keeps, keep_board
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
@@ -44,6 +45,8 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
     progress("reading", 0.0)
+    if errand.keep_board:
+        check_keeps(errand.program)
     machine, machine_note = machine_of(errand.machine, errand.program, errand.job)
     setup = _setup(errand, machine)
     if machine_note:
@@ -60,11 +63,14 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
         errand.threads,
         progress,
         _Kept.of(workshop, program, setup, machine, errand.cell_mm),
+        errand.keep_board,
     )
     files = write_results(proof, errand.out, progress) if errand.out is not None else ()
+    if proof.left is not None:
+        files = (*files, keep_board(proof.left, setup.board, errand.program, errand.job))
     if workshop is not None and errand.at is not None:
         job = errand.program.absolute().parent.name
-        told = str(files[0].absolute()) if files else ""
+        told = str(files[0].absolute()) if errand.out is not None else ""
         with workshop.log() as log:
             record_proof(log, at=errand.at, job=job, verdict=proof.verdict, verdict_file=told)
     return Proved(verdict=proof.verdict, files=files)

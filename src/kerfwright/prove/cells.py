@@ -21,8 +21,8 @@ SIZES_MM = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0)  #: that are chosen from, the finest
 MOST_FINE_CELLS = 6_000_000
 MOST_CELLS = 30_000_000
 #: Cells looked at in one pass, each step's own counted.
-MOST_FINE_WORK = 4e9
-MOST_WORK = 40e9
+MOST_FINE_WORK = 0.5e9
+MOST_WORK = 10e9
 #: Places of the board, touched or not, for which a tile is only a number.
 MOST_TILES = 1_000_000
 #: More than that are not cut even on demand: bytes would not do.

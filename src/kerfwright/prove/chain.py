@@ -102,6 +102,7 @@ def prove(
     threads: int = 2,
     progress: Progress = silent,
     keep: Keep | None = None,
+    keep_board: bool = False,
 ) -> Proof:
     """Prove a program.
 
@@ -110,6 +111,7 @@ def prove(
     cell_mm : side of the field's cells; None: as ``cells_for`` chooses. [mm]
     threads : how many threads share the tiles; the result is the same at any number.
     keep : where the two passes of the very same proof were kept, or will be.
+    keep_board : whether the proof carries the board as the program leaves it.
 
     Raises
     ------
@@ -190,6 +192,7 @@ def prove(
         verdict=verdict,
         setup=setup,
         cell_mm=cell_mm * top.block,
+        left=swept.field if keep_board else None,
         corner_mm=(top.first[1] * cell_mm, top.first[0] * cell_mm),
         height_mm=top.height_mm,
         error_mm=top.error_mm,

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from kerfwright.prove.verdict import Verdict
 from kerfwright.setup import Setup
+from kerfwright.stock.field import Field
 
 FloatArray = NDArray[np.float64]
 
@@ -43,3 +44,4 @@ class Proof:
     error_mm: NDArray[np.float32]  #: (rows, columns) as cut minus as programmed; NaN: not touched
     series: Series
     corner_mm: tuple[float, float] = (0.0, 0.0)  #: on the board, of the first cell of the maps
+    left: Field | None = None  #: the board as the program leaves it, if that was asked for

@@ -15,35 +15,24 @@ from kerfwright.formats import (
     Problems,
     QuantityError,
     read_known,
-    read_size,
     read_toml,
     require_kind,
 )
 from kerfwright.machine import MachineModel
 from kerfwright.setup.accept import read_accepted
+from kerfwright.setup.board_section import UNKNOWN, known_value, read_board
 from kerfwright.setup.hold import read_hold
 from kerfwright.setup.place_board import DEFAULT_TOLERANCE_MM, build_setup, middle_of_table_mm
 from kerfwright.setup.setup import Setup
+from kerfwright.setup.start_section import touched_zero
 from kerfwright.setup.zero import AXES, UNSAID, AxisZero, read_axis_zero
-from kerfwright.stock import (
-    THICKNESS_U_MM,
-    Board,
-    BoardError,
-    Wood,
-    WoodError,
-    board_of,
-    find_wood,
-    read_grain,
-    wood_assumptions,
-)
+from kerfwright.stock import Board, find_wood
 
 VERSION = 1
 _SECTIONS = ("kerfwright", "note", "board", "zero", "slots", "limits")
 _NO_CLAMPS: Mapping[str, ClampShape] = {}
-_BOARD = ("size", "thickness", "wood", "grain", "moisture", "density", "at", "note")
-_ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "after_change", "note")
+_ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "z_at", "after_change", "note")
 _LIMITS = ("below_board", "tolerance", "note")
-_UNKNOWN = ("don't know", "don’t know", "unknown", "?")
 
 
 def load_job(
@@ -76,12 +65,13 @@ def load_job(
     problems.unknown_keys(toml.data, (), (*_SECTIONS, "clamps", "hold", "accept"))
     sections = {key: problems.section(toml.data, key) for key in _SECTIONS[2:]}
     assumed: list[str] = []
-    board = _board(problems, sections["board"], assumed)
+    board = read_board(problems, sections["board"], path, assumed)
     slots, first_slot = _slots(problems, sections["slots"], cutters)
     below_mm, tolerance_mm = _limits(problems, sections["limits"], machine, assumed)
     problems.unknown_keys(sections["zero"], ("zero",), _ZERO)
     stand_in = Board(length_mm=1.0, width_mm=1.0, thickness_mm=1.0, wood=find_wood("don't know"))
     zero = _zero(problems, sections["zero"], board or stand_in, assumed)
+    zero = touched_zero(problems, sections["zero"], board, zero, assumed)
     corner_mm = _corner(problems, sections["board"], board or stand_in, machine, assumed)
     placed = _clamps(problems, toml.data, clamps, corner_mm, machine, assumed)
     after_change = _after_change(problems, sections["zero"])
@@ -120,91 +110,6 @@ def _clamps(
     return placed
 
 
-def _board(problems: Problems, table: Mapping[str, Any], assumed: list[str]) -> Board | None:
-    problems.unknown_keys(table, ("board",), _BOARD)
-    sizes = problems.reading(("board", "size"), partial(_size, table.get("size")))
-    thickness = _thickness(problems, table, sizes, assumed)
-    moisture = _known(problems, table, "moisture", "share", (0.0, 2.0))
-    percent = None if moisture is None else 100.0 * moisture.value
-    wood = _wood(problems, table, percent)
-    grain_rad = problems.reading(("board", "grain"), partial(_grain, table, wood, assumed))
-    if sizes is None or thickness is None or wood is None or grain_rad is None:
-        return None
-    assumed.extend(wood_assumptions(wood, percent))
-    try:
-        board = board_of((sizes[0], sizes[1], thickness.value), wood, grain_rad, percent, thickness)
-    except BoardError as error:
-        problems.add(("board", "size"), str(error), 'write it like "310 x 310 x 30 mm"')
-        return None
-    if moisture is None:
-        return board
-    return replace(board, known={**board.known, "moisture_percent": _scaled(moisture, 100.0)})
-
-
-def _size(value: object) -> tuple[float, float, float]:
-    remedy = 'write it like size = "310 x 310 x 30 mm": along X, along Y, thick'
-    if not isinstance(value, str):
-        raise QuantityError("the board has no size", remedy)
-    sizes, rest = read_size(value)
-    if rest:
-        raise QuantityError(f'"{rest[:60]}" does not belong to a size', remedy)
-    if len(sizes) != 3:
-        raise QuantityError("the size has no thickness", remedy)
-    return sizes[0], sizes[1], sizes[2]
-
-
-def _thickness(
-    problems: Problems,
-    table: Mapping[str, Any],
-    sizes: tuple[float, float, float] | None,
-    assumed: list[str],
-) -> Known | None:
-    measured = _known(problems, table, "thickness", "length", (0.05, 1000.0))
-    if measured is not None:
-        return measured
-    if sizes is None:
-        return None
-    assumed.append(f"thickness within {2 * THICKNESS_U_MM:g} mm of what is written: not measured")
-    return Known(
-        value=sizes[2],
-        kind="estimated",
-        ref="size in the job file; its spread is common practice, no source",
-        u=THICKNESS_U_MM,
-    )
-
-
-def _wood(problems: Problems, table: Mapping[str, Any], percent: float | None) -> Wood | None:
-    name = table.get("wood", "don't know")
-    if not isinstance(name, str):
-        problems.add(("board", "wood"), "is no name of a wood", 'write it like "hard maple"')
-        return None
-    try:
-        wood = find_wood(name, percent)
-    except WoodError as error:
-        problems.add(("board", "wood"), error.problem, error.remedy)
-        return None
-    density = _known(problems, table, "density", "density", (50.0, 2000.0))
-    if density is None:
-        return wood
-    return replace(
-        wood,
-        density_kg_per_m3=density.value,
-        known={**wood.known, "density_kg_per_m3": density},
-    )
-
-
-def _grain(table: Mapping[str, Any], wood: Wood | None, assumed: list[str]) -> float:
-    value = table.get("grain", "don't know")
-    if isinstance(value, str) and value.strip().lower() in _UNKNOWN:
-        if wood is not None and wood.kind in ("solid", "plywood"):
-            assumed.append("grain along X (face grain, for plywood): say so if it is not")
-        return 0.0
-    grain_rad = read_grain(value) if isinstance(value, str) else None
-    if grain_rad is None:
-        raise QuantityError("is no direction of the grain", 'write "along X" or "30 deg"')
-    return grain_rad
-
-
 def _corner(
     problems: Problems,
     table: Mapping[str, Any],
@@ -215,7 +120,7 @@ def _corner(
     """Left front corner of the board, machine X and Y. [mm]"""
     at = table.get("at", "don't know")
     middle = middle_of_table_mm(board, machine)
-    if isinstance(at, str) and at.strip().lower() in (*_UNKNOWN, "middle"):
+    if isinstance(at, str) and at.strip().lower() in (*UNKNOWN, "middle"):
         if at.strip().lower() != "middle":
             assumed.append("the board lies in the middle of the table")
         return middle
@@ -342,8 +247,8 @@ def _limits(
     problems: Problems, table: Mapping[str, Any], machine: MachineModel, assumed: list[str]
 ) -> tuple[float, float]:
     problems.unknown_keys(table, ("limits",), _LIMITS)
-    below = _known(problems, table, "below_board", "length", (0.0, 100.0), "limits")
-    tolerance = _known(problems, table, "tolerance", "length", (0.001, 50.0), "limits")
+    below = known_value(problems, table, "below_board", "length", (0.0, 100.0), "limits")
+    tolerance = known_value(problems, table, "tolerance", "length", (0.001, 50.0), "limits")
     if below is not None and below.value > machine.spoil_board_mm:
         problems.add(
             ("limits", "below_board"),
@@ -355,38 +260,4 @@ def _limits(
     return (
         0.0 if below is None else below.value,
         DEFAULT_TOLERANCE_MM if tolerance is None else tolerance.value,
-    )
-
-
-def _known(
-    problems: Problems,
-    table: Mapping[str, Any],
-    key: str,
-    dimension: str,
-    ends: tuple[float, float],
-    section: str = "board",
-) -> Known | None:
-    """The value of a key, None if it is absent, not known, or noted as wrong."""
-    if key not in table:
-        return None
-
-    def read() -> Known | None:
-        known = read_known(table[key], dimension, "job file")
-        if known is not None and not ends[0] <= known.value <= ends[1]:
-            raise QuantityError(f"{key} is beyond all that can be", "check the number and its unit")
-        return known
-
-    return problems.reading((section, key), read)
-
-
-def _scaled(known: Known, factor: float) -> Known:
-    def times(value: float | None) -> float | None:
-        return None if value is None else factor * value
-
-    return replace(
-        known,
-        value=factor * known.value,
-        u=times(known.u),
-        low=times(known.low),
-        high=times(known.high),
     )

@@ -224,6 +224,21 @@ class Field:
             lost=_NONE_LOST,
         )
 
+    def tiles_that_say_anything(self) -> NDArray[np.int64]:
+        """Tiles that are not simply whole: touched, or so before the first cut."""
+        says = self.place >= 0
+        if self.start is not None:
+            for tile in np.flatnonzero(~says).tolist():
+                above, below = self._at_start(tile)
+                says[tile] = (above != 0.0).any() or (below != self.floor_mm).any()
+        return np.flatnonzero(says)
+
+    def stored(self, tile: int) -> tuple[FloatArray, FloatArray]:
+        """Heights and undersides of a tile as it is stored, by blocks. (TILE²,) each"""
+        at = int(self.place[tile])
+        above, below = (_by_blocks(part) for part in self._at_start(tile))
+        return (above if at < 0 else self.height_mm[at]), below
+
     def wood_mm3(self) -> float:
         """Volume of the wood that is there, by the heights at the cells' centres."""
         total = 0.0
