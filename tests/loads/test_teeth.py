@@ -14,7 +14,6 @@ from kerfwright.loads.teeth import (
     bin_arcs,
     mean_n,
     scaled,
-    settled_mm,
     share_of_power,
     side_arcs,
     swing,
@@ -103,7 +102,8 @@ def test_kept_bins_feel_what_the_kernel_feels(law, cutter):
     kept = np.stack([volume, low, high, np.zeros(bins)])
     group_force(
         kept, way, 0.0, way, 0.0, feed, profile.form_of(profile.FLAT, 3.0, 0.0, 0.0), 2,
-        law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge, law.shares.axial,
+        law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge,
+        law.shares.axial,
         np.empty((bins, ARC_COLUMNS)), out,
     )  # fmt: skip
     arcs = bin_arcs(law, cutter, low, high, (volume > 0).astype(float), 0.0, feed)
@@ -178,28 +178,3 @@ def test_a_shorter_cutter_swings_less(law, cutter):
         tip = mean.real * rod_of(held).give_mm_per_n(0.0, 0.0)
         reach.append(np.abs(told.out_mm[0] + tip).max())
     assert reach[0] > reach[1] > reach[2]
-
-
-def test_the_width_follows_the_give(law, cutter):
-    even = one_grain(law)
-    one = cuts(side=np.array([-1.0, 1.0, 1.0, -1.0]), width=np.array([1.0, 1.0, 6.0, 1.0]),
-               places=4)  # fmt: skip
-    wall = np.exp(-1j * one.wall_rad)
-    first = (mean_n(side_arcs(even, cutter, one)) * wall).real
-    assert first[0] < 0.0  # cutting down the travel pushes away from the wall
-    soft = np.array([0.02, 0.02, 0.02, 0.0])
-    width = settled_mm(even, cutter, one, soft * first, soft)
-    assert width[2] == 6.0  # a slot stays as wide as it is
-    assert width[3] == pytest.approx(1.0, abs=1e-6)
-    # What is found holds: the give at that width leaves that width.
-    there = (mean_n(side_arcs(even, cutter, replace(one, width_mm=width))) * wall).real
-    assert width[:2] == pytest.approx((one.width_mm + soft * there)[:2], abs=1e-4)
-    # Giving way lessens the force, so it gives way by less than the force as programmed says.
-    assert 1.0 + soft[0] * first[0] < width[0] < 1.0
-
-
-def test_a_cutter_never_settles_below_nothing(law, cutter):
-    away = settled_mm(
-        one_grain(law), cutter, cuts(side=-1.0, width=0.1), np.array([-5.0]), np.array([0.5])
-    )
-    assert 0.0 < away[0] < 0.1

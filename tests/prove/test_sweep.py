@@ -27,7 +27,10 @@ def test_slot_volume_and_force_direction(swept):
     assert (steady[:, cutting.FORCE_Y] > 0).all()
     assert (steady[:, cutting.FORCE_X] < 0).all()
     assert steady[:, cutting.DEPTH] == pytest.approx(4.0, abs=1e-5)
-    assert steady[:, cutting.FEED_PER_TOOTH] == pytest.approx(25.0 / (300 * 2), rel=1e-5)
+    # The spindle slows a little under the cut, and the chips get thicker by as much.
+    assert (steady[:, cutting.SPEED] < 300.0).all()
+    feed = 25.0 / (steady[:, cutting.SPEED] * 2)
+    assert steady[:, cutting.FEED_PER_TOOTH] == pytest.approx(feed, rel=1e-5)
 
 
 def test_windows_change_nothing(machine, swept, monkeypatch):

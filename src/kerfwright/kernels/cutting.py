@@ -1,6 +1,7 @@
-"""Mean cutting force, power and pull left in the motors for each group of steps.
+"""Force, power and pull left in the motors for each group of steps.
 
-What the steps of a group took is gathered into one engagement; ``edge_force`` turns it into force.
+What the steps of a group took is gathered into one engagement; ``edge_force`` turns it into a mean
+force, ``turn`` says what is felt within a turn.
 """
 
 from math import atan2, hypot, pi
@@ -8,7 +9,12 @@ from math import atan2, hypot, pi
 import numpy as np
 from numba import njit
 
-from kerfwright.kernels.edge_force import ARC_COLUMNS, covered_arcs, mean_force
+from kerfwright.kernels.edge_force import (
+    ARC_COLUMNS,
+    COVER,
+    covered_arcs,
+    mean_force,
+)
 from kerfwright.kernels.engagement import (
     BINS,
     FLOOR,
@@ -20,6 +26,9 @@ from kerfwright.kernels.engagement import (
     nothing,
     spread_lanes,
 )
+from kerfwright.kernels.profile import RADIUS
+from kerfwright.kernels.turn import ARC as TURN_ARC
+from kerfwright.kernels.turn import CHIP, PEAK, STEPS, TOLD, UP, within_turn
 
 _D = 2.0 * pi / BINS
 
@@ -28,7 +37,19 @@ TIME, DURATION, X, Y, Z = 0, 1, 2, 3, 4
 FORCE_X, FORCE_Y, FORCE_Z, POWER = 5, 6, 7, 8
 PULL_X, PULL_Y, PULL_Z = 9, 10, 11
 FEED_PER_TOOTH, DEPTH, TAKEN, LEFT, RIGHT, WAY = 12, 13, 14, 15, 16, 17
-COLUMNS = 18
+#: Speed once the spindle has slowed [rev/s]; share of the wood cut up the travel; covered arc
+#: [rad]; thickest chip and width of the cut [mm]; largest force in the plane and along each axis
+#: within a turn [N]; torque that each motor is asked for where it has the least left [N mm].
+SPEED, UP_SHARE, COVERED, THICKEST, WIDTH = 18, 19, 20, 21, 22
+LARGEST, LARGEST_X, LARGEST_Y, LARGEST_Z = 23, 24, 25, 26
+ASKED_X, ASKED_Y, ASKED_Z = 27, 28, 29
+COLUMNS = 30
+
+# What ``turning_force`` tells: mean force x, y, z [N]; power [W]; speed [rev/s] and feed per tooth
+# [mm] once the spindle has slowed; then what ``turn.within_turn`` tells.
+F_X, F_Y, F_Z, F_POWER, F_SPEED, F_FEED = range(6)
+F_TURN = 6
+FORCE_NUMBERS = F_TURN + TOLD
 
 #: Steps shorter in plan are straight down or up. [mm]
 STAMP_MM = 1e-6
@@ -55,6 +76,84 @@ def group_force(  # type: ignore[no-untyped-def]
         arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
         normal_chip, normal_edge, axial, out,
     )  # fmt: skip
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-def]
+    """Share of its speed that a spindle keeps under a cut.
+
+    ``droop`` is lost at the full power ``spindle_w`` and in proportion below; no more beyond. A
+    slower cutter takes thicker chips, so the chips' power stays; the rubbing's falls with the
+    speed: s = 1 - d (P_chip + s P_rub) / P.
+    """
+    if not spindle_w > 0.0 or not droop > 0.0:
+        return 1.0
+    kept = (1.0 - droop * chip_w / spindle_w) / (1.0 + droop * rub_w / spindle_w)
+    return max(kept, 1.0 - droop)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def turning_force(  # type: ignore[no-untyped-def]
+    gathered, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
+    edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, rev_per_s, spindle_w,
+    droop, arcs, turn, rubs, parts, told, out,
+):  # fmt: skip
+    """Force of one gathered engagement for a cutter that runs out and a spindle that slows.
+
+    Parameters
+    ----------
+    gathered .. axial : as in ``group_force``; ``feed_per_tooth`` at the full speed.
+    runout, lag_rad_per_mm : see ``turn.within_turn``.
+    rev_per_s, spindle_w, droop : speed without a load; power that the spindle has there [W]; share
+        of the speed lost at that power.
+    arcs (BINS, ARC_COLUMNS), turn (3, STEPS + 2), rubs (BINS,), parts (2, 5), told (TOLD,) : work.
+    out : (FORCE_NUMBERS,) written.
+
+    Notes
+    -----
+    A flute that runout keeps out of the wood does not rub there, so the mean force is less than
+    that of a true cutter; the chips' part is the same.
+    """
+    covered_arcs(gathered, way_flat, way_down, heading, form, arcs)
+    watts = 2.0 * pi * rev_per_s / 1000.0
+    whole, rub = parts[0], parts[1]
+    kept = 1.0
+    if droop > 0.0:
+        mean_force(
+            arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+            normal_chip, normal_edge, axial, whole,
+        )  # fmt: skip
+        mean_force(
+            arcs, way, heading, 0.0, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
+            normal_edge, axial, rub,
+        )  # fmt: skip
+        kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
+    within_turn(
+        gathered, arcs, way_flat, way_down, way, heading, feed_per_tooth / kept, form, flutes,
+        chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm,
+        turn, rubs, told,
+    )  # fmt: skip
+    for b in range(BINS):
+        arcs[b, COVER] *= rubs[b]
+    mean_force(
+        arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+        normal_chip, normal_edge, axial, whole,
+    )  # fmt: skip
+    if droop > 0.0:
+        mean_force(
+            arcs, way, heading, 0.0, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
+            normal_edge, axial, rub,
+        )  # fmt: skip
+        kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
+        for k in range(4):
+            whole[k] = rub[k] + (whole[k] - rub[k]) / kept
+    for k in range(3):
+        out[F_X + k] = whole[k]
+    out[F_POWER] = whole[3] * watts * kept
+    out[F_SPEED] = rev_per_s * kept
+    out[F_FEED] = feed_per_tooth / kept
+    for k in range(TOLD):
+        out[F_TURN + k] = told[k]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -119,6 +218,10 @@ def group_loads(  # type: ignore[no-untyped-def]
     curves,
     gathered,
     columns,
+    runout=0.0,
+    lag_rad_per_mm=0.0,
+    spindle_w=0.0,
+    droop=0.0,
 ):
     """Gather the steps of the groups from ``first`` to before ``end`` and compute their loads.
 
@@ -131,9 +234,11 @@ def group_loads(  # type: ignore[no-untyped-def]
     chip_n_per_mm2 .. axial : of the wood, see ``edge_force.mean_force``.
     gathered : (groups, ROWS, BINS) written: volumes [mm³], heights above the tip [mm].
     columns : (groups, COLUMNS) written.
+    runout .. droop : see ``turning_force``.
     """
-    out = np.empty(5)
-    arcs = np.empty((BINS, ARC_COLUMNS))
+    out, told = np.empty(FORCE_NUMBERS), np.empty(TOLD)
+    arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty((3, STEPS + 2))
+    rubs, parts = np.empty(BINS), np.empty((2, 5))
     lane = np.empty((LANE_ROWS, lanes))
     for g in range(first, end):
         a, e = group_first[g], group_first[g + 1]
@@ -180,19 +285,26 @@ def group_loads(  # type: ignore[no-untyped-def]
         column[DEPTH] = column[LEFT] = column[RIGHT] = 0.0
         column[FEED_PER_TOOTH] = 0.0
         column[FORCE_X] = column[FORCE_Y] = column[FORCE_Z] = column[POWER] = 0.0
+        column[SPEED] = spindle_rev_per_s
+        for k in range(UP_SHARE, COLUMNS):
+            column[k] = 0.0
         if taken > 0.0:
             heading = atan2(steps[e - 1, 4] - steps[a, 1], steps[e - 1, 3] - steps[a, 0])
             feed = way / duration / (spindle_rev_per_s * flutes)
-            column[FEED_PER_TOOTH] = feed
             if way_flat > STAMP_MM:
                 spread_lanes(lanes, lane, heading, -way_down / way_flat, form, wood)
-            group_force(
+            turning_force(
                 gathered[g], way_flat, way_down, way, heading, feed, form, flutes, chip_n_per_mm2,
-                edge_n_per_mm, normal_chip, normal_edge, axial, arcs, out,
+                edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm,
+                spindle_rev_per_s, spindle_w, droop, arcs, turn, rubs, parts, told, out,
             )  # fmt: skip
             for axis in range(3):
-                column[FORCE_X + axis] = out[axis]
-            column[POWER] = out[3] * 2.0 * pi * spindle_rev_per_s / 1000.0
+                column[FORCE_X + axis] = out[F_X + axis]
+                column[LARGEST_X + axis] = out[F_TURN + PEAK + 1 + axis]
+            column[POWER], column[SPEED] = out[F_POWER], out[F_SPEED]
+            column[FEED_PER_TOOTH] = out[F_FEED]
+            column[LARGEST], column[UP_SHARE] = out[F_TURN + PEAK], out[F_TURN + UP]
+            column[COVERED], column[THICKEST] = out[F_TURN + TURN_ARC], out[F_TURN + CHIP]
             column[DEPTH] = tall
             for b in range(BINS):
                 if not wood[VOLUME, b] + wood[FLOOR, b] > 0.0:
@@ -206,13 +318,35 @@ def group_loads(  # type: ignore[no-untyped-def]
                         column[LEFT] = max(column[LEFT], high)
                     else:
                         column[RIGHT] = max(column[RIGHT], high)
-        for axis in range(3):
-            least = 1.0  # not below -1: a motor that is asked for twice its pull has stalled
-            numbers = axes[axis]
-            for i in range(a, e):
-                torque = demand_torque(
-                    numbers, velocity[i, axis], acceleration[i, axis], column[FORCE_X + axis]
-                )
-                turning = abs(velocity[i, axis]) / numbers[A_LEAD]
-                least = min(least, 1.0 - torque / _pull_out(curves[axis], numbers[A_TOP], turning))
-            column[PULL_X + axis] = max(least, -1.0)
+        if column[DEPTH] > 0.0 and way_flat > STAMP_MM:
+            column[WIDTH] = min(column[TAKEN] / (way * column[DEPTH]), 2.0 * form[RADIUS])
+        group_pull(a, e, velocity, acceleration, axes, curves, column)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def group_pull(first, end, velocity, acceleration, axes, curves, column):  # type: ignore[no-untyped-def]
+    """Pull left and torque asked of each motor over some steps, by the force in the column."""
+    for axis in range(3):
+        least = 1.0  # not below -1: a motor that is asked for twice its pull has stalled
+        numbers = axes[axis]
+        column[ASKED_X + axis] = 0.0
+        for i in range(first, end):
+            torque = demand_torque(
+                numbers, velocity[i, axis], acceleration[i, axis], column[FORCE_X + axis]
+            )
+            turning = abs(velocity[i, axis]) / numbers[A_LEAD]
+            left = 1.0 - torque / _pull_out(curves[axis], numbers[A_TOP], turning)
+            if left < least:
+                least = left
+                column[ASKED_X + axis] = torque
+        column[PULL_X + axis] = max(least, -1.0)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def pulls_again(which, group_first, velocity, acceleration, axes, curves, columns):  # type: ignore[no-untyped-def]
+    """``group_pull`` of some groups whose forces have changed. ``which`` (n,)."""
+    for k in range(len(which)):
+        g = which[k]
+        group_pull(
+            group_first[g], group_first[g + 1], velocity, acceleration, axes, curves, columns[g]
+        )

@@ -2,15 +2,27 @@
 
 from kerfwright.loads.law import EdgeLaw, edge_law_for, log_spread_in
 from kerfwright.loads.motors import axis_numbers
-from kerfwright.loads.reach import compliance_at, cutter_compliance_mm_per_n, give_mm, rod_of
+from kerfwright.loads.reach import (
+    compliance_at,
+    cutter_compliance_mm_per_n,
+    give_mm,
+    rod_of,
+    whole_compliance,
+)
+from kerfwright.loads.soft import follow_give, soft_cuts
+from kerfwright.loads.turning import Turning
 
 __all__ = [
     "EdgeLaw",
+    "Turning",
     "axis_numbers",
     "compliance_at",
     "cutter_compliance_mm_per_n",
     "edge_law_for",
+    "follow_give",
     "give_mm",
     "log_spread_in",
     "rod_of",
+    "soft_cuts",
+    "whole_compliance",
 ]

@@ -90,6 +90,19 @@ def compliance_at(
     return total
 
 
+def whole_compliance(machine: MachineModel, cutter: Cutter, tip_mm: FloatArray) -> FloatArray:
+    """Give of the tip, machine and cutter together. (n, 3, 3) [mm/N]
+
+    ``tip_mm`` (n, 3) in the machine's frame, z above the table.
+    """
+    nose = tip_mm[:, 2] + cutter.stick_out_mm
+    compliance = compliance_at(machine, tip_mm[:, 0], tip_mm[:, 1], nose)
+    side = cutter_compliance_mm_per_n(cutter)
+    compliance[:, 0, 0] += side
+    compliance[:, 1, 1] += side
+    return compliance
+
+
 def give_mm(
     machine: MachineModel, cutter: Cutter, tip_mm: FloatArray, force_n: FloatArray
 ) -> FloatArray:
@@ -97,9 +110,4 @@ def give_mm(
 
     ``tip_mm`` (n, 3) in the machine's frame, z above the table; ``force_n`` (n, 3).
     """
-    nose = tip_mm[:, 2] + cutter.stick_out_mm
-    compliance = compliance_at(machine, tip_mm[:, 0], tip_mm[:, 1], nose)
-    side = cutter_compliance_mm_per_n(cutter)
-    compliance[:, 0, 0] += side
-    compliance[:, 1, 1] += side
-    return np.asarray(np.einsum("nij,nj->ni", compliance, force_n))
+    return np.asarray(np.einsum("nij,nj->ni", whole_compliance(machine, cutter, tip_mm), force_n))

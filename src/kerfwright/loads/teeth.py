@@ -134,12 +134,10 @@ def share_of_power(
 ) -> FloatArray:
     """By how much the forces of cuts must be scaled so that they ask for a power, (places,).
 
-    Held against a cutter that runs true, as the mean law does: one whose runout keeps a flute out
-    of the wood rubs less than the mean law says. At most ``MOST_SHARE``: what is asked beyond that
-    is work of the floor of a ramp, which pushes nothing sideways.
+    At most ``MOST_SHARE``: what is asked beyond that is work of the floor of a ramp, which pushes
+    nothing sideways.
     """
-    true = replace(arcs, times=np.ones_like(arcs.times), plus_mm=np.zeros_like(arcs.plus_mm))
-    asks = power_w(true, _radius_at(cutter, 0.5 * depth_mm), rev_per_s)
+    asks = power_w(arcs, _radius_at(cutter, 0.5 * depth_mm), rev_per_s)
     share = np.where(asks > 0.0, asked_w / np.where(asks > 0.0, asks, 1.0), 0.0)
     return np.asarray(np.minimum(share, MOST_SHARE))
 
@@ -216,44 +214,6 @@ def _bent(rod: Rod, height_mm: FloatArray, middle_mm: FloatArray) -> FloatArray:
     """Give up the rod for a force in the middle of the cut, less that of the tip for one there."""
     tip = rod.give_mm_per_n(0.0, 0.0)
     return np.asarray(rod.give_mm_per_n(height_mm, middle_mm[:, None]) - tip)
-
-
-def settled_mm(
-    law: EdgeLaw,
-    cutter: Cutter,
-    cuts: SideCuts,
-    towards_mm: FloatArray,
-    soft_mm_per_n: FloatArray,
-    turns: int = 16,
-) -> FloatArray:
-    """Width of the cut once it has followed the give, (places,). [mm]
-
-    Parameters
-    ----------
-    towards_mm : array
-        (places,) how far the force of the cut as programmed pushes the cutter towards the wall.
-    soft_mm_per_n : array
-        (places,) give of machine and cutter square to the wall.
-
-    Notes
-    -----
-    A cutter that gives way from a wall meets less wood, one that is drawn in meets more. The
-    width w is where w = w0 + towards + soft (F(w) - F(w0)), looked for by halved steps. A slot
-    stays as wide as it is.
-    """
-    wall = np.exp(-1j * cuts.wall_rad)
-
-    def force(width: FloatArray) -> FloatArray:
-        arcs = side_arcs(law, cutter, replace(cuts, width_mm=width))
-        return np.asarray((mean_n(arcs) * wall).real)
-
-    diameter = 2.0 * _radius_at(cutter, 0.5 * cuts.depth_mm)
-    free = (cuts.width_mm < diameter) & (cuts.width_mm > _LEAST_MM)
-    first, width = force(cuts.width_mm), cuts.width_mm
-    for _ in range(turns if free.any() else 0):
-        goal = cuts.width_mm + towards_mm + soft_mm_per_n * (force(width) - first)
-        width = np.where(free, 0.5 * (width + np.clip(goal, _LEAST_MM, diameter)), width)
-    return width
 
 
 def _radius_at(cutter: Cutter, height_mm: FloatArray) -> FloatArray:

@@ -14,8 +14,9 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.kernels.engagement import BINS
-from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
-from kerfwright.machine import MachineModel, Rulers
+from kerfwright.kernels.turn import STEPS, TOLD
+from kerfwright.loads import EdgeLaw, Turning, axis_numbers, edge_law_for, give_mm
+from kerfwright.machine import MachineModel, Rulers, Spindle
 from kerfwright.prove.removal import form_of
 from kerfwright.prove.sweep import Tooling, Worst
 from kerfwright.prove.verdict import Margin
@@ -76,29 +77,50 @@ class Moment:
     worst: Worst
     setup: Setup
     slot: int
-    spindle_rev_per_s: float
+    spindle_rev_per_s: float  #: without a load
+    spindle: Spindle
+    feed_share: float = 1.0  #: of the feed that it was swept at
 
     def at_feed(self, share: float) -> "Moment":
         """The same cut, moving at another share of the speed."""
-        column = self.worst.column.copy()
-        column[cutting.FEED_PER_TOOTH] *= share
-        worst = replace(self.worst, column=column, velocity=self.worst.velocity * share)
-        return replace(self, worst=worst)
+        worst = replace(self.worst, velocity=self.worst.velocity * share)
+        return replace(self, worst=worst, feed_share=self.feed_share * share)
 
     def force(self, law: EdgeLaw) -> tuple[FloatArray, float]:
-        """Mean force (3,) [N] and power [W] by the law."""
-        out = np.empty(5)
+        """Mean force (3,) [N] and power [W] by the law.
+
+        At the feed that it was swept at this is what the sweep found. At others it changes as the
+        whole engagement says, which is kept as programmed: a soft cut keeps its give's share.
+        """
+        column = self.worst.column
+        swept = column[cutting.FORCE_X : cutting.FORCE_Z + 1].copy()
+        power = float(column[cutting.POWER])
+        if self.feed_share == 1.0 or not column[cutting.TAKEN] > 0.0:
+            return swept, power
+        before, after = self._whole(law, 1.0), self._whole(law, self.feed_share)
+        plane = complex(before[0], before[1])
+        turned = complex(swept[0], swept[1]) / plane if plane else 0.0
+        now = turned * complex(after[0], after[1])
+        up = swept[2] * after[2] / before[2] if before[2] else 0.0
+        watts = power * after[cutting.F_POWER] / max(before[cutting.F_POWER], 1e-12)
+        return np.array([now.real, now.imag, up]), float(watts)
+
+    def _whole(self, law: EdgeLaw, share: float) -> FloatArray:
+        """The kept engagement by the law at a share of the feed: ``cutting.turning_force``."""
         cutter = self.setup.slots[self.slot]
-        flat, down, way = self.worst.way_mm
-        if not self.worst.column[cutting.TAKEN] > 0.0:
-            return np.zeros(3), 0.0
-        cutting.group_force(
+        turning = Turning.of(cutter, self.spindle, self.spindle_rev_per_s)
+        column, (flat, down, way) = self.worst.column, self.worst.way_mm
+        slowed = column[cutting.SPEED] / turning.rev_per_s
+        out = np.empty(cutting.FORCE_NUMBERS)
+        cutting.turning_force(
             self.worst.engagement, flat, down, way, self.worst.heading_rad,
-            self.worst.column[cutting.FEED_PER_TOOTH], form_of(cutter), cutter.flutes,
+            column[cutting.FEED_PER_TOOTH] * slowed * share, form_of(cutter), cutter.flutes,
             law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge,
-            law.shares.axial, np.empty((BINS, ARC_COLUMNS)), out,
+            law.shares.axial, turning.runout_mm, turning.lag_rad_per_mm, turning.rev_per_s,
+            turning.spindle_w, turning.droop, np.empty((BINS, ARC_COLUMNS)),
+            np.empty((3, STEPS + 2)), np.empty(BINS), np.empty((2, 5)), np.empty(TOLD), out,
         )  # fmt: skip
-        return out[:3], float(out[3] * 2.0 * np.pi * self.spindle_rev_per_s / 1000.0)
+        return out
 
     def pull_left(self, axis: int, axes: FloatArray, curves: FloatArray, force_n: float) -> float:
         """Least share of the motor's pull not used, over the steps of the group."""
@@ -130,6 +152,7 @@ def moments(
             setup=setup,
             slot=int(tools.slot[at]),
             spindle_rev_per_s=float(tools.spindle_rev_per_s[at]),
+            spindle=tools.spindle,
         )
     return out
 

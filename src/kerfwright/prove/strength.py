@@ -14,6 +14,7 @@ from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.loads import EdgeLaw, edge_law_for, rod_of
 from kerfwright.loads.teeth import SideCuts, bin_arcs, scaled, share_of_power, side_arcs
+from kerfwright.loads.turning import DROOP, middle_droop
 from kerfwright.physics.teeth import Arcs, peak_n, thicker_chip
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
@@ -31,12 +32,9 @@ STRENGTH_MPA = {"carbide": (1500.0, 3500.0), "hss": (1200.0, 3200.0)}
 #: Axial force that a collet holds by friction, for each mm of shank: 300 to 3000 N at 6 mm, clean
 #: and well done up or neither; common practice, no source. [N/mm]
 GRIP_N_PER_MM = (50.0, 500.0)
-#: Share of the speed lost at full power: slip of an induction motor; a hand router with and
-#: without a regulator. Common practice, no source.
-DROOP = {"variable frequency": (0.02, 0.06), "hand router": (0.03, 0.30)}
 #: A chip thicker by less is not told.
 TOLD_CHIP = 0.05
-#: Places of each cutter that are looked at tooth by tooth: those of the largest mean bending.
+#: Places of each cutter that are looked at tooth by tooth: those that the sweep has bending most.
 LOOKED = 4
 _STEPS = 120  #: angles in a turn
 _TRIED_FEED, _TRIED_DEPTH = (0.8, 0.6, 0.4), (0.75, 0.5, 0.33, 0.25)
@@ -79,12 +77,11 @@ class _Place:
 
     def _side_cut(self, feed: float, depth_share: float) -> SideCuts:
         deep = max(float(self.column[cutting.DEPTH]), 1e-3)
-        area = self.column[cutting.TAKEN] / max(self.column[cutting.WAY], 1e-9)
         left = self.column[cutting.LEFT] >= self.column[cutting.RIGHT]
         return SideCuts(
             heading_rad=np.array([self.heading_rad]),
             side=np.array([1.0 if left else -1.0]),
-            width_mm=np.array([min(float(area) / deep, self.cutter.diameter_mm)]),
+            width_mm=np.array([self.column[cutting.WIDTH]]),
             depth_mm=np.array([deep * depth_share]),
             feed_per_tooth_mm=np.array([feed]),
         )
@@ -195,12 +192,14 @@ def _places(
     groups: NDArray[np.int64],
     kept: Mapping[str, Moment],
 ) -> list[_Place]:
-    """Where the mean force bends the cutter most, and where the proof kept the engagement."""
+    """Where the largest force within a turn bends the cutter most, and where the proof kept the
+    whole engagement.
+    """
     column = facts.swept.column[groups].astype(np.float64)
-    mean = np.hypot(column[:, cutting.FORCE_X], column[:, cutting.FORCE_Y])
+    largest = column[:, cutting.LARGEST]
     rod = rod_of(cutter)
     at = np.minimum(0.5 * column[:, cutting.DEPTH], rod.whole_mm)
-    most = np.argsort(-np.maximum(*rod.stress_mpa(mean, at)), kind="stable")[:LOOKED]
+    most = np.argsort(-np.maximum(*rod.stress_mpa(largest, at)), kind="stable")[:LOOKED]
     whole = {moment.worst.group: moment.worst for moment in kept.values()}
     chosen = {*groups[most].tolist(), *(set(whole) & set(groups.tolist()))}
     out = []
@@ -213,7 +212,7 @@ def _places(
                 law=law,
                 column=facts.swept.column[group].astype(np.float64),
                 heading_rad=float(np.arctan2(motion[1], motion[0])),
-                rev_per_s=float(facts.tools.spindle_rev_per_s[facts.swept.segment[group]]),
+                rev_per_s=float(facts.swept.column[group, cutting.SPEED]),
                 worst=whole.get(group),
             )
         )
@@ -259,7 +258,7 @@ def _droops(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> lis
     asked = moment.force(law)[1]
     rng = np.random.default_rng([SEED, 0])
     droop = _between(DROOP[spindle.kind], rng, len(machines.normal))
-    middle = float(np.sqrt(np.prod(DROOP[spindle.kind])))
+    middle = middle_droop(spindle)
     rises = float(thicker_chip(asked / max(float(spindle.power_w(turning)), 1e-9), middle))
     has = np.array([float(one.spindle.power_w(turning)) for one in machines.model])
     factor = np.exp(law.log_spread * machines.normal)

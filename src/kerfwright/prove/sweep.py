@@ -11,8 +11,16 @@ from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.kernels.engagement import BINS, ROWS
 from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT, make_steps
-from kerfwright.loads import EdgeLaw, axis_numbers, edge_law_for, give_mm
-from kerfwright.machine import MachineModel
+from kerfwright.loads import (
+    EdgeLaw,
+    Turning,
+    axis_numbers,
+    edge_law_for,
+    follow_give,
+    soft_cuts,
+    whole_compliance,
+)
+from kerfwright.machine import MachineModel, Spindle
 from kerfwright.program import MoveKind, Program
 from kerfwright.prove.keyframes import Keyframes, Recorder
 from kerfwright.prove.removal import Remover, Taken, form_of
@@ -67,6 +75,7 @@ class Tooling:
     commanded_rev_per_s: FloatArray  #: (n,) as the program says, either way round
     backwards: NDArray[np.bool_]  #: (n,) told to turn counter-clockwise, and it will
     missing: tuple[int, ...]  #: slots that the program uses and the set-up lacks
+    spindle: Spindle  #: what turns them
 
 
 def tooling(
@@ -96,6 +105,7 @@ def tooling(
         commanded_rev_per_s=commanded,
         backwards=(told < 0.0) & spindle.follows_program,
         missing=tuple(missing),
+        spindle=spindle,
     )
 
 
@@ -206,20 +216,32 @@ def sweep(
                 recorder.change(window.first_step, slot, len(remover.field.place))
             before = slot
             taken = remover.take(window.steps, window.follows, window.first_step, cutter)
+            turning = Turning.of(
+                cutter, machine.spindle, float(tools.spindle_rev_per_s[window.begin])
+            )
             column, gathered = _loads(
-                remover, window, taken, cutter, law, float(tools.spindle_rev_per_s[window.begin]),
-                axes, curves, cell_mm,
-            )  # fmt: skip
-            force = column[:, cutting.FORCE_X : cutting.FORCE_Z + 1]
-            give = give_mm(machine, cutter, _in_machine(column, setup), force)
+                remover, window, taken, cutter, law, turning, axes, curves, cell_mm
+            )
             a, b = window.group_first[:-1], window.group_first[1:] - 1
+            motion = window.steps[b, 3:] - window.steps[a, :3]
+            compliance = whole_compliance(machine, cutter, _in_machine(column, setup))
+            feed = ~tools.rapid[window.segment_of[a]]
+            soft = soft_cuts(law, cutter, column, motion, compliance, feed)
+            if len(soft.group):
+                follow_give(soft, law, cutter, column, remover.in_parts)
+                cutting.pulls_again(
+                    soft.group, window.group_first, window.velocity, window.acceleration, axes,
+                    curves, column,
+                )  # fmt: skip
+            force = column[:, cutting.FORCE_X : cutting.FORCE_Z + 1]
+            give = np.einsum("nij,nj->ni", compliance, force)
             kept.look_at(window, column, gathered, give, groups)
             groups += window.groups
             columns.append(column.astype(np.float32))
             segments.append(window.segment_of[a].astype(np.int32))
             first.append((window.first_step + a).astype(np.int32))
             gives.append(give.astype(np.float32))
-            motions.append((window.steps[b, 3:] - window.steps[a, :3]).astype(np.float32))
+            motions.append(motion.astype(np.float32))
             steps = window.first_step + len(window.steps)
     finally:
         remover.close()
@@ -247,7 +269,7 @@ def _loads(
     taken: Taken,
     cutter: Cutter,
     law: EdgeLaw,
-    spindle_rev_per_s: float,
+    turning: Turning,
     axes: FloatArray,
     curves: FloatArray,
     cell_mm: float,
@@ -259,10 +281,11 @@ def _loads(
     def some(first: int, end: int) -> None:
         cutting.group_loads(
             first, end, window.group_first, window.steps, window.time_s, window.velocity,
-            window.acceleration, spindle_rev_per_s, taken.entry, taken.volume, taken.engagement,
+            window.acceleration, turning.rev_per_s, taken.entry, taken.volume, taken.engagement,
             cell_mm**2, taken.lanes, form, cutter.flutes, law.chip_n_per_mm2, law.edge_n_per_mm,
             law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, axes, curves,
-            gathered, column,
+            gathered, column, turning.runout_mm, turning.lag_rad_per_mm, turning.spindle_w,
+            turning.droop,
         )  # fmt: skip
 
     remover.in_parts(window.groups, some)

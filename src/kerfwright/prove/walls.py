@@ -1,7 +1,7 @@
 """Upright walls that the job leaves, and how far each stands from where the program puts it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import exp, hypot
 from typing import Literal
 
@@ -12,12 +12,10 @@ from kerfwright.basics import Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
-from kerfwright.loads import EdgeLaw, compliance_at, cutter_compliance_mm_per_n, edge_law_for
+from kerfwright.loads import edge_law_for
 from kerfwright.loads.teeth import (
     SideCuts,
-    mean_n,
     scaled,
-    settled_mm,
     share_of_power,
     side_arcs,
     swing,
@@ -40,8 +38,6 @@ MOST_WALLS = 200
 HEIGHTS = 5
 #: Pieces that stand for a whole run: quantiles of how far force moves them.
 STANDS_FOR = (0.1, 0.5, 0.9)
-#: From this product of K_c, depth and give on the width of the cut follows the give. [-]
-FOLLOWS_FROM = 0.1
 #: Places looked at together: bounds the memory.
 AT_ONCE = 256
 ZERO = "how X and Y were zeroed"
@@ -221,11 +217,9 @@ class _Faces:
 def _faces(
     at: NDArray[np.int64],
     pieces: _Pieces,
-    errors: _Errors,
     swept: Swept,
     tools: Tooling,
     setup: Setup,
-    machine: MachineModel,
 ) -> _Faces:
     """Pieces number ``at`` tooth by tooth, from foot to top. Flat cutters only."""
     slot = tools.slot[swept.segment[pieces.group[at]]]
@@ -236,10 +230,8 @@ def _faces(
             continue
         for begin in range(0, len(mine), AT_ONCE):
             some = mine[begin : begin + AT_ONCE]
-            turning = tools.spindle_rev_per_s[swept.segment[pieces.group[at[some]]]]
-            change[some], unsure[some] = _of_cutter(
-                cutter, at[some], turning, pieces, errors, swept, setup, machine
-            )
+            turning = swept.column[pieces.group[at[some]], cutting.SPEED].astype(np.float64)
+            change[some], unsure[some] = _of_cutter(cutter, at[some], turning, pieces, swept, setup)
     return _Faces(change_mm=change, unsure_mm=unsure)
 
 
@@ -248,52 +240,26 @@ def _of_cutter(
     at: NDArray[np.int64],
     rev_per_s: FloatArray,
     pieces: _Pieces,
-    errors: _Errors,
     swept: Swept,
     setup: Setup,
-    machine: MachineModel,
 ) -> tuple[FloatArray, FloatArray]:
     """Change of the offset and its half width, (places, heights), of one cutter's pieces. [mm]"""
     cuts = _side_cuts(at, pieces, swept, cutter)
-    column = swept.column[pieces.group[at]].astype(np.float64)
-    law = edge_law_for(setup.board, cutter)
-    before = side_arcs(law, cutter, cuts)
+    asked = swept.column[pieces.group[at], cutting.POWER].astype(np.float64)
+    arcs = side_arcs(edge_law_for(setup.board, cutter), cutter, cuts)
     # Forces as the sweep has them: what the cells round off is scaled away.
-    asked = column[:, cutting.POWER]
-    share = share_of_power(before, cutter, cuts.depth_mm, rev_per_s, asked)
-    soft = _softness(at, pieces, column, setup, machine, cutter)
-    cuts = _followed(law, cutter, cuts, -errors.by_force_mm[at], share, soft)
-    arcs = side_arcs(law, cutter, cuts)
-    wall = np.exp(-1j * cuts.wall_rad)
-    follows = soft * share * ((mean_n(arcs) - mean_n(before)) * wall).real
+    arcs = scaled(arcs, share_of_power(arcs, cutter, cuts.depth_mm, rev_per_s, asked))
     height = pieces.depth_mm[at][:, None] * np.linspace(0.0, 1.0, HEIGHTS)
-    swings = swing(scaled(arcs, share), cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s)
-    return -follows[:, None] - swings.out_mm, swings.unsure_mm
-
-
-def _followed(
-    law: EdgeLaw,
-    cutter: Cutter,
-    cuts: SideCuts,
-    pushed_mm: FloatArray,
-    share: FloatArray,
-    soft_mm_per_n: FloatArray,
-) -> SideCuts:
-    """The cuts as wide as they are once they have followed the give, where that counts."""
-    product = law.chip_n_per_mm2.mean() * cuts.depth_mm * soft_mm_per_n * share
-    counts = product > FOLLOWS_FROM
-    if not counts.any():
-        return cuts
-    width = settled_mm(law, cutter, cuts, pushed_mm, soft_mm_per_n * share)
-    return replace(cuts, width_mm=np.where(counts, width, cuts.width_mm))
+    swings = swing(arcs, cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s)
+    return -swings.out_mm, swings.unsure_mm
 
 
 def _side_cuts(at: NDArray[np.int64], pieces: _Pieces, swept: Swept, cutter: Cutter) -> SideCuts:
-    """The engagement of some pieces, from what each group took and how deep."""
+    """The engagement of some pieces: how wide and deep each group cut, once it had given way."""
     column = swept.column[pieces.group[at]].astype(np.float64)
     deep = np.maximum(column[:, cutting.DEPTH], 1e-3)
     both = np.minimum(column[:, cutting.LEFT], column[:, cutting.RIGHT]) > 0.8 * deep
-    width = column[:, cutting.TAKEN] / np.maximum(column[:, cutting.WAY] * deep, 1e-9)
+    width = column[:, cutting.WIDTH]
     return SideCuts(
         heading_rad=np.arctan2(pieces.along[at, 1], pieces.along[at, 0]),
         side=np.full(len(at), 1.0 if pieces.side == "left" else -1.0),
@@ -301,21 +267,6 @@ def _side_cuts(at: NDArray[np.int64], pieces: _Pieces, swept: Swept, cutter: Cut
         depth_mm=deep,
         feed_per_tooth_mm=column[:, cutting.FEED_PER_TOOTH],
     )
-
-
-def _softness(
-    at: NDArray[np.int64],
-    pieces: _Pieces,
-    column: FloatArray,
-    setup: Setup,
-    machine: MachineModel,
-    cutter: Cutter,
-) -> FloatArray:
-    """Give of machine and cutter square to each piece of wall. [mm/N]"""
-    x, y, z = (column[:, cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm)).T
-    whole = compliance_at(machine, x, y, z + cutter.stick_out_mm)[:, :2, :2]
-    square = np.einsum("pi,pij,pj->p", pieces.out[at], whole, pieces.out[at])
-    return np.asarray(square + cutter_compliance_mm_per_n(cutter))
 
 
 def _runs(
@@ -344,7 +295,7 @@ def _runs(
     if not len(told):
         return []
     places = np.array([_places(errors, int(begin[k]), int(end[k])) for k in told])
-    faces = _faces(places.ravel(), pieces, errors, swept, tools, setup, machine)
+    faces = _faces(places.ravel(), pieces, swept, tools, setup)
     change = faces.change_mm.reshape(*places.shape, HEIGHTS)
     unsure = faces.unsure_mm.reshape(*places.shape, HEIGHTS)
     # A spindle that leans leans the wall.
