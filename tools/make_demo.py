@@ -1,20 +1,23 @@
-"""Write the cutting program of the demo's relief tray.
+"""Write the cutting programs of the demo: the relief tray, the gear pair, the bat-box sides.
 
-The tray is our own: a dish with a wavy floor and three leaves, from the formulas below. The same
-bytes come out on every run. ``--check`` compares with the file that is there and writes nothing.
+The tray is our own: a dish with a wavy floor and three leaves, from the formulas below; the others
+stand in ``demo_gears`` and ``demo_bat_box``. The same bytes come out on every run. ``--check``
+compares with the files that are there and writes nothing.
 """
 
 import argparse
 import sys
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-PROGRAM = (
-    Path(__file__).resolve().parents[1] / "src/kerfwright/workshop/demo/jobs/relief-tray/program.nc"
-)
+from demo_bat_box import bat_box_program, planted_text
+from demo_gears import gear_program
+from program_writer import Writer, number
+
+JOBS = Path(__file__).resolve().parents[1] / "src/kerfwright/workshop/demo/jobs"
 
 # The dish, in the frame of the board: left front top corner, Z up. [mm]
 MIDDLE = (85.0, 60.0)
@@ -123,68 +126,24 @@ def tip_surface(radius, ball, left) -> TipSurface:
     return TipSurface(best + left)
 
 
-@dataclass
-class Writer:
-    """Lines of the program; a word is written only when it changes."""
-
-    lines: list[str] = field(default_factory=list)
-    at: dict[str, str] = field(default_factory=dict)
-
-    def say(self, line):
-        """A line as it is; what was in force before it may have changed."""
-        self.lines.append(line)
-        self.at.clear()
-
-    def move(self, code, feed=None, **to):
-        """A straight move to places in mm, with feed in mm/min."""
-        pairs = [(letter.upper(), _number(value)) for letter, value in to.items()]
-        if all(self.at.get(letter) == text for letter, text in pairs):
-            return  # there already: a feed alone waits for the next move
-        if feed is not None:
-            pairs.append(("F", str(feed)))
-        words = [("G", code[1:]), *pairs]
-        changed = [(letter, text) for letter, text in words if self.at.get(letter) != text]
-        self.at.update(changed)
-        self.lines.append(" ".join(letter + text for letter, text in changed))
-
-    @property
-    def text(self):
-        """The whole program."""
-        return "".join(f"{line}\n" for line in self.lines).encode("ascii")
-
-
-def _number(value):
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
 def tray_program() -> bytes:
     """The program, as bytes."""
     out = Writer()
     out.say("(RELIEF TRAY, ALDER LANE WORKSHOP - INVENTED)")
     out.say("(ZERO: LEFT FRONT TOP CORNER OF THE BOARD, 170 X 120 X 18 MM HARD MAPLE)")
     out.say("G21 G90 G17 G94 G40 G49 G54")
-    _take_cutter(out, 1, "FLAT 6 MM", ROUGH_SPEED)
+    out.take_cutter(1, "FLAT 6 MM", ROUGH_SPEED, HIGH)
     surface = tip_surface(FLAT_RADIUS, ball=False, left=LEFT_FOR_FINISHING)
     for level, above in zip(LEVELS, (0.0, *LEVELS), strict=False):
         _rough(out, surface, level, above)
-    out.say(f"G0 Z{_number(HIGH)}")
-    _take_cutter(out, 2, "BALL 3 MM", FINE_SPEED)
+    out.say(f"G0 Z{number(HIGH)}")
+    out.take_cutter(2, "BALL 3 MM", FINE_SPEED, HIGH)
     _finish(out)
-    out.say(f"G0 Z{_number(HIGH)}")
+    out.say(f"G0 Z{number(HIGH)}")
     out.say("M5")
     out.say("G0 X0 Y0")
     out.say("M2")
     return out.text
-
-
-def _take_cutter(out, slot, name, speed):
-    out.say("M5")
-    out.say(f"(SLOT {slot}: {name})")
-    out.say(f"T{slot} M6")
-    out.say(f"S{speed} M3")
-    out.say("G4 P3")
-    out.say(f"G0 Z{_number(HIGH)}")
 
 
 def _rows(step, chord):
@@ -288,19 +247,33 @@ def _finish(out):
         last = path[-1]
 
 
+def everything() -> dict[Path, bytes]:
+    """Each file of the demo that is made, and what it must hold."""
+    return {
+        JOBS / "relief-tray" / "program.nc": tray_program(),
+        JOBS / "gear-pair" / "program.nc": gear_program(),
+        JOBS / "bat-box-sides" / "program.nc": bat_box_program(),
+        JOBS / "bat-box-sides" / "planted.toml": planted_text(),
+    }
+
+
 def main(arguments) -> int:
-    """Write the program, or compare it."""
+    """Write the files, or compare them."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--check", action="store_true", help="compare, write nothing")
     check = parser.parse_args(arguments).check
-    made = tray_program()
-    if check:
-        same = PROGRAM.is_file() and PROGRAM.read_bytes() == made
-        print(f"{PROGRAM.name}: {'as made' if same else 'differs: run tools/make_demo.py'}")
-        return 0 if same else 1
-    PROGRAM.write_bytes(made)
-    print(f"{PROGRAM.name}: {len(made)} bytes, {made.count(10)} lines")
-    return 0
+    differs = 0
+    for path, made in everything().items():
+        name = f"{path.parent.name}/{path.name}"
+        if check:
+            same = path.is_file() and path.read_bytes() == made
+            differs += not same
+            print(f"{name}: {'as made' if same else 'differs: run tools/make_demo.py'}")
+            continue
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(made)
+        print(f"{name}: {len(made)} bytes, {made.count(10)} lines")
+    return 1 if differs else 0
 
 
 if __name__ == "__main__":

@@ -22,6 +22,18 @@ def run_proof(errand: Errand, *, progress: Progress) -> Told:
     )
 
 
+def run_proofs(errands: tuple[Errand, ...], *, progress: Progress) -> tuple[Told, ...]:
+    """Several proofs one after another, in one process."""
+    told = []
+    for number, errand in enumerate(errands):
+
+        def one(stage: str, done: float, number: int = number) -> None:
+            progress(f"{errands[number].program.parent.name}: {stage}", done)
+
+        told.append(run_proof(errand, progress=one))
+    return tuple(told)
+
+
 def run_prepare(*, progress: Progress) -> None:
     """``jobs.prepare``."""
     from kerfwright.jobs.prepare import prepare

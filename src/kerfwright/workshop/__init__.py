@@ -1,6 +1,13 @@
 """The workshop on disk: folder, shop log, versions, stage cache."""
 
-from kerfwright.workshop.demo import copy_demo, copy_workshop, demo_folder, open_demo
+from kerfwright.workshop.demo import (
+    Planted,
+    copy_demo,
+    copy_workshop,
+    demo_folder,
+    open_demo,
+    planted_in,
+)
 from kerfwright.workshop.folder import JobFolder, Workshop, create_workshop, open_workshop
 from kerfwright.workshop.keep_old import replace_keeping_old
 from kerfwright.workshop.shop_log import (
@@ -24,6 +31,7 @@ __all__ = [
     "Entry",
     "JobFolder",
     "LogError",
+    "Planted",
     "Size",
     "StageCache",
     "Went",
@@ -37,6 +45,7 @@ __all__ = [
     "open_demo",
     "open_log",
     "open_workshop",
+    "planted_in",
     "record_outcome",
     "record_proof",
     "replace_keeping_old",

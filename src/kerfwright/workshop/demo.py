@@ -2,12 +2,34 @@
 
 import shutil
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 
 from kerfwright.basics import InputError, Place
-from kerfwright.workshop.folder import Workshop, open_workshop
+from kerfwright.formats import read_toml, require_kind
+from kerfwright.workshop.folder import JobFolder, Workshop, open_workshop
 
 _NOT_COPIED = shutil.ignore_patterns("__pycache__", ".cache", "log.sqlite*", "*.part")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planted:
+    """A fault that was put into a job of the demo on purpose."""
+
+    code: str  #: of the finding that must come of it
+    severity: str
+    line: int
+    words: str
+
+
+def planted_in(job: JobFolder) -> tuple[Planted, ...]:
+    """The faults of a job's ``planted.toml``, in the order of its lines; none without one."""
+    path = job.folder / "planted.toml"
+    if not path.is_file():
+        return ()
+    toml = read_toml(path)
+    require_kind(toml, "planted", 1)
+    return tuple(Planted(**fault) for fault in toml.data["fault"])
 
 
 def demo_folder() -> Path:
