@@ -5,7 +5,7 @@ from math import asin, cos, hypot, pi, radians, sin
 import numpy as np
 import pytest
 
-from kerfwright.cutter import Cutter
+from kerfwright.cutter import Cutter, read_cutter
 from kerfwright.kernels import cutting
 from kerfwright.kernels.edge_force import (
     ALONG,
@@ -276,10 +276,20 @@ def exact_groove(form, depth):
         pytest.param(cutter("ball"), 5.0, id="ball, with walls"),
         pytest.param(cutter("v", 12.0, radians(90.0)), 4.0, id="V"),
         pytest.param(cutter("v", 8.0, radians(60.0), 1.0), 4.0, id="V with a point"),
+        pytest.param(read_cutter("bull 6 mm, corner 1 mm"), 4.0, id="bull"),
+        pytest.param(read_cutter("bull 8 mm, corner 3 mm"), 2.0, id="bull, in its corner"),
+        pytest.param(
+            read_cutter("taper 6 mm, tip radius 1 mm, angle 30 deg"), 4.0, id="tapered ball"
+        ),
+        pytest.param(
+            read_cutter("profile, outline 1 x 0; 2.5 x 0.6; 3.5 x 2; 4 x 5 mm"), 4.0, id="profile"
+        ),
     ],
 )
 @pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 0.05), (0.1, 0.04)])
 def test_groove_of_other_shapes(tool, depth, cell_mm, band):
+    if tool.shape == "taper" and cell_mm > 0.2:
+        band = 0.06  # 3.5 mm wide at the top: 14 cells
     expected = exact_groove(form_of_cutter(tool), depth)
     size = np.linalg.norm(expected[:3])
     for heading_deg in (0, 23, 45):
