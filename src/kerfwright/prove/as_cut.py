@@ -1,6 +1,6 @@
 """The part as it will be, against the part as programmed: the top by height, the walls by side."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,7 +14,7 @@ from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
 from kerfwright.prove.cusps import cusps
 from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS
-from kerfwright.prove.parts import cut_outs, kerfs
+from kerfwright.prove.parts import cut_outs, kerfs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import FORCE, around
 from kerfwright.prove.sweep import Swept, Tooling
@@ -179,15 +179,18 @@ def as_cut(
     machine: MachineModel,
     log_spread: float,
     rounding_mm: float,
+    drawn: Sequence[MachineModel] = (),
 ) -> AsCut:
     """What is wrong with the part, where, and what it comes from.
 
     ``log_spread``: standard deviation of the logarithm of the give, by law and by machine.
     ``rounding_mm``: how far the machine may round corners off the path.
+    ``drawn``: machines that this one might be.
     """
     cell = swept.field.cell_mm
     error = top.known_mm.astype(np.float64)
     ends = _Ends(swept, run, setup, machine, log_spread, rounding_mm)
+    softness = softness_of(swept, tools, setup, machine, drawn)
     proud, proud_spot = _extreme(top.proud, cell, 1.0)
     shy, shy_spot = _extreme(top.shy, cell, -1.0)
     outside = float((np.abs(error) > setup.tolerance_mm).mean() * 100.0) if len(error) else 0.0
@@ -205,7 +208,7 @@ def as_cut(
         walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
         proud_shares=ends.shares(proud_spot),
         shy_shares=ends.shares(shy_spot),
-        parts=cut_outs(trajectory, swept, run, tools, setup, machine, log_spread) or (),
+        parts=cut_outs(trajectory, swept, run, tools, setup, machine, softness) or (),
         kerfs=kerfs(swept, run, tools, setup, log_spread),
         cusps=cusps(swept, run, tools, line_of, setup, machine),
     )

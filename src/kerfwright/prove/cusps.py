@@ -41,6 +41,7 @@ _LEVEL_MM = 0.02  #: two passes over one floor
 _LEVEL_SHARE = 0.4
 #: A pass can be seen while no more than this, or a cell, was taken from under it later.
 _SEEN_MM = 0.1
+_ALIKE = 0.9  #: cosine of the angle between neighbours' ways, to or fro
 _AT_ONCE = 50_000
 LEAST_MM = 0.001
 TRAM, PASSES = "how the spindle is trammed", "how far neighbouring passes stand apart"
@@ -67,7 +68,7 @@ def cusps(
 ) -> tuple[Cusp, ...]:
     """For each cutter that works in passes side by side the highest cusp that it leaves."""
     slot = tools.slot[swept.segment]
-    standing, own = _standing(swept, tools)
+    standing, own = _standing(swept, tools, setup)
     found = []
     for number, cutter in sorted(setup.slots.items()):
         if cutter.shape != "flat" and not _end_radius_mm(cutter) > 0.0:
@@ -207,7 +208,7 @@ def _told(
     )
 
 
-def _standing(swept: Swept, tools: Tooling) -> tuple[IntArray, BoolArray]:
+def _standing(swept: Swept, tools: Tooling, setup: Setup) -> tuple[IntArray, BoolArray]:
     """Groups whose cut can still be seen, and which of them made the cell under their tip.
 
     Where passes lie closer than cells the one that comes last makes the cell of its neighbours too.
@@ -222,6 +223,10 @@ def _standing(swept: Swept, tools: Tooling) -> tuple[IntArray, BoolArray]:
     first = swept.first_step[group]
     last = np.append(swept.first_step[1:], swept.steps)[group]
     own = (by >= first) & (by < last)
+    # The rim of a flat end goes ahead of its middle: there the level tells whose floor it is.
+    wide = [n for n, cutter in setup.slots.items() if cutter.shape in ("flat", "bull")]
+    level = np.abs(height - column[group, cutting.Z]) <= _LEVEL_MM
+    own |= level & np.isin(tools.slot[swept.segment[group]], wide)
     seen = own | (height >= column[group, cutting.Z] - max(_SEEN_MM, swept.field.cell_mm))
     return group[seen], own[seen]
 
@@ -268,6 +273,7 @@ def _pairs(group: IntArray, own: BoolArray, swept: Swept, cutter: Cutter) -> _Pa
     level = np.hypot(beside[..., 0], beside[..., 1])
     there &= (np.abs(along) <= _ALONG_MM) & (apart >= _SAME * cutter.radius_mm)
     there &= level >= _LEVEL_SHARE * apart
+    there &= np.abs((way[near] * way[asked][:, None]).sum(axis=2)) >= _ALIKE
     flat = way[asked][:, None]
     left = flat[..., 0] * beside[..., 1] - flat[..., 1] * beside[..., 0] > 0.0
     parts = []

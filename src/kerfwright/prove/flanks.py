@@ -61,16 +61,15 @@ class Flanks:
         tools: Tooling,
         setup: Setup,
         machine: MachineModel,
-        log_spread: float,
+        softness: FloatArray,
     ) -> None:
+        """``softness`` (draws, 2): give along X and Y of machines drawn, over this one's."""
         self._swept, self._run, self._tools = swept, run, tools
         self._setup, self._machine = setup, machine
         self._rng = np.random.default_rng(SEED)
         law = log_spread_in(setup.board.wood)
-        frame = np.sqrt(max(log_spread**2 - law**2, 0.0))
-        normal = self._rng.normal(size=(2, DRAWS))
-        self._force = np.exp(law * normal[0])
-        self._give = self._force * np.exp(frame * normal[1])
+        self._force = np.exp(law * self._rng.normal(size=DRAWS))
+        self._give = self._force[:, None] * softness[np.arange(DRAWS) % len(softness)]
         self._swing = _SWING_UNSURE * self._rng.normal(size=DRAWS)
         self._play = play_mm(swept, machine)[:, :2]
         self._drawn_play = self._played()
@@ -83,7 +82,8 @@ class Flanks:
     def shift(self, group: NDArray[np.int64], out: FloatArray) -> Shift:
         """At groups (k,), walls that stand in the direction ``out`` (k, 2) from the cutter."""
         slot = self._tools.slot[self._swept.segment[group]]
-        give = -(self._swept.give_mm[group, :2].astype(np.float64) * out).sum(axis=1)
+        by_axis = -self._swept.give_mm[group, :2].astype(np.float64) * out
+        give = by_axis.sum(axis=1)
         play = -(self._play[group] * out).sum(axis=1)
         swing = -(self._run.swing_mm[group, :2].astype(np.float64) * out).sum(axis=1)
         whole = -(self._run.offset_mm[group, :2] * out).sum(axis=1)
@@ -105,7 +105,7 @@ class Flanks:
                 RUNOUT: -runout,
             },
             off={
-                FORCE: (self._give - 1.0)[:, None] * give,
+                FORCE: (self._give - 1.0) @ by_axis.T,
                 PLAY: -(drawn * out).sum(axis=2) - play,
                 SWINGS: self._swing[:, None] * swing,
                 MISSES: -self._missed(group, out),

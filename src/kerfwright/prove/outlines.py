@@ -330,9 +330,11 @@ def _between(rings: list["LinearRing"], told: list[Size]) -> list[Size]:
             for e in (k, other)
         )
         place = 0.5 * (middle[k] + middle[other])
+        kind = "gap between walls" if sign > 0.0 else "wall to wall"
+        nth = sum(size.name.startswith(kind) for size in sizes) + 1
         sizes.append(
             Size(
-                name="gap between walls" if sign > 0.0 else "wall to wall",
+                name=f"{kind} {nth}",
                 programmed_mm=apart_mm,
                 at_mm=(float(place[0]), float(place[1])),
                 patches=patches,

@@ -1,5 +1,6 @@
 """The sizes of what is cut out, as the flank of the cutter leaves them; and how wide a slot is."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +9,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
+from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
 from kerfwright.machine import MachineModel
 from kerfwright.prove.flanks import (
     DIAMETER,
@@ -57,22 +59,49 @@ def cut_outs(
     tools: Tooling,
     setup: Setup,
     machine: MachineModel,
-    log_spread: float,
+    softness: FloatArray,
 ) -> tuple[CutOut, ...] | None:
-    """Each piece that comes out, with its sizes. None where there is too much to follow."""
+    """Each piece that comes out, with its sizes. None where there is too much to follow.
+
+    ``softness`` : see ``softness_of``.
+    """
     found = outlines(trajectory, tools, setup)
     if found is None:
         return None
     if not found:
         return ()
     flank = _through(swept, run, tools, setup)
-    flanks = Flanks(swept, run, tools, setup, machine, log_spread)
+    flanks = Flanks(swept, run, tools, setup, machine, softness)
     out, told = [], 0
     for outline in found:
         sizes = outline.sizes[: max(MOST_SIZES - told, 0)]
         told += len(sizes)
         out.append(_cut_out(outline, sizes, flank, flanks, setup))
     return tuple(out)
+
+
+def softness_of(
+    swept: Swept, tools: Tooling, setup: Setup, machine: MachineModel, drawn: Sequence[MachineModel]
+) -> FloatArray:
+    """Give along X and Y of machines drawn over this one's, in the middle of what is cut. (k, 2)
+
+    Machine and cutter together. The middle of a wide range of stiffness is not the middle of its
+    give, so these are no draws about 1.
+    """
+    cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
+    if not len(cut) or not drawn:
+        return np.ones((1, 2))
+    column = swept.column[cut].astype(np.float64)
+    place = np.median(column[:, cutting.X : cutting.Z + 1], axis=0)
+    slots, many = np.unique(tools.slot[swept.segment[cut]], return_counts=True)
+    cutter = setup.slots[int(slots[np.argmax(many)])]
+    x, y, z = (place + np.array(setup.board_at_mm))[:, None]
+    side = cutter_compliance_mm_per_n(cutter)
+    give = [
+        np.diagonal(compliance_at(one, x, y, z + cutter.stick_out_mm)[0])[:2] + side
+        for one in (machine, *drawn)
+    ]
+    return np.array(give[1:]) / np.maximum(give[0], 1e-30)
 
 
 def _cut_out(
@@ -128,7 +157,8 @@ def _dimension(
         rows = _rows_at(patch, flank)
         if not len(rows):
             return None
-        shift = flanks.shift(flank.group[rows], flank.out[rows])
+        # Of a bend what counts is how far it moves along the size, not square to itself.
+        shift = flanks.shift(flank.group[rows], np.tile(patch.out, (len(rows), 1)))
         for name, moved in shift.nominal.items():
             nominal[name] = nominal.get(name, 0.0) + patch.weight * float(moved.mean())
         for name, drawn in shift.off.items():

@@ -69,7 +69,7 @@ NO_SHARES = Shares(set_up=NO_SHARE, machine=NO_SHARE, cut=NO_SHARE)
 class Dimension:
     """A size of a part that is cut out, between walls."""
 
-    name: str  #: "across X", "hole 1 across Y", "wall to wall", "gap between walls", ...
+    name: str  #: "across X", "hole 1 across Y", "wall to wall 1", "gap between walls 1", ...
     programmed_mm: float
     size: Estimate  #: as it will be [mm]
     likelihood: float  #: that it is off by more than the tolerance
