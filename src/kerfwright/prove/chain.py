@@ -153,7 +153,7 @@ def prove(
     if cut:
         ascut = as_cut(
             top, trajectory, swept, done.run, tools, line, setup, machine, log_spread,
-            largest_tolerance_mm(program, machine),
+            largest_tolerance_mm(program, machine), machines.model,
         )  # fmt: skip
     found, accepted_words = accept(
         _in_order([*found, *off_size(facts, ascut), *part_sizes(ascut)]), setup.accepted
