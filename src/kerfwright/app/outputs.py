@@ -6,21 +6,33 @@ from pathlib import Path
 from kerfwright.basics import InputError, Place
 
 
-def check_outputs(out: Path | None = None, json: str | None = None) -> None:
-    """Refuse a place that cannot be written to: ``--out`` a folder, ``--json`` a file or ``-``."""
+def check_outputs(
+    out: Path | None = None, json: str | None = None, series: Path | None = None
+) -> None:
+    """Refuse a place that cannot be written to: ``--out`` a folder, the others a file.
+
+    ``--json`` may be ``-``, ``--series`` ends in .parquet.
+    """
     if out is not None:
         _check_folder(out, "--out")
     if json is not None and json != "-":
-        file = Path(json)
-        if file.is_dir():
+        _check_file(Path(json), "--json", ", or write  -")
+    if series is not None:
+        if series.suffix.lower() != ".parquet":
             raise InputError(
-                Place(file="--json"), f"{json} is a folder", "name a file in it, or write  -"
+                Place(file="--series"),
+                f"{series} does not end in .parquet, which is what is written",
+                f"write  --series {series.stem or 'loads'}.parquet",
             )
-        if file.exists() and not file.is_file():
-            raise InputError(
-                Place(file="--json"), f"{json} is no ordinary file", "name a file, or write  -"
-            )
-        _check_folder(file.parent, "--json")
+        _check_file(series, "--series", "")
+
+
+def _check_file(file: Path, option: str, tail: str) -> None:
+    if file.is_dir():
+        raise InputError(Place(file=option), f"{file} is a folder", f"name a file in it{tail}")
+    if file.exists() and not file.is_file():
+        raise InputError(Place(file=option), f"{file} is no ordinary file", f"name a file{tail}")
+    _check_folder(file.parent, option)
 
 
 def _check_folder(folder: Path, option: str) -> None:

@@ -56,12 +56,16 @@ def prove(
     json: Annotated[
         str | None, typer.Option(help="File for the verdict; - for standard output.")
     ] = None,
+    series: Annotated[
+        Path | None,
+        typer.Option(help="File for the loads of every millimetre of path, like loads.parquet."),
+    ] = None,
 ) -> None:
     """Say whether this program will come out right on this machine, in this wood.
 
     Exit code 0: nothing stops it. 1: a finding stops it. 2: input to mend.
     """
-    check_outputs(out, json)
+    check_outputs(out, json, series)
     told = in_worker(
         Errand(
             program=program,
@@ -72,6 +76,7 @@ def prove(
             cell_mm=_cell_mm(cell),
             out=out,
             keep_board=keep_board,
+            series=series,
             threads=threads(),
             at=datetime.now(UTC),
         )
@@ -120,5 +125,6 @@ def threads() -> int:
 def in_worker(errand: Errand) -> Told:
     """Run a proof in a process of its own, and show how far it is."""
     folders = [errand.out, errand.out.parent] if errand.out is not None else []
+    folders += [errand.series.parent] if errand.series is not None else []
     with progress_line() as progress:
         return run(run_proof, errand, on_progress=progress, folders=folders)

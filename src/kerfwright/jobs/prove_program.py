@@ -18,7 +18,7 @@ from kerfwright.program import Program
 from kerfwright.prove import Proof, Verdict
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
-from kerfwright.report import draw_board, draw_loads, write_verdict
+from kerfwright.report import draw_board, draw_loads, write_series, write_verdict
 from kerfwright.setup import Setup, load_job, setup_from_words
 from kerfwright.tables import tables_sha256
 from kerfwright.workshop import (
@@ -66,6 +66,8 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
         errand.keep_board,
     )
     files = write_results(proof, errand.out, progress) if errand.out is not None else ()
+    if errand.series is not None:
+        files = (*files, write_series(errand.series, proof, progress))
     if proof.left is not None:
         files = (*files, keep_board(proof.left, setup.board, errand.program, errand.job))
     if workshop is not None and errand.at is not None:

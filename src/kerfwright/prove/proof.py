@@ -27,6 +27,23 @@ class Series:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Groups:
+    """Every stretch of about a millimetre of path, in the order of travel. (g,) each or as told."""
+
+    column: NDArray[np.float32]  #: (g, COLUMNS), see ``kernels.cutting``
+    motion_mm: NDArray[np.float32]  #: (g, 3)
+    give_mm: NDArray[np.float32]  #: (g, 3)
+    line: NDArray[np.int64]
+    byte: NDArray[np.int64]
+    slot: NDArray[np.int16]
+    rapid: NDArray[np.bool_]
+
+    def rows(self, first: int, end: int) -> "Groups":
+        """Those from ``first`` to before ``end``."""
+        return Groups(**{name: getattr(self, name)[first:end] for name in self.__slots__})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """Everything that ``report`` needs of one proved program.
 
@@ -43,5 +60,6 @@ class Proof:
     height_mm: NDArray[np.float32]  #: (rows, columns) as programmed, 0 the board's top
     error_mm: NDArray[np.float32]  #: (rows, columns) as cut minus as programmed; NaN: not touched
     series: Series
+    groups: Groups | None = None  #: what the series was made from
     corner_mm: tuple[float, float] = (0.0, 0.0)  #: on the board, of the first cell of the maps
     left: Field | None = None  #: the board as the program leaves it, if that was asked for

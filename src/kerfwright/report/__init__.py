@@ -2,6 +2,7 @@
 
 from kerfwright.report.board_picture import draw_board
 from kerfwright.report.loads_picture import draw_loads
+from kerfwright.report.series_file import write_series
 from kerfwright.report.verdict_file import VerdictFileError, verdict_as_plain, write_verdict
 from kerfwright.report.words import describe
 
@@ -11,5 +12,6 @@ __all__ = [
     "draw_board",
     "draw_loads",
     "verdict_as_plain",
+    "write_series",
     "write_verdict",
 ]
