@@ -211,5 +211,43 @@ def test_ctrl_c_while_it_loads_is_no_traceback(tmp_path, after_s):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.slow
+def test_a_job_goes_on_with_the_board_of_another(tmp_path):
+    workshop = copy_demo(tmp_path / "shop")
+    slots = workshop.job("relief-tray").job_file.read_text(encoding="utf-8").split("[slots]")[1]
+    program = (
+        "G21 G90 G17\nT1 M6\nS12000 M3\nG0 Z5\nG0 X20 Y20\nG1 Z{z} F300\nG1 X60 F900\nG0 Z5\nM2\n"
+    )
+    boards = {
+        "one": 'size = "100 x 60 x 18 mm"\nwood = "hard maple"',
+        "two": 'left_by = "jobs/one"\nturned = "over Y"',
+    }
+    for name, board in boards.items():
+        folder = workshop.folder / "jobs" / name
+        folder.mkdir()
+        job = f'kerfwright = "job 1"\n[board]\n{board}\n[slots]{slots}'
+        (folder / "job.toml").write_text(job, encoding="utf-8")
+        # Across the middle of the board: the same place when it is turned over.
+        text = program.format(z=-10).replace("X20", "X30").replace("X60", "X70")
+        (folder / f"{name}.nc").write_text(text)
+    one, two = (workshop.folder / "jobs" / name / f"{name}.nc" for name in boards)
+    early = kerfwright("prove", two)
+    assert early.returncode == 2
+    assert "has kept no board" in early.stderr
+    done = kerfwright("prove", one, "--keep-board", "--json", "-", "--cell", "look")
+    assert done.returncode in (0, 1), done.stderr
+    assert (one.parent / "left.board").is_file()
+    first = json.loads(done.stdout)["totals"]["removed_mm3"]
+    done = kerfwright("prove", two, "--json", "-", "--cell", "look")
+    verdict = json.loads(done.stdout)
+    # 10 mm from either side of 18: 8 mm of wood are left for the second.
+    assert verdict["totals"]["removed_mm3"] == pytest.approx(0.8 * first, rel=0.05)
+    assert "the board as jobs/one left it, turned over about Y" in verdict["assumed"]
+    one.write_text(one.read_text() + "(changed)\n")
+    late = kerfwright("prove", two)
+    assert late.returncode == 2
+    assert "the program of jobs/one has changed" in late.stderr
+
+
 def test_version():
     assert kerfwright("--version").stdout == f"kerfwright {version('kerfwright')}\n"

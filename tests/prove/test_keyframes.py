@@ -8,6 +8,7 @@ from kerfwright.prove import sweep as sweep_module
 from kerfwright.prove.cut import Cut, arrays_of, cut_from
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.prove.removal import Remover
+from kerfwright.prove.run_path import AsRun
 from kerfwright.stock.field import Field
 
 CUTTERS = (
@@ -62,7 +63,9 @@ def test_only_what_was_cut_again_is_copied(whole):
 
 def test_keyframes_come_back_from_the_kept_arrays(whole):
     _, _, setup, out = whole
-    kept = Cut(swept=out, as_run=out.field, offset_mm=np.zeros((len(out.column), 3)))
+    none = np.zeros((len(out.column), 3))
+    run = AsRun(field=out.field, offset_mm=none, swing_mm=none, reach_mm=none)
+    kept = Cut(swept=out, run=run)
     back = cut_from(arrays_of(kept), setup.board).swept
     for number in range(3):
         was, now = (s.keyframes.field(number, s.field).maps() for s in (out, back))

@@ -123,6 +123,20 @@ def test_what_is_taken_is_what_is_missing(any_start, cell):
     assert before - after.wood_mm3() == pytest.approx(taken, rel=1e-7)
 
 
+def test_weighed_cells_keep_the_balance_too(any_start):
+    fresh = Field.of_board(board(any_start), 0.25)
+    steps = a_walk(8) - [0, 0, 4, 0, 0, 4]
+    remover = Remover(fresh, 1)
+    follows = np.append(False, (steps[1:, :3] == steps[:-1, 3:]).all(axis=1))
+    taken = float(remover.take(steps, follows, 0, BALL).volume.sum(dtype=float))
+    remover.close()
+    before = fresh.with_room(np.flatnonzero(remover.field.place >= 0))
+    place = before.place[np.flatnonzero(remover.field.place >= 0)]
+    there = remover.field.place[remover.field.place >= 0]
+    gone = before.height_mm[place].sum(dtype=float) - remover.mean_mm[there].sum(dtype=float)
+    assert gone == pytest.approx(taken, rel=1e-6)
+
+
 def test_through_cells_are_open_from_either_side(tmp_path):
     pocket = np.array([[20.0, 20.0, -8.0, 40.0, 20.0, -8.0]])
     field, first = cut(Field.of_board(board(), 0.25), pocket)

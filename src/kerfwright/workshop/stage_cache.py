@@ -9,15 +9,14 @@ import zlib
 from collections.abc import Mapping
 from contextlib import suppress
 from hashlib import sha256
-from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics.sources import code_sha256
-from kerfwright.formats import write_bytes
+from kerfwright.formats.atomic import writing
 
 LARGEST_BYTES = 2_000_000_000
 _META = "meta.json"
@@ -73,11 +72,10 @@ class StageCache:
         """Arrays and facts kept under a key; None if there are none that can be read."""
         path = self._path(key)
         try:
-            data = path.read_bytes()
+            with path.open("rb") as file:
+                entry = _unpack(file)
         except OSError:
             return None
-        try:
-            entry = _unpack(data)
         except _UNREADABLE:
             with suppress(OSError):
                 path.unlink()
@@ -88,11 +86,15 @@ class StageCache:
 
     def put(self, key: str, arrays: Mapping[str, NDArray[Any]], meta: Mapping[str, Any]) -> None:
         """Keep arrays (plain numbers, no objects) and facts (that JSON can hold) under a key."""
-        data = _pack(arrays, meta)
-        if len(data) > self._largest_bytes:
+        said = json.dumps(dict(meta), allow_nan=False)
+        if any(np.asarray(array).dtype.hasobject for array in arrays.values()):
+            raise ValueError("Object arrays cannot be kept")
+        if sum(np.asarray(array).nbytes for array in arrays.values()) > self._largest_bytes:
             return
         with suppress(OSError):
-            write_bytes(self._path(key), data)
+            # Straight into the file: a second copy of all fields would not fit everywhere.
+            with writing(self._path(key)) as file:
+                _pack(file, arrays, said)
             self._make_room()
 
     def _path(self, key: str) -> Path:
@@ -115,19 +117,17 @@ class StageCache:
             total -= size
 
 
-def _pack(arrays: Mapping[str, NDArray[Any]], meta: Mapping[str, Any]) -> bytes:
+def _pack(file: BinaryIO, arrays: Mapping[str, NDArray[Any]], meta: str) -> None:
     """A zip archive of .npy files, uncompressed, and the facts as JSON beside them."""
-    packed = BytesIO()
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_STORED) as archive:
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
         for name, array in arrays.items():
             with archive.open(f"{name}.npy", "w", force_zip64=True) as member:
                 np.lib.format.write_array(member, np.asarray(array), allow_pickle=False)
-        archive.writestr(_META, json.dumps(dict(meta), allow_nan=False))
-    return packed.getvalue()
+        archive.writestr(_META, meta)
 
 
-def _unpack(data: bytes) -> tuple[Arrays, dict[str, Any]]:
-    with zipfile.ZipFile(BytesIO(data)) as archive:
+def _unpack(file: BinaryIO) -> tuple[Arrays, dict[str, Any]]:
+    with zipfile.ZipFile(file) as archive:
         # Checksums first: a flipped bit in a header could ask for all the memory there is.
         if archive.testzip() is not None:
             raise zipfile.BadZipFile("a checksum is wrong")
