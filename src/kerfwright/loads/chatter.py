@@ -65,8 +65,8 @@ def depth_limit_mm(
     Notes
     -----
     On the edge b g G(ω) (1 - e^(-iωT)) = 1 for an eigenvalue g. The real part of
-    1 / (1 - e^(-iωT)) is a half at any speed, so b = 1 / 2 Re(g G); the imaginary part says at which
-    frequencies the waves of two flutes fit together at this speed.
+    1 / (1 - e^(-iωT)) is a half at any speed, so b = 1 / 2 Re(g G); the imaginary part says at
+    which frequencies the waves of two flutes fit together at this speed.
     """
     hertz = mode_hertz * np.linspace(_LOW, _HIGH, _MANY)
     answer = answer_mm_per_n(hertz, mode_hertz, stiffness_n_per_mm, damping)
