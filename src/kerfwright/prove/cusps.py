@@ -28,7 +28,7 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
 #: Places looked at for each cutter, spread evenly over its way.
-MOST_PLACES = 20_000
+MOST_PLACES = 6_000
 _NEIGHBOURS = 64
 #: A neighbour stands square to the travel within about a group's length. [mm]
 _ALONG_MM = 0.8

@@ -41,7 +41,7 @@ def size_words(size: Dimension, tolerance_mm: float) -> str:
     words = (
         f"{told.value:.2f} mm, {told.low:.2f} to {told.high:.2f}"
         f" ({told.value / INCH_MM:.3f} in, {told.low / INCH_MM:.3f} to {told.high / INCH_MM:.3f})"
-    )
+    ).replace("-", "−")
     if told.mostly_from:
         words += f", mostly from {told.mostly_from}"
     words += f"; programmed {size.programmed_mm:.2f} mm"
@@ -62,7 +62,7 @@ def size_words(size: Dimension, tolerance_mm: float) -> str:
 
 
 def _signed(value_mm: float) -> str:
-    return f"{value_mm:+.2f}".replace("-", "−")
+    return f"{round(value_mm, 2) + 0.0:+.2f}".replace("-", "−")
 
 
 def cutter_pairs(ascut: AsCut) -> Iterator[tuple[str, str]]:
