@@ -18,6 +18,7 @@ CODE = "rounding adds up"
 #: Share of the tolerance from which it is told.
 TOLD_SHARE = 0.25
 _LEAST_MOVES = 20
+_FEWEST = 2  #: decimals from which words are taken as rounded: with fewer they were meant so
 _MODE = re.compile(rb"(?<![0-9A-Za-z.])[Gg]\s*9([01])(?![0-9.])")
 _REMARK = re.compile(rb"\([^)\r\n]*\)|;[^\r\n]*")
 _DECIMALS = re.compile(rb"[XYZxyz]\s*[-+]?\d*\.(\d+)")
@@ -35,7 +36,10 @@ def drift(facts: Facts, program: Program) -> list[Finding]:
         counted |= (line >= first) & (line < end)
     if int(counted.sum()) < _LEAST_MOVES:
         return []
-    unit = 10.0 ** -_decimals(program) * (program.unit_mm or 1.0)
+    decimals = _decimals(program)
+    if decimals < _FEWEST:
+        return []
+    unit = 10.0**-decimals * (program.unit_mm or 1.0)
     way = np.diff(np.vstack([program.start_mm, program.end_mm]), axis=0)[counted]
     spread = np.array([rounding_u_mm(way[:, axis], unit) for axis in range(3)])
     axis = int(np.argmax(spread))
@@ -103,8 +107,9 @@ def _finding(
     last = int(np.flatnonzero(counted)[-1])
     segment = int(np.searchsorted(facts.trajectory.move, last, side="right")) - 1
     tolerance = facts.setup.tolerance_mm
+    worst = 0.5 * many * unit_mm
     told = Estimate(
-        value=2.0 * u_mm, low=0.0, high=0.5 * many * unit_mm, coverage=1.0,
+        value=min(2.0 * u_mm, worst), low=0.0, high=worst, coverage=1.0,
         mostly_from="rounding of the program's words",
     )  # fmt: skip
     words = (

@@ -41,6 +41,7 @@ MODULUS_MPA = {
 }
 #: Width of the sheet that bends with a span, as a share of it: common practice, no source.
 STRIP_SHARE = 1.0 / 3.0
+_MOST = 20.0  #: what holds nothing at all is told as that much
 _LOOKED = 6  #: moments that each closer look is taken at
 _TRIED = (1.5, 2.0, 3.0, 5.0, 8.0, 12.0)
 
@@ -113,13 +114,13 @@ def _factors(known: Known, rng: np.random.Generator, many: int) -> FloatArray:
 
 def _slides(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[Finding]:
     even, worst = _even_shares(facts, hold, moments)
-    at, holds = _sideways(hold)
+    at, holds = _sideways(facts, hold)
     share, best = 0.0, 0
     for k in worst:
         closer = sliding_share(at, holds, moments.side_n[k], moments.at_mm[k])
         both = max(float(even[k]), closer)
         if both > share:
-            share, best = both, k
+            share, best = min(both, _MOST), k
     if share == 0.0:
         return []
     hold_factor = _weighed(hold, draws)
@@ -166,9 +167,12 @@ def _friction_n(hold: Hold) -> float:
     return hold.friction.value * (press + hold.weight_n)
 
 
-def _sideways(hold: Hold) -> tuple[FloatArray, FloatArray]:
-    """Where it is held sideways, and with how much at most."""
-    at, holds = [np.empty((0, 2))], [np.empty(0)]
+def _sideways(facts: Facts, hold: Hold) -> tuple[FloatArray, FloatArray]:
+    """Where it is held sideways, and with how much at most; the weight rubs in four places."""
+    board = facts.setup.board
+    size = np.array([board.length_mm, board.width_mm])
+    at = [np.array([(x, y) for x in (0.25, 0.75) for y in (0.25, 0.75)]) * size]
+    holds = [np.full(4, 0.25 * hold.friction.value * hold.weight_n)]
     for grip in hold.grips:
         at.append(np.array(grip.at_mm))
         each = grip.force_n.value * (hold.friction.value if grip.presses else 1.0)
@@ -206,7 +210,7 @@ def _lifts(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
             at, goes, corners, hold.weight_n, float(moments.lift_n[k]), moments.at_mm[k]
         )
         if one > share:
-            share, best = one, k
+            share, best = min(one, _MOST), k
     if share == 0.0:
         return []
     whole = hold.weight_n + float(goes.sum())

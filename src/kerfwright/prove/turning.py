@@ -87,6 +87,8 @@ def _by_hand(facts: Facts, group: int) -> list[Finding]:
         f"The router is switched by hand and the program cannot start it: switch it on{dial}, about"
         f" {meant * 60:.0f} rev/min, before this line"
     )
-    remedy = Remedy(words=f"Router on{dial}, ear protection on, then start the program")
+    remedy = Remedy(
+        words=f"Router on{dial} ({meant * 60:.0f} rev/min), ear protection on, then the program"
+    )
     measure = (meant * 60.0, spindle.highest_rev_per_s * 60.0, "rev/min")
     return [at_group(facts, group, BY_HAND, "note", words, measure, (remedy,))]
