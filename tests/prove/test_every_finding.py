@@ -31,6 +31,11 @@ def test_every_code_has_its_pair():
     assert codes == set(CASES)
 
 
+def test_every_code_is_in_the_docs():
+    page = (PROVE.parents[2] / "docs" / "verdict.md").read_text(encoding="utf-8")
+    assert [code for code in CASES if f"`{code}`" not in page] == []
+
+
 def codes_in(source):
     """Codes that a module gives to findings: by keyword, by place, or as a constant."""
     tree = ast.parse(source)
