@@ -9,7 +9,10 @@ import pytest
 from kerfwright.cutter import chip_range, load_cutters
 from kerfwright.machine import load_machine
 from kerfwright.setup import load_job
-from kerfwright.setup.job_file import _BOARD, _LIMITS, _ZERO
+from kerfwright.setup.accept import ACCEPT_KEYS
+from kerfwright.setup.board_section import _BOARD
+from kerfwright.setup.hold import HOLD_KEYS, USUAL
+from kerfwright.setup.job_file import _LIMITS, _ZERO
 from kerfwright.setup.zero import methods
 
 ROOT = Path(__file__).parents[2]
@@ -29,7 +32,9 @@ def example(name, tmp_path):
 
 
 def test_the_rack_in_the_page_is_read(tmp_path):
-    assert list(load_cutters(example("cutters-file.md", tmp_path))) == ["ball 3 mm", "V 60"]
+    rack = list(load_cutters(example("cutters-file.md", tmp_path)))
+    assert rack[:2] == ["ball 3 mm", "V 60"]
+    assert len(rack) == 5
 
 
 @pytest.mark.parametrize("job", ["page", "demo"])
@@ -46,7 +51,8 @@ def test_the_job_is_read(tmp_path, job):
 
 def test_every_key_has_its_row():
     told = set(re.findall(r"`(\w+)`", page("job-file.md")))
-    assert {*_BOARD, *_ZERO, *_LIMITS, "first"} - {"note"} <= told
+    keys = {*_BOARD, *_ZERO, *_LIMITS, *HOLD_KEYS, *ACCEPT_KEYS, "first", "force"}
+    assert keys - {"note"} <= told
     keys = (
         "name",
         "shape",
@@ -92,3 +98,24 @@ def test_a_z_error_in_a_v_groove():
     for degrees, stated in ((60, 1.15), (90, 2.0)):
         assert f"{stated:g} e at {degrees}°" in page("job-file.md")
         assert 2 * tan(degrees / 2 * 3.141592653589793 / 180) == pytest.approx(stated, abs=0.006)
+
+
+def test_what_is_taken_to_hold_is_what_the_page_says():
+    text = " ".join(page("job-file.md").split())
+    for kind, factor, unit in (
+        ("screw", 1.0, "N"), ("nail", 1.0, "N"), ("clamp", 1.0, "N"),
+        ("tape", 1000.0, "kPa"), ("vacuum", 1000.0, "kPa"),
+    ):  # fmt: skip
+        low, high = factor * USUAL[kind].low, factor * USUAL[kind].high
+        assert f"{low:g} to {high:g} {unit}" in text, kind
+
+
+def test_hold_and_accept_of_the_page_are_read(tmp_path):
+    blocks = re.findall(r"```toml\n(.*?)```", page("job-file.md"), re.S)
+    more = [block for block in blocks if block.startswith(("[hold]", "[[accept]]"))]
+    path = tmp_path / "job.toml"
+    path.write_text("\n".join([blocks[0], *more]), encoding="utf-8")
+    machine = load_machine(DEMO / "machine.toml")
+    setup = load_job(path, load_cutters(DEMO / "cutters.toml"), machine)
+    assert len(setup.hold.grips[0].at_mm) == 3
+    assert [one.reason[:8] for one in setup.accepted] == ["the plug"]
