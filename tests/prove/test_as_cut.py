@@ -159,7 +159,7 @@ def test_strips_of_the_map_are_the_map(swept, machine, monkeypatch):
     assert np.array_equal(whole.error_mm, strips.error_mm, equal_nan=True)
     assert np.isfinite(whole.error_mm).sum() > 1000
     assert np.array_equal(whole.height_mm, first.field.maps()[0])
-    assert np.array_equal(whole.known_mm, whole.error_mm[np.isfinite(whole.error_mm)])
+    assert np.array_equal(whole.known_mm(), whole.error_mm[np.isfinite(whole.error_mm)])
     assert (strips.proud, strips.shy) == (whole.proud, whole.shy)
     for place in (whole.proud, whole.shy):
         assert whole.error_mm[place.row, place.column] == pytest.approx(place.error_mm, abs=0.02)

@@ -183,6 +183,16 @@ def test_another_cell_takes_the_nearest_height(tmp_path):
     assert np.array_equal(coarse[:53], field.maps()[0][1::3, 1::3])  # the 54th hangs over
 
 
+def test_single_cells_are_those_of_the_maps(any_start):
+    field, _ = cut(Field.of_board(board(any_start), 0.25))
+    height, made_by, _ = field.maps()
+    rng = np.random.default_rng(1)
+    row, column = rng.integers(0, field.rows, 3000), rng.integers(0, field.columns, 3000)
+    if not field.hollow:
+        assert np.array_equal(field.at(row, column), height[row, column])
+    assert np.array_equal(field.made_at(row, column), made_by[row, column])
+
+
 def test_measured_points_lie_on_the_surface():
     heights = [[0.0, 0.3, 0.1], [0.2, 0.6, 0.0], [0.3, 0.2, 0.5]]
     surface, highest_mm = surface_through(heights, 60.0, 40.0, 5.0, "")

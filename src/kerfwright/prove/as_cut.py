@@ -61,9 +61,17 @@ class Map:
     block: int
     height_mm: NDArray[np.float32]
     error_mm: NDArray[np.float32]  #: NaN where not touched or too steep
-    known_mm: NDArray[np.float32]  #: (k,) the error of every cell of the field that has one
     proud: Place
     shy: Place
+    single: tuple[
+        NDArray[np.float32], ...
+    ]  #: errors of single cells, where those of the map are not
+
+    def known_mm(self) -> NDArray[np.float32]:
+        """The error of every cell of the field that has one, as an array of its own. (k,)"""
+        if self.block > 1:
+            return np.concatenate([*self.single, np.empty(0, np.float32)])
+        return self.error_mm[np.isfinite(self.error_mm)]
 
 
 def error_map(programmed: Field, as_run: Field) -> Map:
@@ -83,7 +91,8 @@ def error_map(programmed: Field, as_run: Field) -> Map:
         high, off = (part[row - begin : stop - begin] for part in told)
         some = np.isfinite(off)
         if some.any():
-            known.append(off[some])
+            if block > 1:
+                known.append(off[some])
             # The row before tells whether one in the first row is more than a single cell.
             extremes.look(told[1][max(row - 1, first) - begin : stop - begin], high, row - first)
         into = slice((row - first) // block, -(-(stop - first) // block))
@@ -94,9 +103,9 @@ def error_map(programmed: Field, as_run: Field) -> Map:
         block=block,
         height_mm=height,
         error_mm=error,
-        known_mm=np.concatenate(known or [np.empty(0, np.float32)]),
         proud=extremes.place(1.0),
         shy=extremes.place(-1.0),
+        single=tuple(known),
     )
 
 
@@ -188,17 +197,20 @@ def as_cut(
     ``drawn``: machines that this one might be.
     """
     cell = swept.field.cell_mm
-    error = top.known_mm.astype(np.float64)
+    off = top.known_mm()
+    mean = float(off.mean(dtype=np.float64)) if len(off) else 0.0
+    np.abs(off, out=off)
     ends = _Ends(swept, run, setup, machine, log_spread, rounding_mm)
     softness = softness_of(swept, tools, setup, machine, drawn)
     proud, proud_spot = _extreme(top.proud, cell, 1.0)
     shy, shy_spot = _extreme(top.shy, cell, -1.0)
-    outside = float((np.abs(error) > setup.tolerance_mm).mean() * 100.0) if len(error) else 0.0
+    outside = float((off > setup.tolerance_mm).mean() * 100.0) if len(off) else 0.0
+    ninety_five = float(np.quantile(off, 0.95, overwrite_input=True)) if len(off) else 0.0
     return AsCut(
         cell_mm=cell,
         tolerance_mm=setup.tolerance_mm,
-        mean_mm=float(error.mean()) if len(error) else 0.0,
-        ninety_five_mm=float(np.quantile(np.abs(error), 0.95)) if len(error) else 0.0,
+        mean_mm=mean,
+        ninety_five_mm=ninety_five,
         proud=ends.of(proud, proud_spot),
         proud_spot=proud_spot,
         shy=ends.of(shy, shy_spot),

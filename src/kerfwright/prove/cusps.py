@@ -237,15 +237,8 @@ def _surface(field: Field, x_mm: FloatArray, y_mm: FloatArray) -> tuple[FloatArr
     column = np.floor(x_mm / field.cell_mm).astype(np.int64)
     row = np.floor(y_mm / field.cell_mm).astype(np.int64)
     inside = (row >= 0) & (row < field.rows) & (column >= 0) & (column < field.columns)
-    # A strip at a time: the whole map of a large board need not stand in memory.
-    order = np.flatnonzero(inside)
-    order = order[np.argsort(row[order], kind="stable")]
-    for some in np.array_split(order, max(1, len(order) // _AT_ONCE)):
-        if len(some):
-            first, end = int(row[some[0]]), int(row[some[-1]]) + 1
-            heights, made_by, _ = field.maps(first, end)
-            height[some] = heights[row[some] - first, column[some]]
-            by[some] = made_by[row[some] - first, column[some]]
+    height[inside] = field.at(row[inside], column[inside])
+    by[inside] = field.made_at(row[inside], column[inside])
     return height, by
 
 

@@ -172,18 +172,24 @@ class Field:
 
     def at(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> FloatArray:
         """Height of some cells of the board, all of them on it. (k,)"""
-        tile = row // TILE * self.tiles_x + column // TILE
+        tile, cell = _stored_at(row, column, self.tiles_x)
         place = self.place[tile]
-        r, c = row % TILE, column % TILE
-        block = r // BLOCK * _SIDE + c // BLOCK
         held = np.flatnonzero(place >= 0)
         out = np.zeros(len(row), np.float32)
-        cell = (block * BLOCK + r % BLOCK) * BLOCK + c % BLOCK
         out[held] = self.height_mm[place[held], cell[held]]
         if self.start is not None:
             for one in np.unique(tile[place < 0]).tolist():
                 mine = np.flatnonzero(tile == one)
-                out[mine] = self._at_start(one)[0][r[mine], c[mine]]
+                out[mine] = self._at_start(one)[0][row[mine] % TILE, column[mine] % TILE]
+        return out
+
+    def made_at(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> IntArray:
+        """The last step that lowered each of some cells of the board. (k,)"""
+        tile, cell = _stored_at(row, column, self.tiles_x)
+        place = self.place[tile]
+        held = np.flatnonzero(place >= 0)
+        out = np.full(len(row), NEVER, np.int32)
+        out[held] = self.made_by[place[held], cell[held]]
         return out
 
     def undersides(
@@ -317,3 +323,12 @@ def _by_blocks(tile: NDArray[Scalar]) -> NDArray[Scalar]:
     """A plain tile as it is stored. (TILE, TILE) to (TILE²,)"""
     blocks = tile.reshape(_SIDE, BLOCK, _SIDE, BLOCK).transpose(0, 2, 1, 3)
     return np.ascontiguousarray(blocks).reshape(-1)
+
+
+def _stored_at(
+    row: NDArray[np.int64], column: NDArray[np.int64], tiles_x: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The tile that each of some cells is in, and where it is stored there."""
+    r, c = row % TILE, column % TILE
+    block = r // BLOCK * _SIDE + c // BLOCK
+    return row // TILE * tiles_x + column // TILE, (block * BLOCK + r % BLOCK) * BLOCK + c % BLOCK
