@@ -33,8 +33,9 @@ def test_a_machine_that_sags_leaves_the_floor_off_by_what_it_sags(proved, machin
     # One newton upwards at the cutter lifts it by 1 µm; the map must show the same rise.
     soft = np.zeros_like(machine.compliance_mm_per_n)
     soft[..., 2, 2] = 1e-3
+    tight = {axis: replace(getattr(machine, axis), play_mm=0.0) for axis in "xyz"}
     lifted = replace(
-        machine, compliance_mm_per_n=soft, z=replace(machine.z, play_mm=0.0),
+        machine, compliance_mm_per_n=soft, **tight,
         controller=replace(machine.controller, corner_rule="exact stop"),
     )  # fmt: skip
     v = ["1: v 90 deg 10 mm, 2 flutes, flute length 12 mm, stick-out 25 mm"]
