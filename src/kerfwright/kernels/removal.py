@@ -218,7 +218,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
         many cells of each block have one; records : (r, RECORD), the first is never used; free :
         (r,) how many are free, and which. See ``walls``; may be empty as long as no wall is cut.
     spans, lost : (TILE², SPANS, 2) the tile's wood in spans and (1,) what is counted of them, see
-        ``undercut``; (0, SPANS, 2) where each column is whole, as it must not be for an UNDERCUT.
+        ``undercut``; None where each column is whole, as it must not be for an UNDERCUT.
     lanes : of the cutter, see ``engagement``.
     volume : (rows,) sum of depths taken. [mm]; times the cell's area it is a volume.
     engagement : (rows, LANE_ROWS, ``row_length``) written where something was taken: by
@@ -243,7 +243,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
     radius, radius2 = _f(radius_mm), _f(radius_mm) * _f(radius_mm)
     flank_, tip, bottom = _f(form[FLANK]), _f(form[DISC]), _f(floor_mm)
     rim = _f(rise(radius_mm, form))
-    in_spans = spans.shape[0] > 0
+    in_spans = spans is not None
     lows = np.empty((MOST_PIECES if in_spans else 0, n), _f)
     highs = np.full_like(lows, _FAR)
     cells, polygons = np.empty(n, _f), np.empty((4, MOST_CORNERS))
@@ -357,7 +357,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 if beneath.shape[0] > 0:
                     for j in range(n):
                         under[j] = max(under[j], beneath[place, begin + j])
-                if in_spans:
+                if spans is not None:  # said anew, so that without spans none of it is compiled
                     pieces = 1
                     if shape == UNDERCUT:
                         # Both ends of a span may lie where the step begins, save on a level one.

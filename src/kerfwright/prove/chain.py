@@ -36,7 +36,7 @@ from kerfwright.prove.margins import (
 )
 from kerfwright.prove.off_size import off_size
 from kerfwright.prove.part_sizes import part_sizes
-from kerfwright.prove.proof import Proof, Series
+from kerfwright.prove.proof import Groups, Proof, Series
 from kerfwright.prove.questions import questions
 from kerfwright.prove.room import room
 from kerfwright.prove.run_path import misses_assumed
@@ -197,6 +197,15 @@ def prove(
         height_mm=top.height_mm,
         error_mm=top.error_mm,
         series=_series(swept, tools, trajectory.time_s),
+        groups=Groups(
+            column=swept.column,
+            motion_mm=swept.motion_mm,
+            give_mm=swept.give_mm,
+            line=line[swept.segment],
+            byte=program.byte[trajectory.move[swept.segment]].astype(np.int64),
+            slot=tools.slot[swept.segment].astype(np.int16),
+            rapid=tools.rapid[swept.segment],
+        ),
     )
 
 

@@ -10,13 +10,11 @@ from numpy.typing import NDArray
 from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
-from kerfwright.kernels.undercut import SPANS
 from kerfwright.kernels.walls import MEAN, RECORD
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field
 
 _PLAIN = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE, "drill": profile.VEE}
-_NO_SPANS = np.empty((0, SPANS, 2), np.float32)
 _NOTHING_LOST = np.zeros(1, np.int64)
 
 
@@ -158,7 +156,7 @@ class Remover:
         def take_tile(tile: int) -> None:
             a, many = int(self._start[tile]), int(self._many[tile])
             layer = int(field.layer[tile]) if layered else -1
-            spans = field.spans[layer] if layer >= 0 else _NO_SPANS
+            spans = field.spans[layer] if layer >= 0 else None
             lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
             end = a + many
             while a < end:
