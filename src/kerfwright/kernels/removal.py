@@ -107,6 +107,12 @@ def _taken(n, height, under, taken):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
+def _copy(n, values, out):  # type: ignore[no-untyped-def]
+    for j in range(n):
+        out[j] = values[j]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
 def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
     """Sum or largest of 64 values by halving: the same order, so the same bits, everywhere."""
     half = n >> 1
@@ -132,17 +138,22 @@ def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def _lower(  # type: ignore[no-untyped-def]
-    n, place, begin, taken, under, number, bottom, height, made_by, through_at, cells
-):
-    """Lower the cells of a block of which something was taken."""
+def _lower(n, height, made_by, under, number):  # type: ignore[no-untyped-def]
+    """Lower the cells of a block that stand above the cutter."""
     for j in range(n):
-        if taken[j] > _ZERO:
-            cells[j] = under[j]
-            height[place, begin + j] = under[j]
-            made_by[place, begin + j] = number
-            if under[j] <= bottom and through_at[place, begin + j] < 0:
-                through_at[place, begin + j] = number
+        h, g = height[j], under[j]
+        lower = g < h
+        height[j] = g if lower else h
+        made_by[j] = number if lower else made_by[j]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _through(n, place, begin, taken, under, number, bottom, through_at):  # type: ignore[no-untyped-def]
+    """Date the cells of a block of which nothing is left."""
+    for j in range(n):
+        i = begin + j
+        if taken[j] > _ZERO and under[j] <= bottom and through_at[place, i] < 0:
+            through_at[place, i] = number
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -290,14 +301,12 @@ def cut_tile(  # type: ignore[no-untyped-def]
         c1 = min(per_side - 1, int((max(x0, x1) + far) / block_mm))
         r0 = max(0, int((min(y0, y1) - far) / block_mm))
         r1 = min(per_side - 1, int((max(y0, y1) + far) / block_mm))
-        rim_level = deepest + rim if weighed and not in_spans else _FAR
+        rim_level = max(deepest + rim, bottom) if weighed and not in_spans else _FAR
         if weighed and not in_spans:
             # No more cells than these can get a wall by this step.
             most = int(2.0 * (2.0 * pi * radius_mm + 2.0 * float(length)) / cell_mm) + n
             short = free.shape[0] == 0 or free[0] < min(most, TILE * TILE)
-            if short and _any_above(
-                top[place], per_side, c0, c1, r0, r1, max(rim_level, bottom) + _NO_WALL
-            ):
+            if short and _any_above(top[place], per_side, c0, c1, r0, r1, rim_level + _NO_WALL):
                 return entry
         turned = False
         for r in range(r0, r1 + 1):
@@ -388,15 +397,17 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 if walls:
                     tops(n, place, begin, height, wall_of, records, cells)
                 else:
-                    for j in range(n):
-                        cells[j] = height[place, begin + j]
+                    _copy(n, height[place, begin : begin + n], cells)
                 _taken(n, cells, under, taken)
                 gone = _fold(n, taken, scratch, False)
                 if not gone > _ZERO:
                     continue
                 if plain:
-                    _lower(n, place, begin, taken, under, number, bottom, height, made_by,
-                           through_at, cells)  # fmt: skip
+                    here_cells = height[place, begin : begin + n]
+                    _lower(n, here_cells, made_by[place, begin : begin + n], under, number)
+                    if deepest <= bottom:
+                        _through(n, place, begin, taken, under, number, bottom, through_at)
+                    _copy(n, here_cells, cells)
                     here, parcels = float(gone), taken
                 else:
                     whole(n, begin, taken, wall_of, along, across, a0, b0, length, inner_edge2,

@@ -13,6 +13,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from kerfwright.kernels.engagement import rim_share
+
 MOST_CUTS = 6
 #: Places in the record of a cell: highest wood, share of the cell in which it stands, mean height,
 #: how many cuts; then for each cut, the deepest first, the line's normal in x and y, its distance,
@@ -22,8 +24,8 @@ WIDTH = 4
 RECORD = CUTS + WIDTH * MOST_CUTS
 #: Polygons are worked out in two rows of x and two of y, so long.
 MOST_CORNERS = 4 + MOST_CUTS + 2
-_SAME = 1e-5  #: of a cell: lines that lie no further apart are one
-_TURNED = 1e-4  #: rad
+_SAME = np.float32(1e-4)  #: of a cell: lines that lie no further apart are one
+_CORNER = np.float32(0.7072)  #: from the centre of a cell to its corner
 _AREA = 1e-7  #: of a cell: less is no wood
 
 
@@ -97,14 +99,23 @@ def cover(record, nx, ny, off, floor, polygons):  # type: ignore[no-untyped-def]
     """Cut a cell down to ``floor`` on the near side of a line. Returns its mean height. [mm]"""
     count = int(record[COUNT])
     at = count  # where the new cut goes
+    alone = True  # whether it leaves nothing of the others to be seen
     for i in range(count):
         k = CUTS + WIDTH * i
-        if record[k + 3] <= floor and float(record[k + 2]) >= float(off) - _SAME:
-            turned = float(record[k]) * float(ny) - float(record[k + 1]) * float(nx)
-            if abs(turned) < _TURNED and record[k] * nx + record[k + 1] * ny > np.float32(0.0):
-                return float(record[MEAN])
+        x, y = nx - record[k], ny - record[k + 1]
+        # Within the cell the two lines lie no further apart than this, besides their distance.
+        apart = _CORNER * np.sqrt(x * x + y * y)
+        if record[k + 3] <= floor and record[k + 2] >= off + apart - _SAME:
+            return float(record[MEAN])
+        alone = alone and floor <= record[k + 3] and off >= record[k + 2] + apart
         if record[k + 3] > floor and at == count:
             at = i
+    if alone:
+        share = rim_share(off, nx, ny, np.float32(1.0))
+        record[CUTS], record[CUTS + 1], record[CUTS + 2] = nx, ny, off
+        record[CUTS + 3], record[COUNT] = floor, np.float32(1.0)
+        record[SHARE] = np.float32(1.0) - share
+        return float(record[TOP]) - float(share) * (float(record[TOP]) - float(floor))
     if count == MOST_CUTS:
         at = _make_room(record, floor, at)
         count -= 1

@@ -11,7 +11,7 @@ from numba import njit
 
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
-from kerfwright.kernels.walls import COUNT, MEAN, SHARE, TOP, cover, settle
+from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
@@ -97,6 +97,7 @@ def _keep(wall_of, walled, records, free, i, block, height):  # type: ignore[no-
     records[w, MEAN] = height
     records[w, SHARE] = _ONE
     records[w, COUNT] = _ZERO
+    records[w, CUTS + 3] = height
     return w
 
 
@@ -186,7 +187,9 @@ def weigh(  # type: ignore[no-untyped-def]
                 mean = cover(record, nx, ny, inside, g, polygons)
             else:
                 record[TOP] = min(record[TOP], g)
-                mean = settle(record, polygons)
+                if record[CUTS + 3] >= record[TOP]:
+                    record[COUNT] = _ZERO
+                mean = settle(record, polygons) if record[COUNT] > _ZERO else float(record[TOP])
             if not record[COUNT] > _ZERO and height[place, i] == record[TOP]:
                 gone = record[MEAN] - record[TOP]
                 cells[j] = record[TOP]
