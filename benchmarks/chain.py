@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from kerfwright.program import parse_program
-from kerfwright.prove.sweep import sweep, sweep_as_run, tooling
+from kerfwright.prove.run_path import cut_as_run
+from kerfwright.prove.sweep import sweep, tooling
 from kerfwright.setup import setup_from_words
 from kerfwright.trajectory import plan
 from make_relief import BOARD, SLOT, relief_program
@@ -28,7 +29,7 @@ def measure_chain(lines: int) -> Bench:
     small = parse_program(relief_program(3000), "warm")  # kernels loaded
     path = plan(small, machine)
     tools = tooling(small, path, setup, machine)
-    sweep_as_run(path, tools, setup, machine, sweep(path, tools, setup, machine, 1.0, 2), 2)
+    cut_as_run(path, tools, setup, machine, sweep(path, tools, setup, machine, 1.0, 2), 2)
 
     program = bench.take("read", lambda: parse_program(text, "relief"), lines, "lines")
     path = bench.take("plan", lambda: plan(program, machine), program.moves, "segments")
@@ -43,7 +44,7 @@ def measure_chain(lines: int) -> Bench:
     )
     bench.take(
         "cut as run",
-        lambda: sweep_as_run(path, tools, setup, machine, swept, 2),
+        lambda: cut_as_run(path, tools, setup, machine, swept, 2),
         program.moves,
         "segments",
     )

@@ -35,12 +35,16 @@ TARGETS = (
            must=1.02, moonshot=1.005, key="value", words="the same of a polyline of sharp corners"),
     Target(part="planning", figure="limits of the axes exceeded by", must=1e-5, key="value",
            words="limits of the axes exceeded at any piece's end, share"),
+    Target(part="removal", figure="ours over plain, CPU, 0.1 mm", must=0.4, moonshot=0.2,
+           key="value", words="wood, engagement and force of a relief in cells of 0.1 mm, CPU time "
+           "of both threads over that of a plain kernel on one"),
     Target(part="growth", figure="exponent of reading and planning", must=1.05, key="value",
            words="growth of reading and planning, exponent"),
 )  # fmt: skip
 _TITLES = {
     "reading": "Reading",
     "planning": "Planning",
+    "removal": "Wood taken, with its loads",
     "chain": "Every stage",
     "growth": "Growth",
 }
@@ -55,6 +59,11 @@ same bits.""",
 The public `plan` on one thread, with the machine of the demo and corners rounded by 0.01 mm: from
 columns to a finished trajectory. The polyline has a true corner at every vertex. Where a time is
 below the library's, the library's grid of 0.02 mm is the coarser of the two.""",
+    "removal": """\
+A finishing relief of 300 x 300 mm by a 3 mm ball, steps and rows of 0.3 mm, after roughing in
+terraces of 2 mm, on a board of 1220 x 610 mm. The plain kernel is what one would write first: one
+thread, one array, cell by cell, with wood and depths by angle and a force from them. It counts
+cells by their centres and knows no walls.""",
     "chain": """\
 A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the cuts; then the
 whole command as one types it, on all cores, with its start, its pictures and its files. No targets

@@ -26,6 +26,7 @@ from measure import Bench  # noqa: E402
 from page import page  # noqa: E402
 from planning import measure_planning  # noqa: E402
 from reading import measure_reading  # noqa: E402
+from removal import measure_removal  # noqa: E402
 
 LINES = 1_000_000
 PAST, PAGE = ROOT / "benchmarks" / "past.jsonl", ROOT / "docs" / "performance.md"
@@ -33,6 +34,7 @@ PAST, PAGE = ROOT / "benchmarks" / "past.jsonl", ROOT / "docs" / "performance.md
 PARTS: dict[str, Callable[[int], Bench]] = {
     "reading": measure_reading,
     "planning": measure_planning,
+    "removal": measure_removal,
     "chain": measure_chain,
     "growth": measure_growth,
 }
