@@ -97,10 +97,11 @@ class _Kept:
         cache = workshop.cache() if workshop is not None else None
         if cache is None:
             return None
+        cut_alike = replace(setup, clamps=(), hold=None, accepted=())
         inputs = {
             "program": program.sha256,
             "rules": program.dialect,
-            "setup": sha256(repr(replace(setup, clamps=())).encode()).hexdigest(),
+            "setup": sha256(repr(cut_alike).encode()).hexdigest(),
             "machine": machine.sha256,
             "tables": tables_sha256(),
             "cell": cell_mm,
