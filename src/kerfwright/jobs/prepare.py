@@ -1,15 +1,32 @@
-"""Compile every kernel once, so that the first real proof need not wait for it."""
+"""Compile every kernel once, so that the first real proof need not wait for it.
 
+Half of it is reading, planning and bodies, half is cutting: each half in a process of its own.
+"""
+
+import subprocess
+import sys
+import threading
+import time
 from dataclasses import replace
+
+import numpy as np
 
 from kerfwright.basics import Known
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.fixture import Clamp
-from kerfwright.machine import load_machine
+from kerfwright.kernels.cache_folder import is_prepared, mark_prepared
+from kerfwright.loads import Turning, axis_numbers, edge_law_for
+from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import parse_program
 from kerfwright.prove.chain import Origin, prove
-from kerfwright.setup import setup_from_words
+from kerfwright.prove.removal import Remover
+from kerfwright.prove.sweep import Window, loads_of, tooling, windows
+from kerfwright.setup import Setup, setup_from_words
+from kerfwright.stock.field import Field
+from kerfwright.trajectory import plan
 from kerfwright.workshop import demo_folder
+
+STAGE = "preparing for this computer, once; later runs start at once"
 
 _PROGRAM = b"""G21 G90 G17
 T1 M6
@@ -31,15 +48,73 @@ _CUTTERS = (
     "2: ball 3 mm, 2 flutes",
     "3: v 90 deg 6 mm",
 )
+_CELL_MM = 1.0
 
 
 def prepare(*, progress: Progress = silent) -> None:
     """Prove a tiny program with every shape of cutter; what is compiled stays in the cache."""
-    progress("preparing for this computer, once", 0.0)
-    machine = load_machine(demo_folder() / "machine.toml")
-    setup = setup_from_words("20 x 15 x 6 mm hard maple", _CUTTERS, machine)
+    progress(STAGE, 0.0)
+    machine, setup = _machine(), _setup(_machine())
+    if not is_prepared():
+        _both_halves(machine, setup, progress)
+    progress(STAGE, 0.8)
     height = Known(value=2.0, kind="measured", ref="")
     clamp = Clamp(name="clamp", at_mm=(8.0, 6.0), size_mm=(2.0, 2.0), height_mm=height)
     setup = replace(setup, clamps=(clamp,))
     origin = Origin(version="", code_sha256="", tables_sha256="")
-    prove(parse_program(_PROGRAM, "prepare"), setup, machine, origin, cell_mm=1.0)
+    prove(parse_program(_PROGRAM, "prepare"), setup, machine, origin, cell_mm=_CELL_MM)
+    mark_prepared()
+
+
+def read_and_plan() -> None:
+    """The half that comes before the first cut."""
+    machine = _machine()
+    setup = _setup(machine)
+    program = parse_program(_PROGRAM, "prepare")
+    path = plan(program, machine)
+    for _ in windows(path, tooling(program, path, setup, machine), setup, _CELL_MM):
+        pass
+
+
+def _both_halves(machine: MachineModel, setup: Setup, progress: Progress) -> None:
+    """What either half does not come to is compiled by the proof that follows."""
+    code = f"from {__name__} import read_and_plan; read_and_plan()"
+    quiet = subprocess.DEVNULL
+    child = subprocess.Popen([sys.executable, "-c", code], stdout=quiet, stderr=quiet)
+    # Compiling cannot be interrupted; a thread can be left behind when the person stops it.
+    mine = threading.Thread(target=_cut_by_hand, args=(machine, setup), daemon=True)
+    mine.start()
+    try:
+        while mine.is_alive() or child.poll() is None:
+            progress(STAGE, 0.1)
+            mine.join(0.1)
+            time.sleep(0.02)
+    finally:
+        child.kill()
+        child.wait()
+
+
+def _machine() -> MachineModel:
+    return load_machine(demo_folder() / "machine.toml")
+
+
+def _setup(machine: MachineModel) -> Setup:
+    return setup_from_words("20 x 15 x 6 mm hard maple", _CUTTERS, machine)
+
+
+def _cut_by_hand(machine: MachineModel, setup: Setup) -> None:
+    """One step of one cutter with its loads: no plan is needed for it."""
+    cutter = setup.slots[1]
+    window = Window(
+        begin=0, first_step=0, steps=np.array([[4.0, 4.0, -1.0, 4.5, 4.0, -1.0]]),
+        segment_of=np.zeros(1, np.int64), follows=np.zeros(1, np.bool_),
+        time_s=np.array([[0.0, 0.1]]), velocity=np.ones((1, 3)), acceleration=np.zeros((1, 3)),
+        group_first=np.array([0, 1]), goes_on=False,
+    )  # fmt: skip
+    axes, curves = axis_numbers(machine)
+    remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
+    taken = remover.take(window.steps, window.follows, 0, cutter)
+    turning = Turning.of(cutter, machine.spindle, machine.spindle.highest_rev_per_s)
+    law = edge_law_for(setup.board, cutter)
+    loads_of(remover, window, taken, cutter, law, turning, axes, curves, _CELL_MM)
+    remover.close()

@@ -12,7 +12,9 @@ from kerfwright.cutter import read_slot
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
 from kerfwright.jobs.kept_board import check_keeps, keep_board
+from kerfwright.jobs.prepare import prepare
 from kerfwright.jobs.prove_errand import Errand
+from kerfwright.kernels.cache_folder import is_prepared
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
 from kerfwright.prove import Proof, Verdict
@@ -51,6 +53,8 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
     setup = _setup(errand, machine)
     if machine_note:
         setup = replace(setup, assumed=(machine_note, *setup.assumed))
+    if not is_prepared():
+        prepare(progress=progress)
     program = read(errand.program, machine, setup, progress)
     origin = Origin(version=__version__, code_sha256=code_sha256(), tables_sha256=tables_sha256())
     workshop = _workshop(errand)

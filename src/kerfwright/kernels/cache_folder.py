@@ -15,6 +15,7 @@ from pathlib import Path
 _ROOM = Path(__file__).parent
 _KEPT_FOLDERS = 12
 _NAME_LETTERS = 16
+_PREPARED = "prepared"  #: a file in a folder that holds every kernel
 # These two say where kernels are kept and how many run at once, not what is compiled.
 _SAME_CODE = frozenset({"NUMBA_CACHE_DIR", "NUMBA_NUM_THREADS"})
 
@@ -39,6 +40,17 @@ def choose_cache_folder() -> None:
     compiler = sys.modules.get("numba")
     if compiler is not None:
         compiler.config.CACHE_DIR = str(folder)
+
+
+def is_prepared() -> bool:
+    """Whether all kernels were compiled into the chosen folder once, or there is no compiler."""
+    folder = os.environ.get("NUMBA_CACHE_DIR", "")
+    return os.environ.get("NUMBA_DISABLE_JIT", "0") != "0" or (Path(folder) / _PREPARED).is_file()
+
+
+def mark_prepared() -> None:
+    """Note in the chosen folder that all kernels are there."""
+    (Path(os.environ["NUMBA_CACHE_DIR"]) / _PREPARED).touch()
 
 
 def sources_name(room: Path, environment: Mapping[str, str]) -> str:

@@ -219,7 +219,7 @@ def sweep(
             turning = Turning.of(
                 cutter, machine.spindle, float(tools.spindle_rev_per_s[window.begin])
             )
-            column, gathered = _loads(
+            column, gathered = loads_of(
                 remover, window, taken, cutter, law, turning, axes, curves, cell_mm
             )
             a, b = window.group_first[:-1], window.group_first[1:] - 1
@@ -263,7 +263,7 @@ def _in_machine(column: FloatArray, setup: Setup) -> FloatArray:
     return np.asarray(column[:, cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm))
 
 
-def _loads(
+def loads_of(
     remover: Remover,
     window: Window,
     taken: Taken,
@@ -274,6 +274,7 @@ def _loads(
     curves: FloatArray,
     cell_mm: float,
 ) -> tuple[FloatArray, FloatArray]:
+    """Columns of a window's groups, and the engagement each was computed from."""
     gathered = np.empty((window.groups, ROWS, BINS))
     column = np.empty((window.groups, cutting.COLUMNS))
     form = form_of(cutter)
