@@ -216,6 +216,7 @@ def test_too_much_path_is_not_followed(swept, exact, monkeypatch):
     assert outlines(trajectory, tools, setup) is None
 
 
+@pytest.mark.long
 def test_nineteen_times_in_twenty(swept, machine):
     """200 machines drawn from what is known of the demo's, each run for itself."""
     trajectory, tools, setup, first = swept(
