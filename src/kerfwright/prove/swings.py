@@ -82,9 +82,9 @@ def swings(facts: Facts, machines: Machines) -> list[Finding]:
         where = facts.on_board(path.point_mm[at + 1]) + np.array(facts.setup.board_at_mm)
         where[2] += facts.setup.slots[int(facts.tools.slot[at])].stick_out_mm
         peak, hertz = _swing(facts.machine, number, a, where)
-        many = np.array([_swing(one, number, a, where)[0] for one in machines.model])
         if peak < TOLD_SHARE * facts.setup.tolerance_mm:
             continue
+        many = np.array([_swing(one, number, a, where)[0] for one in machines.model])
         told = estimate(peak, many, machines.rulers)
         severity: Severity = "note"
         words = (

@@ -51,9 +51,12 @@ class Trajectory:
     @property
     def cap2(self) -> FloatArray:
         """Speed² that each segment may not pass under feed and axis limits. (n,) [mm²/s²]"""
+        return self._cap2(slice(None))
+
+    def _cap2(self, segments: slice) -> FloatArray:
         with np.errstate(divide="ignore"):
-            by_axis = (self.top_mm_per_s / np.abs(self.unit)).min(axis=1)
-        return np.asarray(np.minimum(self.feed_mm_per_s, by_axis) ** 2)
+            by_axis = (self.top_mm_per_s / np.abs(self.unit[segments])).min(axis=1)
+        return np.asarray(np.minimum(self.feed_mm_per_s[segments], by_axis) ** 2)
 
     def at_time(self, time_s: float) -> tuple[FloatArray, FloatArray]:
         """Position [mm] and velocity [mm/s], each (3,), at a time since the start."""
@@ -78,7 +81,7 @@ class Trajectory:
         straight = self.length_mm[i] - self.blend_mm[i] - self.blend_mm[i + 1]
         begin, end = int(self.node[i + 1]) - 1, int(self.node[i + 1])
         v0, v1 = np.sqrt(self.speed2[begin : end + 1])
-        peak2 = min(self.cap2[i], 0.5 * (v0 * v0 + v1 * v1) + at * straight)
+        peak2 = min(self._cap2(slice(i, i + 1))[0], 0.5 * (v0 * v0 + v1 * v1) + at * straight)
         peak = float(np.sqrt(peak2))
         up, down = (peak - v0) / at, (peak - v1) / at
         total = up + down + (straight - (2 * peak2 - v0 * v0 - v1 * v1) / (2 * at)) / peak

@@ -13,7 +13,8 @@ STRAIGHT_BACK = 1e-6  # rad; that is taken round the outside
 ONE_POINT = 1e-6  # mm; likewise
 FARTHEST = 1e7  # mm, and the largest F, S and P; ours, docs/models/program.md
 MOST_HOLES = 10_000  # or pecks, on one line; ours
-NOWHERE = 1e-9  # mm; a shorter straight move is not listed
+NOWHERE = 1e-7  # mm; a shorter straight move is not listed, as in the comparison
+_ROUNDING = 1e-9  # mm; of sums
 
 
 class Shapes:
@@ -190,7 +191,7 @@ class Shapes:
         chord = math.hypot(dx, dy)
         if chord <= ONE_POINT:
             raise Fault("arc_endpoint")
-        if chord / 2.0 > abs(radius) + NOWHERE:  # for the rounding of sums
+        if chord / 2.0 > abs(radius) + _ROUNDING:
             raise Fault("arc_radius_small")
         high = math.sqrt(max(0.0, radius * radius - chord * chord / 4.0))
         high *= turn if radius > 0.0 else -turn
