@@ -50,6 +50,14 @@ def test_kernels_do_without_linear_algebra_and_leave_it_to_others():
     assert told.split() == ["False", "2.0"]
 
 
+def test_a_folder_is_prepared_once_it_was_marked(tmp_path):
+    code = (
+        "from kerfwright.kernels import cache_folder as c; print(c.is_prepared());"
+        "c.mark_prepared(); print(c.is_prepared())"
+    )
+    assert run(code, NUMBA_CACHE_DIR=str(tmp_path / "not there yet")).split() == ["False", "True"]
+
+
 def test_a_folder_that_the_user_chose_is_kept(tmp_path):
     assert run(WHERE, NUMBA_CACHE_DIR=str(tmp_path)) == str(tmp_path)
 

@@ -50,7 +50,9 @@ def is_prepared() -> bool:
 
 def mark_prepared() -> None:
     """Note in the chosen folder that all kernels are there."""
-    (Path(os.environ["NUMBA_CACHE_DIR"]) / _PREPARED).touch()
+    folder = Path(os.environ["NUMBA_CACHE_DIR"])
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / _PREPARED).touch()
 
 
 def sources_name(room: Path, environment: Mapping[str, str]) -> str:
