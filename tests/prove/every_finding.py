@@ -121,6 +121,7 @@ def pocket(depths, x0, x1, y0, y1, across=5.0):
 
 
 NARROW = pocket(range(4, 29, 4), 40.0, 60.0, 25.0, 35.0)
+#: As wide as the nut needs around the narrow one, to above where the nut is in the end.
 RIM = pocket((4, 8), 31.0, 69.0, 16.0, 44.0)
 NUT = {
     "stock": "100 x 60 x 40 mm hard maple",

@@ -13,30 +13,10 @@ from kerfwright.prove.bodies import Body
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.standing import GRAZE_MM, standing
 
+from .every_finding import NARROW, RIM, pocket
+
 STOCK = "100 x 60 x 40 mm hard maple"
 SHORT = "1: flat 6 mm, 2 flutes, flute length 20 mm, shank 6 mm, stick-out 22 mm"
-
-
-def pocket(depths, x0, x1, y0, y1, across=5.0):
-    """Rows along X, one depth after the other; the last depth stays."""
-    out = []
-    for z in depths:
-        out += [f"G0 X{x0} Y{y0}", f"G1 Z{-z} F300", "F1500"]
-        x, y = x0, y0
-        while True:
-            x = x1 if x == x0 else x0
-            out.append(f"G1 X{x}")
-            if y >= y1:
-                break
-            y = min(y + across, y1)
-            out.append(f"G1 Y{y}")
-        out.append("G0 Z5")
-    return "\n".join(["G0 Z5", *out])
-
-
-NARROW = pocket(range(4, 29, 4), 40.0, 60.0, 25.0, 35.0)
-#: As wide as the nut needs around the narrow one, to above where the nut is in the end.
-RIM = pocket((4, 8), 31.0, 69.0, 16.0, 44.0)
 
 
 @pytest.fixture
