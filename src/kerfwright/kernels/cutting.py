@@ -63,22 +63,6 @@ AXIS_NUMBERS = 10
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def group_force(  # type: ignore[no-untyped-def]
-    gathered, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
-    edge_n_per_mm, normal_chip, normal_edge, axial, arcs, out,
-):  # fmt: skip
-    """Mean force over a turn from one gathered engagement; see ``edge_force``.
-
-    ``arcs`` (BINS, ARC_COLUMNS) and ``out`` (5,) are written.
-    """
-    covered_arcs(gathered, way_flat, way_down, heading, form, arcs)
-    mean_force(
-        arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
-        normal_chip, normal_edge, axial, out,
-    )  # fmt: skip
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
 def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-def]
     """Share of its speed that a spindle keeps under a cut.
 
@@ -102,7 +86,7 @@ def turning_force(  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
-    gathered .. axial : as in ``group_force``; ``feed_per_tooth`` at the full speed.
+    gathered .. axial : see ``edge_force``; ``feed_per_tooth`` at the full speed.
     runout, lag_rad_per_mm : see ``turn.within_turn``.
     rev_per_s, spindle_w, droop : speed without a load; power that the spindle has there [W]; share
         of the speed lost at that power.
@@ -116,37 +100,29 @@ def turning_force(  # type: ignore[no-untyped-def]
     """
     covered_arcs(gathered, way_flat, way_down, heading, form, arcs)
     watts = 2.0 * pi * rev_per_s / 1000.0
+    mean_force(
+        arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+        normal_chip, normal_edge, axial, parts,
+    )  # fmt: skip
     whole, rub = parts[0], parts[1]
-    kept = 1.0
-    if droop > 0.0:
-        mean_force(
-            arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
-            normal_chip, normal_edge, axial, whole,
-        )  # fmt: skip
-        mean_force(
-            arcs, way, heading, 0.0, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
-            normal_edge, axial, rub,
-        )  # fmt: skip
-        kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
+    kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
     within_turn(
         gathered, arcs, way_flat, way_down, way, heading, feed_per_tooth / kept, form, flutes,
         chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm,
         turn, rubs, told,
     )  # fmt: skip
+    alike = True
     for b in range(BINS):
+        alike = alike and rubs[b] == 1.0
         arcs[b, COVER] *= rubs[b]
-    mean_force(
-        arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
-        normal_chip, normal_edge, axial, whole,
-    )  # fmt: skip
-    if droop > 0.0:
+    if not alike:
         mean_force(
-            arcs, way, heading, 0.0, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
-            normal_edge, axial, rub,
+            arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+            normal_chip, normal_edge, axial, parts,
         )  # fmt: skip
         kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
-        for k in range(4):
-            whole[k] = rub[k] + (whole[k] - rub[k]) / kept
+    for k in range(4):
+        whole[k] = rub[k] + (whole[k] - rub[k]) / kept
     for k in range(3):
         out[F_X + k] = whole[k]
     out[F_POWER] = whole[3] * watts * kept

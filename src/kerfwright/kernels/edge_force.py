@@ -169,10 +169,11 @@ def mean_force(  # type: ignore[no-untyped-def]
         edge in each bin. [N/mm², N/mm]
     normal_chip, normal_edge : normal force as a share of the tangential. axial : downward pull of
         a helix as a share of the tangential.
-    out : (5,) written: force on the cutter x, y, z [N]; torque [N mm]; engaged edge, a mean over
-        the turn [mm].
+    out : (2, 5) written: force on the cutter x, y, z [N]; torque [N mm]; engaged edge, a mean over
+        the turn [mm]. Then what of it the rubbing alone makes, which no feed changes.
     """
     ahead = left = up = torque = edge_mean = 0.0
+    rub_ahead = rub_left = rub_up = rub_torque = 0.0
     for b in range(BINS):
         arc = arcs[b]
         along = arc[ALONG:]
@@ -216,10 +217,10 @@ def mean_force(  # type: ignore[no-untyped-def]
                         torque += span * per * along[R_DR]
                     rub = edge_n_per_mm[side, b] * arc[COVER]
                     tangential, outward = rub * along[EDGE], rub * along[DZ] * normal_edge
-                    ahead += -cosines * tangential - sines * outward
-                    left += sines * tangential - cosines * outward
-                    up += span * (rub * along[DR] * normal_edge - axial * tangential)
-                    torque += span * rub * along[R_DEDGE]
+                    rub_ahead += -cosines * tangential - sines * outward
+                    rub_left += sines * tangential - cosines * outward
+                    rub_up += span * (rub * along[DR] * normal_edge - axial * tangential)
+                    rub_torque += span * rub * along[R_DEDGE]
                     edge_mean += span * arc[COVER] * along[EDGE]
             if arc[DISC_VOLUME] > 0.0:
                 begin, end = arc[BIN_BEGIN], arc[BIN_BEGIN] + _D
@@ -232,13 +233,20 @@ def mean_force(  # type: ignore[no-untyped-def]
                     chip = chip_n_per_mm2[side, b] * feed_per_tooth / way * arc[DISC_VOLUME]
                     chip /= _D * 0.5 * disc
                     rub = edge_n_per_mm[side, b] * arc[DISC_COVER] * disc
-                    ahead -= cosines * (chip + rub)
-                    left += sines * (chip + rub)
-                    up += span * (normal_chip * chip + normal_edge * rub - axial * (chip + rub))
-                    torque += span * 0.5 * disc * (chip + rub)
+                    ahead -= cosines * chip
+                    left += sines * chip
+                    up += span * (normal_chip - axial) * chip
+                    torque += span * 0.5 * disc * chip
+                    rub_ahead -= cosines * rub
+                    rub_left += sines * rub
+                    rub_up += span * (normal_edge - axial) * rub
+                    rub_torque += span * 0.5 * disc * rub
                     edge_mean += span * arc[DISC_COVER] * disc
     per = flutes / (2.0 * pi)
-    ch, sh = cos(heading), sin(heading)
-    out[0] = per * (ahead * ch - left * sh)
-    out[1] = per * (ahead * sh + left * ch)
-    out[2], out[3], out[4] = per * up, per * torque, per * edge_mean
+    ch, sh = per * cos(heading), per * sin(heading)
+    out[1, 0] = rub_ahead * ch - rub_left * sh
+    out[1, 1] = rub_ahead * sh + rub_left * ch
+    out[1, 2], out[1, 3], out[1, 4] = per * rub_up, per * rub_torque, per * edge_mean
+    out[0, 0] = out[1, 0] + ahead * ch - left * sh
+    out[0, 1] = out[1, 1] + ahead * sh + left * ch
+    out[0, 2], out[0, 3], out[0, 4] = out[1, 2] + per * up, out[1, 3] + per * torque, out[1, 4]

@@ -6,7 +6,7 @@ its tip up the helix. The closed forms of ``physics.teeth`` say the same for sin
 tests/kernels/test_turn.py holds both together.
 """
 
-from math import cos, floor, hypot, pi, sin
+from math import cos, floor, pi, sin, sqrt
 
 import numpy as np
 from numba import njit
@@ -46,6 +46,8 @@ TOLD = 7
 
 _D = 2.0 * pi / BINS
 _SLIVER = 1e-9
+_MIDDLE = -pi + (np.arange(STEPS) + 0.5) * STEP
+_COS, _SIN = np.cos(_MIDDLE), np.sin(_MIDDLE)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -72,25 +74,35 @@ def chip_of_flute(flute, facing, out):  # type: ignore[no-untyped-def]
     return max(least, 0.0)
 
 
+@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
+    """Add a force over a stretch of the turn, as changes from step to step; it may go round.
+
+    ``lies`` (5,): where the stretch begins and ends behind the step ``at``, each in whole steps and
+    the part of a step that remains, and how often it goes all round.
+    """
+    first, last = at + int(lies[0]), at + int(lies[2])
+    began, ended = first // STEPS, last // STEPS
+    first, last = first - began * STEPS, last - ended * STEPS
+    begin_part, end_part = lies[1], lies[3]
+    rounds = lies[4] + (ended - began)
+    for axis in range(3):
+        value = x if axis == 0 else (y if axis == 1 else z)
+        force[axis, STEPS + 1] += rounds * value
+        force[axis, first] += value * (1.0 - begin_part)
+        force[axis, first + 1] += value * begin_part
+        force[axis, last] -= value * (1.0 - end_part)
+        force[axis, last + 1] -= value * end_part
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
-def _lay(force, axis, value, start, width):  # type: ignore[no-untyped-def]
-    """Add a force over a stretch of the turn, in steps from its beginning; it may go round."""
-    while width >= STEPS:
-        force[axis, STEPS + 1] += value
-        width -= STEPS
-    begin = start - STEPS * floor(start / STEPS)
-    end = begin + width
-    k = min(int(begin), STEPS - 1)
-    part = begin - k
-    force[axis, k] += value * (1.0 - part)
-    force[axis, k + 1] += value * part
-    if end >= STEPS:
-        force[axis, STEPS + 1] += value
-        end -= STEPS
-    k = min(int(end), STEPS - 1)
-    part = end - k
-    force[axis, k] -= value * (1.0 - part)
-    force[axis, k + 1] -= value * part
+def _lie(behind, width, lies):  # type: ignore[no-untyped-def]
+    """How an edge lies behind its tip, for ``_lay``: by how many steps its middle, and how long."""
+    rounds = floor(width / STEPS)
+    begin = 0.5 - behind - 0.5 * width
+    end = begin + width - STEPS * rounds
+    lies[0], lies[2], lies[4] = floor(begin), floor(end), rounds
+    lies[1], lies[3] = begin - lies[0], end - lies[2]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -117,131 +129,137 @@ def within_turn(  # type: ignore[no-untyped-def]
     Arcs narrower than a step (5 degrees) of a straight flute are told low, by half at most.
     """
     force[:] = 0.0
-    out[:] = 0.0
-    total = upward = 0.0
+    total = upward = covered = thickest = 0.0
     ch, sh = cos(heading), sin(heading)
-    stands = np.empty(flutes)
+    stands, lies = np.empty(flutes), np.empty(5)
     stands_out(flutes, runout, stands)
+    per_way = feed_per_tooth / way
     for b in range(BINS):
         rubs[b] = 1.0
         arc = arcs[b]
         along = arc[ALONG:]
         taken = arc[FORWARD] + arc[DOWN]
-        if not taken > 0.0 and not arc[DISC_VOLUME] > 0.0:
+        if not taken > 0.0:
+            if arc[DISC_VOLUME] > 0.0:
+                _lay_disc(b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+                          normal_chip, normal_edge, axial, force)  # fmt: skip
             continue
         low = max(wood[LOWEST, b], 0.0) if wood[VOLUME, b] > 0.0 else 0.0
         high = max(wood[HIGHEST, b], low + 1e-6)
-        lagged = abs(lag_rad_per_mm) * (high - low) / STEP
-        behind = 0.5 * lag_rad_per_mm * (low + high) / STEP
+        width = max(abs(lag_rad_per_mm) * (high - low) / STEP, 1.0)
+        _lie(0.5 * lag_rad_per_mm * (low + high) / STEP, width, lies)
         begin, end = arc[START], arc[END]
         whole = end - begin
         alone = not whole > _SLIVER
+        sines = sin(end) - sin(begin)
+        upright = alone or not sines > _SLIVER  # the chip does not go by the cosine
+        ahead = down = lean = 0.0
+        if arc[FORWARD] > 0.0:
+            ahead = per_way * arc[FORWARD] / along[R_DZ]
+            ahead /= (STEP if alone else whole) if upright else sines
+        if arc[DOWN] > 0.0 and not alone:
+            down = per_way * arc[DOWN] / along[R_DR] / whole
+        if along[DZ] > _SLIVER:
+            lean = max(way_down, 0.0) * along[DR] / along[DZ]
         touching = touched = 0.0
         for fine in range(FINE):
             a = arc[BIN_BEGIN] + fine * STEP
-            middle, share, disc = a + 0.5 * STEP, 0.0, 0.0
-            if taken > 0.0:
+            share = 0.0
+            ca, sa = _COS[b * FINE + fine], _SIN[b * FINE + fine]
+            c = ca * ch + sa * sh
+            middle = a + 0.5 * STEP
+            if alone:
+                last = fine == FINE - 1
+                if (begin >= a and (begin < a + STEP or last)) or (fine == 0 and begin < a):
+                    middle, share = begin, 1.0
+            else:
                 p, q = max(begin, a), min(end, a + STEP)
-                if alone:
-                    last = fine == FINE - 1
-                    if (begin >= a and (begin < a + STEP or last)) or (fine == 0 and begin < a):
-                        middle, share = begin, 1.0
-                elif q > p:
+                if q > p:
                     middle, share = 0.5 * (p + q), (q - p) / STEP
-            if arc[DISC_VOLUME] > 0.0:
-                disc = 1.0
-            if share == 0.0 and disc == 0.0:
+            if share == 0.0:
                 continue
-            side = 1 if middle < 0.0 else 0
-            c, s = cos(middle), sin(middle)
-            per = chip_n_per_mm2[side, b] * feed_per_tooth / way
-            chip = chip_out = chip_up = rub = rub_out = rub_up = 0.0
-            facing = 0.0
-            if share > 0.0:
-                if arc[FORWARD] > 0.0:
-                    ahead = per * arc[FORWARD] / along[R_DZ]
-                    sines = sin(end) - sin(begin)
-                    if alone or not sines > _SLIVER:
-                        ahead /= STEP if alone else whole
-                    else:
-                        ahead *= c / sines
-                    chip += ahead * along[DZ]
-                    chip_out += ahead * along[OUT_OUT]
-                    chip_up += ahead * along[OUT_UP]
-                if arc[DOWN] > 0.0 and not alone:
-                    down = per * arc[DOWN] / along[R_DR] / whole
-                    chip += down * along[DR]
-                    chip_out += down * along[OUT_UP]
-                    chip_up += down * along[UP_UP]
-                rub = edge_n_per_mm[side, b] * arc[COVER]
-                rub_up, rub_out = rub * along[DR], rub * along[DZ]
-                rub *= along[EDGE]
-                facing = way_flat * c
-                if along[DZ] > _SLIVER:
-                    facing += max(way_down, 0.0) * along[DR] / along[DZ]
-                facing *= feed_per_tooth / way
-                covered = share * STEP * min(arc[COVER], 1.0)
-                out[ARC] += 0.0 if alone else covered
-            for flute in range(flutes):
-                tangential = outward = up = 0.0
-                if share > 0.0:
-                    times = 1.0
-                    if runout > 0.0 and facing > 0.0:
-                        own = chip_of_flute(flute, facing, stands)
-                        times = own / facing
-                        out[CHIP] = max(out[CHIP], own)
-                    else:
-                        out[CHIP] = max(out[CHIP], facing)
-                    touches = 1.0 if times > 0.0 else 0.0
-                    touching += share
-                    touched += share * touches
-                    tangential = share * (chip * times + rub * touches)
-                    outward = share * (
-                        normal_chip * chip_out * times + normal_edge * rub_out * touches
-                    )
-                    up = share * (normal_chip * chip_up * times + normal_edge * rub_up * touches)
-                    up -= axial * tangential
-                turn = (b * FINE + fine + 0.5) - floor(STEPS * flute / flutes + 0.5)
+            if share < 1.0 or alone:
+                c, s = cos(middle), sin(middle)
                 ca, sa = c * ch - s * sh, s * ch + c * sh
-                if tangential != 0.0 or outward != 0.0:
-                    width = max(lagged, 1.0)
-                    start = turn - behind - 0.5 * width
-                    _lay(force, 0, (-sa * tangential - ca * outward) / width, start, width)
-                    _lay(force, 1, (ca * tangential - sa * outward) / width, start, width)
-                    _lay(force, 2, up / width, start, width)
-                if disc > 0.0:
-                    # The level edge at the end, from the axis out.
-                    radius = form[DISC]
-                    cuts = per * arc[DISC_VOLUME] / (_D * 0.5 * radius)
-                    scrapes = edge_n_per_mm[side, b] * arc[DISC_COVER] * radius
-                    both = cuts + scrapes
-                    lift = normal_chip * cuts + normal_edge * scrapes - axial * both
-                    _lay(force, 0, -sa * both, turn - 0.5, 1.0)
-                    _lay(force, 1, ca * both, turn - 0.5, 1.0)
-                    _lay(force, 2, lift, turn - 0.5, 1.0)
+            side = 1 if middle < 0.0 else 0
+            forward = chip_n_per_mm2[side, b] * ahead * (1.0 if upright else c)
+            downward = chip_n_per_mm2[side, b] * down
+            chip = forward * along[DZ] + downward * along[DR]
+            chip_out = normal_chip * (forward * along[OUT_OUT] + downward * along[OUT_UP])
+            chip_up = normal_chip * (forward * along[OUT_UP] + downward * along[UP_UP])
+            rub = edge_n_per_mm[side, b] * arc[COVER]
+            rub_out, rub_up = normal_edge * rub * along[DZ], normal_edge * rub * along[DR]
+            rub *= along[EDGE]
+            facing = (way_flat * c + lean) * per_way
+            if not alone:
+                covered += share * STEP * min(arc[COVER], 1.0)
+            per = share / width
+            uneven = runout > 0.0 and facing > 0.0
+            for flute in range(flutes):
+                own = chip_of_flute(flute, facing, stands) if uneven else facing
+                times = own / facing if uneven else 1.0
+                touching += share
+                thickest = max(thickest, own)
+                if not times > 0.0:
+                    continue
+                touched += share
+                tangential = per * (chip * times + rub)
+                outward = per * (chip_out * times + rub_out)
+                up = per * (chip_up * times + rub_up) - axial * tangential
+                _lay(force, b * FINE + fine - (2 * STEPS * flute + flutes) // (2 * flutes),
+                     -sa * tangential - ca * outward, ca * tangential - sa * outward, up,
+                     lies)  # fmt: skip
+        if arc[DISC_VOLUME] > 0.0:
+            _lay_disc(b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+                      normal_chip, normal_edge, axial, force)  # fmt: skip
         if touching > 0.0:
             rubs[b] = touched / touching
-        if taken > 0.0:
-            share = 1.0 if begin >= 0.0 else 0.0
-            if begin < 0.0 < end:
-                share = sin(end) / (sin(end) - sin(begin))
-            total += taken
-            upward += taken * share
-    if total > 0.0:
-        out[UP] = upward / total
+        share = 1.0 if begin >= 0.0 else 0.0
+        if begin < 0.0 < end:
+            share = sin(end) / sines
+        total += taken
+        upward += taken * share
+    out[UP] = upward / total if total > 0.0 else 0.0
+    out[ARC], out[CHIP] = covered, thickest
     _peaks(force, out)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _lay_disc(  # type: ignore[no-untyped-def]
+    b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge,
+    axial, force,
+):  # fmt: skip
+    """What the level edge at the end feels, from the axis out: all of it without a lag."""
+    radius = form[DISC]
+    for fine in range(FINE):
+        middle = arc[BIN_BEGIN] + (fine + 0.5) * STEP
+        side = 1 if middle < 0.0 else 0
+        ca, sa = _COS[b * FINE + fine], _SIN[b * FINE + fine]
+        cuts = chip_n_per_mm2[side, b] * per_way * arc[DISC_VOLUME] / (_D * 0.5 * radius)
+        scrapes = edge_n_per_mm[side, b] * arc[DISC_COVER] * radius
+        both = cuts + scrapes
+        lift = normal_chip * cuts + normal_edge * scrapes - axial * both
+        for flute in range(flutes):
+            at = b * FINE + fine - (2 * STEPS * flute + flutes) // (2 * flutes)
+            at -= STEPS * (at // STEPS)
+            force[0, at] -= sa * both
+            force[0, at + 1] += sa * both
+            force[1, at] += ca * both
+            force[1, at + 1] -= ca * both
+            force[2, at] += lift
+            force[2, at + 1] -= lift
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def _peaks(force, out):  # type: ignore[no-untyped-def]
     """Differences summed up to forces, in place, and the largest of them."""
     x, y, z = force[0, STEPS + 1], force[1, STEPS + 1], force[2, STEPS + 1]
+    plane = most_x = most_y = most_z = 0.0
     for k in range(STEPS):
         x += force[0, k]
         y += force[1, k]
         z += force[2, k]
         force[0, k], force[1, k], force[2, k] = x, y, z
-        out[PEAK] = max(out[PEAK], hypot(x, y))
-        out[PEAK_X] = max(out[PEAK_X], abs(x))
-        out[PEAK_Y] = max(out[PEAK_Y], abs(y))
-        out[PEAK_Z] = max(out[PEAK_Z], abs(z))
+        plane = max(plane, x * x + y * y)
+        most_x, most_y, most_z = max(most_x, abs(x)), max(most_y, abs(y)), max(most_z, abs(z))
+    out[PEAK], out[PEAK_X], out[PEAK_Y], out[PEAK_Z] = sqrt(plane), most_x, most_y, most_z
