@@ -9,12 +9,14 @@ from scipy.stats import norm
 from kerfwright.kernels import cutting
 from kerfwright.loads import give_mm
 from kerfwright.machine import Geometry
-from kerfwright.prove.flanks import DIAMETER, RUNOUT
+from kerfwright.prove.flanks import DIAMETER, RUNOUT, Z_ZERO
+from kerfwright.prove.kerfs import kerfs
 from kerfwright.prove.margins import Machines
 from kerfwright.prove.outlines import outlines
 from kerfwright.prove.part_sizes import part_sizes
-from kerfwright.prove.parts import cut_outs, kerfs, softness_of
+from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import cut_as_run
+from kerfwright.report import describe
 
 CUTTER = "1: flat 4 mm, 2 flutes, flute length 14 mm, stick-out 20 mm, runout 0 mm"
 STOCK = "90 x 70 x 6 mm birch plywood"
@@ -192,6 +194,34 @@ def test_kerf_is_cutter_and_runout_and_what_passes_stand_apart(swept, exact):
     # To and fro the wood pushes to either side: the whole play is cut.
     assert width(loose).value == pytest.approx(4.25, abs=0.02)
     assert width(exact).mostly_from in (DIAMETER, RUNOUT)
+
+
+@pytest.mark.parametrize(("angle", "per_z"), [(60, 1.1547), (90, 2.0)])
+def test_a_zero_that_is_off_widens_a_v_groove(swept, proved, exact, angle, per_z):
+    # 2 tan(half angle) for each mm: on the wood as it is cut, and in what the verdict says of it.
+    cutter = f"1: v 20 mm, angle {angle} deg, 2 flutes, flute length 20 mm, tip 0 mm, runout 0 mm"
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-{z} F300\nG1 X80 F900\nG0 Z5"
+    error = 0.2
+
+    def width_cut(z):
+        *_, first = swept(body.format(z=z), cutters=(cutter,), cell=0.05)
+        middle = np.abs(first.column[:, cutting.X] - 50.0) < 20.0
+        taken, way = first.column[middle][:, [cutting.TAKEN, cutting.WAY]].sum(axis=0)
+        area = taken / way  # of a section
+        return 2.0 * np.sqrt(area * np.tan(np.radians(angle / 2)))
+
+    assert width_cut(3 + error) - width_cut(3) == pytest.approx(per_z * error, rel=0.02)
+
+    def off(setup):
+        return replace(setup, zero_u_mm=(0.0, 0.0, error / 1.96))
+
+    verdict = proved(body.format(z=3), on=exact, cutters=(cutter,), change=off).verdict
+    (groove,) = verdict.ascut.kerfs
+    assert groove.per_z == pytest.approx(per_z, abs=1e-4)
+    assert groove.meant_mm == pytest.approx(3 * per_z, abs=1e-3)
+    assert groove.shares.set_up.unsure_mm == pytest.approx(per_z * error, rel=0.06)
+    assert groove.width.mostly_from == Z_ZERO
+    assert "mm wider for each mm that Z is low" in describe(verdict)
 
 
 def test_a_part_that_is_likely_out_is_a_caution(proved, machine):

@@ -166,7 +166,8 @@ def ascut():
             Kerf(
                 slot=1,
                 cutter="6 mm two-flute",
-                diameter_mm=6.0,
+                meant_mm=6.0,
+                per_z=0.0,
                 width=estimate(6.04, 0.05, "the cutter's diameter"),
                 length_mm=812.0,
                 shares=SHARES,

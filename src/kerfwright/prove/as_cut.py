@@ -13,8 +13,9 @@ from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
 from kerfwright.prove.cusps import cusps
-from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS
-from kerfwright.prove.parts import cut_outs, kerfs, softness_of
+from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS, Z_ZERO
+from kerfwright.prove.kerfs import kerfs
+from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import FORCE, around
 from kerfwright.prove.sweep import Swept, Tooling
@@ -36,7 +37,7 @@ STRIP_CELLS = 2_000_000  #: of the map worked on at once
 #: Where more cells lie between the places that were cut, those of the map are coarser.
 MOST_CELLS = 16_000_000
 _MARGIN = 3  #: cells to each side that what is steep, or more than a single cell, looks at
-ZERO, CORNERS = "how Z was zeroed", "how far corners are rounded"
+CORNERS = "how far corners are rounded"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -257,7 +258,7 @@ class _Ends:
         middle = Spot(x_mm=float(x), y_mm=float(y), z_mm=float(z))
         others = self._others(middle)
         told = around(self._most_give, self._most_give, self._log_spread, others).mostly_from
-        rooms: dict[str, Part] = {ZERO: "set-up", FORCE: "cut"}
+        rooms: dict[str, Part] = {Z_ZERO: "set-up", FORCE: "cut"}
         return rooms.get(told, "machine" if told else "")
 
     def shares(self, spot: Spot) -> Shares:
@@ -267,9 +268,9 @@ class _Ends:
         give = float(self._swept.give_mm[at, 2]) if at >= 0 else 0.0
         whole = float(self._run.offset_mm[at, 2]) if at >= 0 else 0.0
         by_cut = around(give, give, self._log_spread, {})
-        machine = np.array([value for name, value in others.items() if name != ZERO])
+        machine = np.array([value for name, value in others.items() if name != Z_ZERO])
         return Shares(
-            set_up=Share(mm=0.0, unsure_mm=others[ZERO]),
+            set_up=Share(mm=0.0, unsure_mm=others[Z_ZERO]),
             machine=Share(mm=whole - give, unsure_mm=float(np.linalg.norm(machine))),
             cut=Share(mm=give, unsure_mm=max(by_cut.high - give, give - by_cut.low)),
         )
@@ -288,7 +289,7 @@ class _Ends:
         at = np.array([[spot.x_mm, spot.y_mm, spot.z_mm]])
         near = self._near(spot)
         return {
-            ZERO: TWO_SIDED_95 * setup.zero_u_mm[2],
+            Z_ZERO: TWO_SIDED_95 * setup.zero_u_mm[2],
             PLAY: 0.5 * machine.z.play_mm,
             CORNERS: self._rounding_mm,
             MISSES: float(miss_unsure_mm(at, np.array([[0.0, 0.0, 1.0]]), setup, machine)[0]),

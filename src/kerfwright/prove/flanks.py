@@ -34,10 +34,11 @@ _SWING_UNSURE = 0.5
 FORCE, PLAY, MISSES = "the force of the cut", "play in the machine", "how far the axes miss"
 STEPS, SWINGS = "the motors' steps", "how the machine swings"
 DIAMETER, RUNOUT = "the cutter's diameter", "how true the cutter runs"
+Z_ZERO = "how Z was zeroed"
 #: What each comes from, of the three that a person can do something about.
 ROOM: Mapping[str, str] = {
     FORCE: "cut", PLAY: "machine", MISSES: "machine", STEPS: "machine", SWINGS: "machine",
-    DIAMETER: "set-up", RUNOUT: "set-up",
+    DIAMETER: "set-up", RUNOUT: "set-up", Z_ZERO: "set-up",
 }  # fmt: skip
 _GEOMETRY = ("square_xy", "square_xz", "square_yz", "scale_x", "scale_y", "bow_x_back",
              "bow_y_right")  # fmt: skip

@@ -1,4 +1,4 @@
-"""The sizes of what is cut out, as the flank of the cutter leaves them; and how wide a slot is."""
+"""The sizes of what is cut out, as the flank of the cutter leaves them."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,20 +11,11 @@ from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
 from kerfwright.machine import MachineModel
-from kerfwright.prove.flanks import (
-    DIAMETER,
-    DRAWS,
-    FORCE,
-    ROOM,
-    RUNOUT,
-    STEPS,
-    Flanks,
-    drawn_off,
-)
+from kerfwright.prove.flanks import DRAWS, ROOM, STEPS, Flanks
 from kerfwright.prove.outlines import Outline, Patch, Size, outlines
 from kerfwright.prove.run_path import AsRun
 from kerfwright.prove.sweep import Swept, Tooling
-from kerfwright.prove.verdict import CutOut, Dimension, Kerf, Share, Shares
+from kerfwright.prove.verdict import CutOut, Dimension, Share, Shares
 from kerfwright.setup import Setup
 from kerfwright.trajectory import Trajectory
 
@@ -37,9 +28,6 @@ _FACES = 0.99  #: cosine of the angle between flank and outline
 _BENT, _BENT_NEAR_MM = 0.8, 0.6  #: the same where the outline bends within a group
 MOST_GROUPS = 24  #: that stand for one patch
 MOST_SIZES = 400
-#: A slot: wood on both sides at nearly the whole depth.
-_BOTH_SIDES, _LEAST_DEPTH_MM = 0.8, 0.5
-_LEAST_SLOT_MM = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,7 +159,7 @@ def _dimension(
     return Dimension(
         name=size.name,
         programmed_mm=size.programmed_mm,
-        size=_estimate(value, size.programmed_mm + many, off),
+        size=estimate_of(value, size.programmed_mm + many, off),
         likelihood=float((np.abs(many) > tolerance_mm).mean()),
         shares=shares_of(nominal, off),
         spot=Spot(x_mm=x, y_mm=y, z_mm=floor_mm),
@@ -200,7 +188,8 @@ def _rows_at(patch: Patch, flank: _Flank) -> IntArray:
     return rows
 
 
-def _estimate(value: float, many: FloatArray, off: dict[str, FloatArray]) -> Estimate:
+def estimate_of(value: float, many: FloatArray, off: dict[str, FloatArray]) -> Estimate:
+    """A figure with its ends over what was drawn, and what widens it most."""
     low, high = np.quantile(many, [0.025, 0.975]).tolist()
     widest = max(off, key=lambda name: float(off[name].std()))
     return Estimate(
@@ -223,79 +212,3 @@ def shares_of(nominal: dict[str, float], off: dict[str, FloatArray]) -> Shares:
         )
 
     return Shares(set_up=share("set-up"), machine=share("machine"), cut=share("cut"))
-
-
-def kerfs(
-    swept: Swept, run: AsRun, tools: Tooling, setup: Setup, log_spread: float
-) -> tuple[Kerf, ...]:
-    """How wide each upright cutter's slots are: the cutter, its runout, and where passes part."""
-    column = swept.column.astype(np.float64)
-    deep = column[:, cutting.DEPTH]
-    both = np.minimum(column[:, cutting.LEFT], column[:, cutting.RIGHT])
-    slotting = (deep >= _LEAST_DEPTH_MM) & (both >= _BOTH_SIDES * deep)
-    slotting &= ~tools.rapid[swept.segment]
-    slot = tools.slot[swept.segment]
-    found = []
-    for number, cutter in sorted(setup.slots.items()):
-        if cutter.shape != "flat":
-            continue
-        mine = np.flatnonzero(slotting & (slot == number))
-        length = float(np.linalg.norm(swept.motion_mm[mine, :2], axis=1).sum())
-        if length < _LEAST_SLOT_MM:
-            continue
-        found.append(_kerf(number, mine, length, swept, run, setup, log_spread))
-    return tuple(found)
-
-
-def _kerf(
-    number: int,
-    group: IntArray,
-    length_mm: float,
-    swept: Swept,
-    run: AsRun,
-    setup: Setup,
-    log_spread: float,
-) -> Kerf:
-    cutter = setup.slots[number]
-    apart, by_force = _passes_apart(group, swept, run)
-    rng = np.random.default_rng(number)
-    off = {
-        DIAMETER: drawn_off(cutter.known.get("diameter_mm"), rng),
-        RUNOUT: np.maximum(drawn_off(cutter.known.get("runout_mm"), rng), -cutter.runout_mm),
-        FORCE: by_force * (np.exp(log_spread * rng.normal(size=DRAWS)) - 1.0),
-    }
-    nominal = {RUNOUT: cutter.runout_mm, FORCE: apart}
-    value = cutter.diameter_mm + sum(nominal.values())
-    many = value + np.sum(list(off.values()), axis=0)
-    return Kerf(
-        slot=number,
-        cutter=cutter.name,
-        diameter_mm=cutter.diameter_mm,
-        width=_estimate(value, many, off),
-        length_mm=length_mm,
-        shares=shares_of(nominal, off),
-    )
-
-
-def _passes_apart(group: IntArray, swept: Swept, run: AsRun) -> tuple[float, float]:
-    """How much wider a slot gets where passes over one place stand apart, on average; and what of
-    it the give makes. [mm]"""
-    way = swept.motion_mm[group, :2].astype(np.float64)
-    along = way / np.maximum(np.linalg.norm(way, axis=1), 1e-9)[:, None]
-    # Passes to and fro share their line: its normal points one way for both.
-    flip = np.where(
-        (along[:, 0] < -1e-9) | ((np.abs(along[:, 0]) <= 1e-9) & (along[:, 1] < 0)), -1, 1
-    )
-    along = along * flip[:, None]
-    across = np.stack([-along[:, 1], along[:, 0]], axis=1)
-    turn = np.round(np.arctan2(along[:, 1], along[:, 0]) / np.radians(15.0))
-    at = np.floor(swept.column[group][:, [cutting.X, cutting.Y]].astype(np.float64))
-    _, place = np.unique(np.column_stack([at, turn]), axis=0, return_inverse=True)
-    told = []
-    for offset in (run.offset_mm, swept.give_mm.astype(np.float64)):
-        side = (offset[group, :2] * across).sum(axis=1)
-        low, high = np.full(place.max() + 1, np.inf), np.full(place.max() + 1, -np.inf)
-        np.minimum.at(low, place, side)
-        np.maximum.at(high, place, side)
-        told.append(float((high - low).mean()))
-    return told[0], told[1]

@@ -90,11 +90,12 @@ class CutOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kerf:
-    """How wide the slots of one cutter are."""
+    """How wide the slots of one cutter are; of a V cutter its grooves at the top of the board."""
 
     slot: int
     cutter: str
-    diameter_mm: float
+    meant_mm: float  #: the cutter's diameter; of a groove the width at its median depth
+    per_z: float  #: wider by so much for each mm that the cutter stands lower; 0 for upright ones
     width: Estimate  #: [mm]
     length_mm: float  #: of slot, passes on one another counted each
     shares: Shares

@@ -74,7 +74,13 @@ def cutter_pairs(ascut: AsCut) -> Iterator[tuple[str, str]]:
 
 
 def _kerf_words(kerf: Kerf) -> str:
-    return f"{estimate_words(kerf.width, 'mm')}; {kerf.cutter} is {amount(kerf.diameter_mm, 'mm')}"
+    width = estimate_words(kerf.width, "mm")
+    if not kerf.per_z:
+        return f"{width}; {kerf.cutter} is {amount(kerf.meant_mm, 'mm')}"
+    return (
+        f"{width} at the top of the board, {amount(kerf.meant_mm, 'mm')} meant; {kerf.per_z:.2f} mm"
+        " wider for each mm that Z is low"
+    )
 
 
 def _cusp_words(cusp: Cusp) -> str:
