@@ -44,7 +44,15 @@ def test_verdict_pictures_and_exit_code(tmp_path):
     jsonschema.validate(verdict, schema())
     assert verdict["sentence"] in done.stdout
     names = sorted(path.name for path in (tmp_path / "o").iterdir())
-    assert names == ["board.png", "board.svg", "loads.png", "loads.svg", "verdict.json"]
+    assert names == [
+        "board.png",
+        "board.svg",
+        "loads.png",
+        "loads.svg",
+        "solid.png",
+        "solid.svg",
+        "verdict.json",
+    ]
     assert verdict["totals"]["removed_mm3"] > 1000
 
 

@@ -16,12 +16,14 @@ from PIL import Image
 from kerfwright.basics import Estimate, Known, Spot
 from kerfwright.fixture import Clamp
 from kerfwright.prove import Series
-from kerfwright.report import draw_board, draw_loads, paper
+from kerfwright.report import draw_board, draw_loads, draw_solid, paper
 from kerfwright.report.board_picture import _facts, bands
 from kerfwright.report.loads_picture import _side_by_side, _slot_words
 from kerfwright.stock.by_block import worst_by_block
 
-DRAWERS = pytest.mark.parametrize("draw", [draw_board, draw_loads], ids=["board", "loads"])
+DRAWERS = pytest.mark.parametrize(
+    "draw", [draw_board, draw_solid, draw_loads], ids=["board", "solid", "loads"]
+)
 
 
 def rgb(colour):

@@ -20,7 +20,7 @@ from kerfwright.program import Program
 from kerfwright.prove import Proof, Verdict
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
-from kerfwright.report import draw_board, draw_loads, write_series, write_verdict
+from kerfwright.report import draw_board, draw_loads, draw_solid, write_series, write_verdict
 from kerfwright.setup import Setup, load_job, setup_from_words
 from kerfwright.tables import tables_sha256
 from kerfwright.workshop import (
@@ -31,6 +31,8 @@ from kerfwright.workshop import (
     record_proof,
     stage_key,
 )
+
+_PICTURES = (("board", draw_board), ("solid", draw_solid), ("loads", draw_loads))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,12 +134,12 @@ def _workshop(errand: Errand) -> Workshop | None:
 
 
 def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path, ...]:
-    """verdict.json and the two pictures: all of them, or after a stop none."""
+    """verdict.json and the pictures: all of them, or after a stop none."""
     with folder_beside(folder) as beside:
         names = ["verdict.json"]
         write_verdict(beside / names[0], proof.verdict)
-        for done, (name, draw) in enumerate((("board", draw_board), ("loads", draw_loads))):
-            progress("drawing", 0.5 * done)
+        for done, (name, draw) in enumerate(_PICTURES):
+            progress("drawing", done / len(_PICTURES))
             pair = [f"{name}.{ending}" for ending in ("png", "svg")]
             draw(proof, *(beside / file for file in pair))
             names += pair
