@@ -12,6 +12,7 @@ _MODULES = {
     "time": "time_command",
     "moves": "moves_command",
     "machine": "machine_command",
+    "describe": "describe_command",
     "handbook": "handbook_command",
 }
 

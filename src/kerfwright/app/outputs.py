@@ -16,7 +16,7 @@ def check_outputs(
     if out is not None:
         _check_folder(out, "--out")
     if json is not None and json != "-":
-        _check_file(Path(json), "--json", ", or write  -")
+        check_file(Path(json), "--json", ", or write  -")
     if series is not None:
         if series.suffix.lower() != ".parquet":
             raise InputError(
@@ -24,10 +24,11 @@ def check_outputs(
                 f"{series} does not end in .parquet, which is what is written",
                 f"write  --series {series.stem or 'loads'}.parquet",
             )
-        _check_file(series, "--series", "")
+        check_file(series, "--series", "")
 
 
-def _check_file(file: Path, option: str, tail: str) -> None:
+def check_file(file: Path, option: str, tail: str) -> None:
+    """Refuse a place where no file can be written; ``tail`` says what else an option takes."""
     if file.is_dir():
         raise InputError(Place(file=option), f"{file} is a folder", f"name a file in it{tail}")
     if file.exists() and not file.is_file():

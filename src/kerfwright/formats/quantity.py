@@ -2,7 +2,8 @@
 
 A time may be a sum, ``1 h 12 min``, with a spread behind it in a unit of its own: ``± 30 s``.
 
-A slope may be a rise over a length: ``0.3 mm over 400 mm``.
+A slope may be a rise over a length: ``0.3 mm over 400 mm``; a stiffness a push as it is tried:
+``0.2 ± 0.02 mm at 45 N``.
 
 ``±`` is read as nineteen times in twenty; ``to`` as a range with no value likelier than another.
 A current may say ``peak`` or ``RMS``; it is kept as peak (RMS times the square root of two).
@@ -82,6 +83,8 @@ def read_quantity(text: str, dimension: str) -> Quantity | None:
             return summed
     if dimension == "slope" and " over " in text and len(text) <= 200:
         return _over(text)
+    if dimension == "stiffness" and " at " in text and len(text) <= 200:
+        return _pushed(text)
     match = _FORM.match(text) if len(text) <= 200 else None
     if match is None:
         raise QuantityError(f'"{text[:60]}" is not a number with a unit', wanted)
@@ -135,6 +138,27 @@ def _over(text: str) -> Quantity:
     return Quantity(
         value=rise.value / run.value, u=over(rise.u), low=over(rise.low), high=over(rise.high)
     )
+
+
+def _pushed(text: str) -> Quantity:
+    """A stiffness as it is tried: it gave so much at such a push, ``0.2 ± 0.02 mm at 45 N``."""
+    wanted = 'write it like "0.2 ± 0.02 mm at 45 N"'
+    head, _, tail = text.partition(" at ")
+    gave, push = read_quantity(head, "length"), read_quantity(tail, "force")
+    if gave is None or push is None or push.u is not None or push.low != push.high:
+        raise QuantityError(f'"{text[:60]}" does not say how far it gave at which push', wanted)
+    least = gave.value if gave.low is None else gave.low
+    if not (least > 0.0 and push.value > 0.0):
+        raise QuantityError(
+            "it gave nothing that the dial could show",
+            'push harder, or write the least that the dial would have shown: "0.01 mm at 45 N"',
+        )
+    stiffness = push.value / gave.value
+    if gave.low is not None and gave.high is not None:
+        low, high = push.value / gave.high, push.value / gave.low
+        return Quantity(value=0.5 * (low + high), low=low, high=high)
+    u = None if gave.u is None else stiffness * gave.u / gave.value
+    return Quantity(value=stiffness, u=u)
 
 
 def read_size(text: str) -> tuple[tuple[float, ...], str]:

@@ -140,6 +140,7 @@ _SHEETS = (
     "particleboard",
 )
 _FRAME: dict[str, Entry] = {
+    "moves": Choice(("gantry", "table"), "what moves under or over the work", quiet=True),
     "moves_along": Choice(("x", "y"), "which way the gantry moves"),
     "drive_at": Choice(("middle", "low side", "high side"), "where one screw pulls the gantry"),
     "nose_below_beam": _length(
@@ -150,6 +151,9 @@ _FRAME: dict[str, Entry] = {
     ),
     "joint_stiffness": Number("stiffness", "each bolted joint of the gantry", 0.0, 1e8),
     "mount_stiffness": Number("stiffness", "spindle in its mount", 0.0, 1e8),
+    "pushed_x": Number("stiffness", "nose pushed along X", 0.0, 1e8),
+    "pushed_y": Number("stiffness", "nose pushed along Y", 0.0, 1e8),
+    "pushed_z": Number("stiffness", "nose pushed along Z", 0.0, 1e8),
     "damping": Number(
         "number", "damping of its swings, as a share of critical", 0.0, 0.7, quiet=True
     ),
@@ -283,6 +287,7 @@ _CONTROLLER: dict[str, Entry] = {
     "knows_g70": Choice(_YES_NO, "G70 and G71, inch and millimetre", quiet=True),
     "knows_g90_1": Choice(_YES_NO, "G90.1 and G91.1, meaning of arc centres", quiet=True),
     "knows_g64_p": Choice(_YES_NO, "P behind G64, a path tolerance", quiet=True),
+    "usual_feed": Number("speed", "feed that is cut with most", 0.0, 1e4),
     "cutter_change": Choice(
         ("stops and Z is set again", "stops, length table", "ignores it"),
         "what it really does at a cutter change",
@@ -367,3 +372,8 @@ def words_at(path: str) -> str:
     head = ", ".join(word for word in (axis, area) if word)
     words = entry_at(path).words
     return f"{head}: {words}" if head else words
+
+
+def dimension_at(path: str) -> str:
+    """What a path measures: a key of ``basics.units.INSIDE``, or ``number``."""
+    return number_at(path).dimension

@@ -80,9 +80,9 @@ class Filling:
 def fill(written: Written) -> Filling:
     """Every value and choice that the model needs, given or taken."""
     filling = Filling(written)
-    gantry = filling.choice("frame.moves_along")
+    gantry, moving = filling.choice("frame.moves_along"), filling.choice("frame.moves")
     for axis in AXES:
-        role = "z" if axis == "z" else "gantry" if axis == gantry else "carriage"
+        role = "z" if axis == "z" else moving if axis == gantry else "carriage"
         _fill_axis(filling, axis, role)
     _fill_frame(filling, "y" if gantry == "x" else "x")
     _fill_table(filling)
@@ -274,8 +274,18 @@ def _fill_rack(filling: Filling, axis: str) -> None:
 def _fill_frame(filling: Filling, beam_axis: str) -> None:
     for key in ("nose_below_beam", "nose_before_beam", "joint_stiffness", "mount_stiffness"):
         filling.value(f"frame.{key}")
+    for key in ("pushed_x", "pushed_y", "pushed_z"):
+        if f"frame.{key}" in filling.written.values:  # else it is computed
+            filling.value(f"frame.{key}")
     one = filling.values[f"axes.{'y' if beam_axis == 'x' else 'x'}.motors"].value < 1.5
-    middle = one and filling.choice("frame.drive_at") == "middle"
+    stands = filling.choice("frame.moves") == "table"
+    if stands and filling.written.describes("frame.cross_bar"):
+        filling.written.error(
+            "frame.cross_bar",
+            "joins the feet of a gantry that moves, but here the table moves",
+            'take this section out, or write moves = "gantry" under [frame]',
+        )
+    middle = one and not stands and filling.choice("frame.drive_at") == "middle"
     # One screw in the middle has to pull on something; otherwise only what is described is there.
     if middle or filling.written.describes("frame.cross_bar"):
         filling.choice("frame.cross_bar.material")
@@ -354,7 +364,7 @@ def _fill_spindle(filling: Filling) -> None:
         )
 
 
-_NO_LIMIT = ("default_units", "longest_line", "lines_ahead", "lines_per_second")
+_NO_LIMIT = ("default_units", "longest_line", "lines_ahead", "lines_per_second", "usual_feed")
 
 
 def _fill_controller(filling: Filling) -> None:

@@ -105,9 +105,10 @@ def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
     """The wheels of an axis, or that share of them.
 
     Gantry: plates stand at the sides, radial is up. Carriage: on the beam's face, radial is up.
-    Z: on the front, radial is along the beam.
+    Z: on the front, radial is along the beam; so it is of a table that moves, lying flat.
     """
     radial, axial = wheel_stiffness_n_per_mm(built.numbers, built.choices)
+    flat = axis == 2 or (axis == built.moving and built.choices["frame.moves"] == "table")
     at = f"rails.{'xyz'[axis]}."
     return WheelSet(
         count=max(round(built.number(at + "wheels")) * share, 1.0),
@@ -115,7 +116,7 @@ def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
         half_across_mm=built.number(at + "across") / 2.0,
         radial_n_per_mm=radial,
         axial_n_per_mm=axial,
-        turn=axes_turn(UNIT[axis], built.beam if axis == 2 else UP),
+        turn=axes_turn(UNIT[axis], built.beam if flat else UP),
     )
 
 

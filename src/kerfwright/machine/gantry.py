@@ -40,7 +40,7 @@ def gantry_parts(
     parts' works add up to f^T C f. The same holds for two different forces, so each part gets a
     whole matrix.
     """
-    side_parts, arms = _sides(built, shares)
+    side_parts, arms = sides_of(built, shares)
     sides = [np.sum(list(parts.values()), axis=0) for parts in side_parts]  # (n, 6, 6) at M
     bar, bar_arm = _cross_bar(built), built.number("frame.beam.length") * built.beam
     levers, springs = _drives(built)
@@ -51,20 +51,20 @@ def gantry_parts(
     feet = [wheels.stiffness() @ moved[..., foot, :] for foot in (_A, _B)]
     out: dict[str, FloatArray] = {
         "gantry wheels": np.sum(
-            [_product(moved[..., f, :], q) for f, q in zip((_A, _B), feet, strict=True)], axis=0
+            [work(moved[..., f, :], q) for f, q in zip((_A, _B), feet, strict=True)], axis=0
         )
     }
     pulled = np.einsum("di,bmzif->bmzdf", levers, moved)
     out[f"{'XY'[built.moving]} drive"] = np.einsum("dm,bmzdf,bmzdg->bmzfg", springs, pulled, pulled)
     if bar is not None:
         bent = moved[..., _B, :] - frame.carried(bar_arm) @ moved[..., _A, :]
-        out["cross bar"] = _product(bent, np.linalg.inv(bar) @ bent)
+        out["cross bar"] = work(bent, np.linalg.inv(bar) @ bent)
     for foot, side, arm, parts in zip((_A, _B), sides, arms, side_parts, strict=True):
         stretch = moved[..., _M, :] - frame.carried(arm)[:, None, None] @ moved[..., foot, :]
         inside = np.linalg.inv(side)[:, None, None] @ stretch
         for name, part in parts.items():
-            work = _product(inside, part[:, None, None] @ inside)
-            out[name] = out[name] + work if name in out else work
+            own = work(inside, part[:, None, None] @ inside)
+            out[name] = out[name] + own if name in out else own
     return out, np.maximum(*(wheels.worst_wheel(load) for load in feet))
 
 
@@ -96,7 +96,7 @@ def _moved(stiff: FloatArray, nose_arm_mm: FloatArray) -> FloatArray:
     return np.asarray(np.moveaxis(flat, -2, -3), dtype=np.float64)
 
 
-def _sides(
+def sides_of(
     built: Frame, shares: FloatArray
 ) -> tuple[list[dict[str, FloatArray]], list[FloatArray]]:
     """What joins each foot to M, as compliance at M (nb, 6, 6), and the arms foot to M."""
@@ -196,7 +196,7 @@ def _bar_bend_mm_per_n(built: Frame) -> float:
     return float(beams.supported_mid_mm(1.0, length, modulus, second_moment))
 
 
-def _product(moved: FloatArray, load: FloatArray) -> FloatArray:
+def work(moved: FloatArray, load: FloatArray) -> FloatArray:
     """Work matrix over the last axis (forces): m^T q."""
     result: FloatArray = np.swapaxes(moved, -1, -2) @ load
     return result

@@ -161,7 +161,8 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
     furthest = max(axis.top_speed_mm_per_s, axis.motor_top_mm_per_s)
     speeds = np.linspace(0.0, min(1.25 * furthest, 6.0 * axis.top_speed_mm_per_s), 61)
     ruled = ("controller", "motor", "whip")
-    gantry = spread.machine.choices["frame.moves_along"] == axis.name
+    choices = spread.machine.choices
+    gantry = choices["frame.moves"] == "gantry" and choices["frame.moves_along"] == axis.name
     pushed_back = spread.share(lambda m: not m.axes[index].locks_itself)
     return AxisResults(
         name=axis.name.upper(),

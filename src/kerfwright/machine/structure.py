@@ -2,7 +2,8 @@
 
 A gantry stands on two rows of wheels and is held along its travel by one drive or two: those parts
 act side by side and are assembled as stiffness. What hangs on the beam (carriage, Z, spindle) comes
-in a row and is added as compliance carried to the nose.
+in a row and is added as compliance carried to the nose. So is a table that moves under a gantry
+that stands still. A push that was tried replaces what was computed: all is scaled to it.
 """
 
 from collections.abc import Mapping
@@ -23,6 +24,7 @@ from kerfwright.machine.frame_parts import (
 from kerfwright.machine.gantry import gantry_parts
 from kerfwright.machine.guides import table_stiffness_n_per_mm
 from kerfwright.machine.model import FloatArray
+from kerfwright.machine.moving_table import standing_gantry, table_parts
 from kerfwright.physics import frame
 
 #: Grid over the travel, as shares of it, along X and Y and along Z (lowest first).
@@ -66,11 +68,11 @@ def nose_compliance(
     moving = 0 if choices["frame.moves_along"] == "x" else 1
     built = Frame(numbers=numbers, choices=choices, moving=moving, train_n_per_mm=train_n_per_mm)
     arm = _nose_arm(built)  # (nz, 3) from M
-    standing, feet_load = gantry_parts(built, PLACES, arm)
     hanging, loads = _hanging(built, arm)
+    standing, rolling = _standing(built, arm)
     parts = _over_travel(standing | hanging, moving, 3)
-    whole = np.sum(list(parts.values()), axis=0)
-    own = np.diagonal(whole, axis1=-2, axis2=-1)
+    computed = np.sum(list(parts.values()), axis=0)
+    own = np.diagonal(computed, axis1=-2, axis2=-1)
     shares = {name: np.diagonal(part, axis1=-2, axis2=-1) / own for name, part in parts.items()}
     travel_z = numbers["axes.z.travel"]
     grid = (
@@ -80,10 +82,36 @@ def nose_compliance(
     )
     return Nose(
         at_mm=grid,
-        compliance_mm_per_n=whole,
+        compliance_mm_per_n=as_pushed(computed, numbers),
         shares=shares,
-        wheel_loads=_over_travel({"gantry wheels": feet_load, **loads}, moving),
+        wheel_loads=_over_travel(rolling | loads, moving),
     )
+
+
+def as_pushed(computed: FloatArray, numbers: Numbers) -> FloatArray:
+    """The compliance scaled to what pushes along X, Y, Z have shown in the middle, Z down.
+
+    S C S with S diagonal: symmetric and above 0 as before; where nothing was tried S is 1. The
+    parts keep their shares of it. ``computed`` (nx, ny, nz, 3, 3).
+    """
+    at = (len(PLACES) // 2, len(PLACES) // 2, 0)
+    scale = np.ones(3)
+    for index, axis in enumerate("xyz"):
+        tried = numbers.get(f"frame.pushed_{axis}")
+        if tried is not None:
+            scale[index] = 1.0 / np.sqrt(tried * computed[(*at, index, index)])
+    return np.asarray(scale[:, None] * computed * scale)
+
+
+def _standing(built: Frame, nose_arm: FloatArray) -> tuple[dict[str, FloatArray], _Loads]:
+    """What the hanging parts stand on, and the load on its wheels."""
+    if built.choices["frame.moves"] == "gantry":
+        parts, feet_load = gantry_parts(built, PLACES, nose_arm)
+        return parts, {"gantry wheels": feet_load}
+    travel = built.number("axes.z.travel")
+    heights = built.number("table.nose_height") - (1.0 - HEIGHTS) * travel
+    below, load = table_parts(built, PLACES, heights)
+    return standing_gantry(built, PLACES, nose_arm) | below, {"table wheels": load}
 
 
 def _over_travel(parts: Mapping[str, FloatArray], moving: int, *more: int) -> dict[str, FloatArray]:
