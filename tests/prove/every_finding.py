@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from kerfwright.basics import Known
-from kerfwright.fixture import Clamp
+from kerfwright.fixture import Bed, Clamp, Hose, Metal, SpoilBoard
 from kerfwright.setup.hold import FRICTION, USUAL, Grip, Hold, patches
 
 OUT = "\nG0 Z5"
@@ -120,6 +120,65 @@ def pocket(depths, x0, x1, y0, y1, across=5.0):
     return "\n".join(["G0 Z5", *out])
 
 
+def bed_with(**parts):
+    """A bed, seen from the board's corner: places and anchors are moved to where the table has it.
+
+    The demo's table begins 40 mm left and 35 mm in front of where its travel does.
+    """
+
+    def change(setup):
+        x, y = setup.board_at_mm[0] + 40.0, setup.board_at_mm[1] + 35.0
+        moved = {}
+        for key, value in parts.items():
+            if key == "metal":
+                value = tuple(
+                    replace(
+                        one, from_mm=(one.from_mm[0] + x, one.from_mm[1] + y),
+                        to_mm=(one.to_mm[0] + x, one.to_mm[1] + y),
+                    )
+                    for one in value
+                )  # fmt: skip
+            elif key == "hoses":
+                value = tuple(
+                    replace(h, anchor_mm=(h.anchor_mm[0] + x, h.anchor_mm[1] + y, h.anchor_mm[2]))
+                    for h in value
+                )
+            moved[key] = value
+        return replace(setup, bed=Bed(**moved), below_board_mm=1.0)
+
+    return change
+
+
+def track(y, below=0.0, kind="track"):
+    known = Known(value=below, kind="measured", ref="depth gauge")
+    return Metal(kind=kind, name="front", from_mm=(-300.0, y), to_mm=(300.0, y), half_width_mm=15.0,
+                 below_mm=known)  # fmt: skip
+
+
+def spoil(thick):
+    known = Known(value=thick, kind="measured", ref="caliper")
+    return SpoilBoard(thickness_mm=known, least_mm=6.0, skim_mm=0.5)
+
+
+def hose(length, x=50.0):
+    known = Known(value=length, kind="measured", ref="tape")
+    return Hose(name="dust hose", anchor_mm=(x, 30.0, 900.0), above_nose_mm=200.0, length_mm=known)
+
+
+def also(*changes):
+    """One change of the set-up after the other."""
+
+    def change(setup):
+        for one in changes:
+            setup = one(setup)
+        return setup
+
+    return change
+
+
+#: Half a millimetre into what the board lies on.
+UNDER = DEEP.format(z=18.5, f=900)
+LONG_FLUTES = ("1: flat 6 mm, 2 flutes, flute length 22 mm, stick-out 30 mm",)
 NARROW = pocket(range(4, 29, 4), 40.0, 60.0, 25.0, 35.0)
 #: As wide as the nut needs around the narrow one, to above where the nut is in the end.
 RIM = pocket((4, 8), 31.0, 69.0, 16.0, 44.0)
@@ -296,6 +355,41 @@ CASES = {
         both={"cutters": ("1: flat 3 mm, 2 flutes, flute length 20 mm, stick-out 40 mm",)},
         raises={"change": lambda setup: replace(setup, below_board_mm=1.0, tolerance_mm=0.02)},
         near={"change": lambda setup: replace(setup, below_board_mm=1.0, tolerance_mm=2.0)},
+    ),
+    "metal under the board": case(
+        UNDER, UNDER, "stop", 6, both={"cutters": LONG_FLUTES},
+        raises={"change": bed_with(metal=(track(40.0),))},
+        near={"change": bed_with(metal=(track(48.5), track(40.0, below=0.6)))},
+    ),
+    "spoil board too thin": case(
+        UNDER, UNDER, "caution", 6, both={"cutters": LONG_FLUTES},
+        raises={"change": bed_with(spoil_board=spoil(6.4))},
+        near={"change": bed_with(spoil_board=spoil(6.6))},
+    ),
+    "spoil board nearly used up": case(
+        UNDER, UNDER, "note", 6, both={"cutters": LONG_FLUTES},
+        raises={"change": bed_with(spoil_board=spoil(6.9))},
+        near={"change": bed_with(spoil_board=spoil(7.1))},
+    ),
+    "clamp without a track": case(
+        SLOT, SLOT, "caution", 0,
+        raises={"change": also(clamped(-18.0), bed_with(metal=(track(102.0),)))},
+        near={"change": also(clamped(-18.0), bed_with(metal=(track(98.0),)))},
+    ),
+    "screw in the wrong place": case(
+        SLOT, SLOT, "caution", 0,
+        raises={"change": also(held(screws((8.0, 5.0))), bed_with(metal=(track(-10.0),)))},
+        near={"change": also(held(screws((8.0, 5.0))), bed_with(metal=(track(-13.0),)))},
+    ),
+    "hose pulled taut": case(
+        SLOT, SLOT, "caution", 6,
+        raises={"change": bed_with(hoses=(hose(640.0),))},
+        near={"change": bed_with(hoses=(hose(646.0),))},
+    ),
+    "hose drags": case(
+        SLOT, SLOT, "caution", 4,
+        raises={"change": bed_with(hoses=(hose(2200.0),))},
+        near={"change": bed_with(hoses=(hose(900.0),))},
     ),
     "loose piece": case(free_square(0.0), free_square(0.5), "caution", 35, both=ALLOWED),
 }  # fmt: skip

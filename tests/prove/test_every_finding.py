@@ -21,6 +21,8 @@ JARGON = (
     "sigma", "percentile", "likelihood", "resonance", "eigen", "axial", "radial", "tangential",
     "specific cutting", "rpm", "cantilever", "moment of inertia", "coefficient",
 )  # fmt: skip
+#: Of the whole part, or of the set-up: at its place on the board.
+AT_A_PLACE = ("part off size", "clamp without a track", "screw in the wrong place")
 UNITS = {"mm", "mm²", "mm³", "N", "W", "s", "km", "rev/min", "mm/s", "share", "slot", ""}
 
 
@@ -136,8 +138,8 @@ def reads_well(finding):
             assert not re.search(rf"\b{re.escape(word)}", lowered), f"{word!r} in {text!r}"
         assert "safe" not in lowered
     assert finding.unit in UNITS, finding.unit
-    assert finding.line > 0 or finding.code == "part off size"  # the whole part: at its place
-    assert finding.time_s is not None or finding.code in ("units", "part off size")
+    assert finding.line > 0 or finding.code in AT_A_PLACE
+    assert finding.time_s is not None or finding.code in ("units", *AT_A_PLACE)
     assert finding.value.low <= finding.value.value <= finding.value.high
     assert finding.remedies, finding.words
     assert all(len(remedy.words) > 10 for remedy in finding.remedies)

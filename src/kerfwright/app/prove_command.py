@@ -47,7 +47,9 @@ def prove(
     keep_board: Annotated[
         bool,
         typer.Option(
-            "--keep-board", help="Keep the board as this job leaves it, beside the program."
+            "--keep-board",
+            help="Keep the board as this job leaves it, beside the program; and in bed.toml how"
+            " deep it cuts into the spoil board.",
         ),
     ] = False,
     out: Annotated[

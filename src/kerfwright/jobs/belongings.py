@@ -1,12 +1,14 @@
 """What belongs to a program: the machine, the rack, and how they have it read."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from kerfwright.basics import InputErrors
 from kerfwright.basics.progress import Progress
 from kerfwright.cutter import Cutter, load_cutters
-from kerfwright.fixture import ClampShape, load_clamps
+from kerfwright.fixture import Bed, ClampShape, load_bed, load_clamps
+from kerfwright.fixture.read_bed import NAME as BED
 from kerfwright.jobs.prove_errand import DEMO
 from kerfwright.jobs.reading import examine_on
 from kerfwright.machine import MachineModel, load_machine
@@ -50,6 +52,19 @@ def clamps_of(program: Path, job: Path | None) -> Mapping[str, ClampShape]:
     """The clamps of the workshop around."""
     shop = beside(program, job, "clamps.toml")
     return load_clamps(shop) if shop is not None else {}
+
+
+def bed_of(program: Path, job: Path | None) -> Bed | None:
+    """What lies under the work in the workshop around, if that is described."""
+    bed = beside(program, job, BED)
+    return load_bed(bed) if bed is not None else None
+
+
+def on_bed(machine: MachineModel, bed: Bed | None) -> MachineModel:
+    """The machine with its spoil board as thick as it is today."""
+    if bed is None or bed.spoil_board is None:
+        return machine
+    return replace(machine, spoil_board_mm=bed.spoil_board.thickness_mm.value)
 
 
 def start_of(machine: MachineModel, setup: Setup | None) -> StartState:

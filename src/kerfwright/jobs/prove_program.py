@@ -9,8 +9,10 @@ from kerfwright.basics import InputError, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
 from kerfwright.cutter import read_slot
+from kerfwright.fixture.read_bed import NAME as BED
 from kerfwright.formats.atomic import folder_beside
-from kerfwright.jobs.belongings import clamps_of, machine_of, rack_of, read
+from kerfwright.jobs.belongings import bed_of, beside, clamps_of, machine_of, on_bed, rack_of, read
+from kerfwright.jobs.kept_bed import keep_cut
 from kerfwright.jobs.kept_board import check_keeps, keep_board
 from kerfwright.jobs.prepare import prepare
 from kerfwright.jobs.prove_errand import Errand
@@ -52,7 +54,9 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
     if errand.keep_board:
         check_keeps(errand.program)
     machine, machine_note = machine_of(errand.machine, errand.program, errand.job)
-    setup = _setup(errand, machine)
+    bed = bed_of(errand.program, errand.job)
+    machine = on_bed(machine, bed)
+    setup = replace(_setup(errand, machine), bed=bed)
     if machine_note:
         setup = replace(setup, assumed=(machine_note, *setup.assumed))
     if not is_prepared():
@@ -76,6 +80,11 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
         files = (*files, write_series(errand.series, proof, progress))
     if proof.left is not None:
         files = (*files, keep_board(proof.left, setup.board, errand.program, errand.job))
+        bed_file = beside(errand.program, errand.job, BED)
+        if bed_file is not None:
+            job = errand.program.absolute().parent.name
+            kept = keep_cut(bed_file, job, proof.into_bed_mm)
+            files = (*files, *((kept,) if kept is not None else ()))
     if workshop is not None and errand.at is not None:
         job = errand.program.absolute().parent.name
         told = str(files[0].absolute()) if errand.out is not None else ""
@@ -103,7 +112,7 @@ class _Kept:
         cache = workshop.cache() if workshop is not None else None
         if cache is None:
             return None
-        cut_alike = replace(setup, clamps=(), hold=None, accepted=())
+        cut_alike = replace(setup, clamps=(), hold=None, accepted=(), bed=None)
         inputs = {
             "program": program.sha256,
             "rules": program.dialect,

@@ -17,6 +17,7 @@ from kerfwright.prove import likely, swings
 from kerfwright.prove.acceptance import accept
 from kerfwright.prove.as_cut import as_cut, error_map
 from kerfwright.prove.aside import Aside, result_of
+from kerfwright.prove.bed import deepest_mm
 from kerfwright.prove.cells import cells_for
 from kerfwright.prove.certain import certain
 from kerfwright.prove.clamps import clamps
@@ -56,7 +57,7 @@ THINNEST_SHARE = 0.1
 MOST_METRES = 20_000.0
 
 NOT_CHECKED = (
-    "collisions with hoses, cables, and whatever on board or table the set-up does not name",
+    "collisions with whatever on board or table the set-up does not name",
     "chatter: a swing that feeds itself through the chip it leaves behind",
     "heat, dust, knots and hidden nails",
     "wood movement after cutting",
@@ -64,6 +65,7 @@ NOT_CHECKED = (
 )
 
 
+NO_HOSES = "hoses and cables: no bed.toml says where they hang"
 NO_HOLD = (
     "whether what holds the board keeps it in its place: the job does not say how it is held, under"
     " [hold] or [[clamps]]"
@@ -174,7 +176,12 @@ def prove(
             *_assumed(facts),
             *accepted_words,
         ),
-        not_checked=(*NOT_CHECKED, *(() if setup.hold else (NO_HOLD,)), *left_open),
+        not_checked=(
+            *NOT_CHECKED,
+            *(() if setup.hold else (NO_HOLD,)),
+            *(() if setup.bed is not None and setup.bed.hoses else (NO_HOSES,)),
+            *left_open,
+        ),
         provenance=Provenance(
             kerfwright=origin.version,
             code_sha256=origin.code_sha256,
@@ -192,6 +199,7 @@ def prove(
         verdict=verdict,
         setup=setup,
         cell_mm=cell_mm * top.block,
+        into_bed_mm=deepest_mm(facts),
         left=swept.field if keep_board else None,
         corner_mm=(top.first[1] * cell_mm, top.first[0] * cell_mm),
         height_mm=top.height_mm,

@@ -62,4 +62,5 @@ class Proof:
     series: Series
     groups: Groups | None = None  #: what the series was made from
     corner_mm: tuple[float, float] = (0.0, 0.0)  #: on the board, of the first cell of the maps
+    into_bed_mm: float = 0.0  #: how deep it cuts into what the board lies on
     left: Field | None = None  #: the board as the program leaves it, if that was asked for

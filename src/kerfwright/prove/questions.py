@@ -2,6 +2,7 @@
 
 from kerfwright.basics import Finding
 from kerfwright.program import Program
+from kerfwright.prove.bed import bed
 from kerfwright.prove.drift import drift
 from kerfwright.prove.entries import entries
 from kerfwright.prove.facts import Facts
@@ -27,4 +28,5 @@ def questions(facts: Facts, program: Program, machines: Machines) -> list[Findin
         *wear(facts, machines),
         *hold_down(facts, machines),
         *pieces(facts),
+        *bed(facts),
     ]

@@ -6,7 +6,7 @@ from typing import Literal
 
 from kerfwright.basics import Known
 from kerfwright.cutter import Cutter
-from kerfwright.fixture import Clamp
+from kerfwright.fixture import Bed, Clamp
 from kerfwright.setup.accept import Accepted
 from kerfwright.setup.hold import Hold
 from kerfwright.stock import Board
@@ -32,6 +32,7 @@ class Setup:
     below_board_mm: float = 0.0  #: how deep the job may cut into the spoil board
     tolerance_mm: float = 0.2  #: what counts as wrong, proud or shy
     clamps: tuple[Clamp, ...] = ()
+    bed: Bed | None = None  #: what lies under the work and hangs over it; None: nothing was said
     hold: Hold | None = None  #: what keeps the board in its place; None: nothing was said
     accepted: tuple[Accepted, ...] = ()  #: findings that the person lives with
     assumed: tuple[str, ...] = ()
