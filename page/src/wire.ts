@@ -51,7 +51,8 @@ export interface Entry {
   path: string; // "board.size", "slots.1": what `change` takes
   label: string;
   help: string;
-  kind: "text" | "choice" | "lines"; // lines: several, one to a row
+  kind: "text" | "choice" | "lines"; // choice: `choices` are offered, other text may do as well;
+  // lines: several, one to a row
   typed: string; // as it stands in the file; "don't know" where it says so
   words: string; // what was understood, in inch and metric, with its spread
   source: string; // where the value is from
@@ -63,7 +64,7 @@ export interface Ticket {
   name: string;
   note: string;
   standing: Standing;
-  program: ProgramFacts | null;
+  program: ProgramFacts | null; // null: being read (a `state` event follows), or refused
   refused: Refusal[]; // what keeps program or job file from being read
   setup: Entry[];
   board: BoardFacts | null;
@@ -101,6 +102,7 @@ export interface Verdict {
   facts: { label: string; words: string; why: string }[]; // time, wood, margins, part
   assumed: string[];
   not_checked: string[];
+  cautions: string; // shown wherever wood is cut
   minutes: Minute[];
   total_s: number;
   made_at: string; // changes with every proof: the key of its arrays
@@ -117,7 +119,12 @@ export interface Finding {
   line: number;
   time_s: number | null;
   spot_mm: [number, number, number] | null;
-  remedies: { words: string; cost_words: string; can_try: boolean }[];
+  remedies: {
+    words: string;
+    cost_words: string;
+    can_try: boolean;
+    changes: { path: string; old: string; new: string }[];
+  }[];
   accepted: string;
 }
 
@@ -142,6 +149,7 @@ export interface Maps {
   keyframes: { after_s: number }[]; // maps/height?keyframe=K, maps/time?keyframe=K
   tolerance_mm: number;
   board_mm: [number, number, number];
+  path: { points: number; of: number; off_mm: number }; // off_mm: what thinning leaves out, at most
 }
 
 /** GET api/jobs/NAME/path: Float32, four to a point: x, y, z in mm on the board, time in s. */
@@ -239,6 +247,9 @@ export interface MachineDrawing {
 // POST api/undo | api/redo            -> State
 // POST api/machine/change {changes: [{path, typed}]}    -> MachineCard or 422
 // POST api/machine/what_if {changes: [{path, typed}]}   -> MachineCard, nothing kept
+//
+// maps, path, series and at take ?made_at=KEY and answer 409 where there is a newer proof by then.
+// POSTs answer what the page then shows: prove, stop, accept, went and change a Ticket.
 //
 // Each POST and PUT carries the header `Kerfwright-Token` with the content of
 // <meta name="kw-token">. Answers that are refused have the status 403 (guard), 404, 409 (the

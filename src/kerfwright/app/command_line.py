@@ -36,13 +36,16 @@ def main() -> None:
         if isinstance(stream, io.TextIOWrapper):  # it may be closed, or something else's
             stream.reconfigure(errors="replace")  # a terminal without ² or ± still gets the rest
     app = typer.Typer(
-        no_args_is_help=True,
         add_completion=False,
         pretty_exceptions_enable=False,
         rich_markup_mode=None,
         help="Proves a cutting job on the router you built, before the cutter touches wood.",
     )
-    commands.add_to(app, sys.argv[1:])
+    asked = sys.argv[1:]
+    if not asked and sys.stdout is not None:  # nothing behind it: the page
+        sys.argv.append("open")
+        asked = ["open"]
+    commands.add_to(app, asked)
     app.callback(help=app.info.help)(_options)
     try:
         try:

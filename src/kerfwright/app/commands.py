@@ -14,6 +14,7 @@ _MODULES = {
     "machine": "machine_command",
     "describe": "describe_command",
     "handbook": "handbook_command",
+    "open": "open_command",
 }
 
 

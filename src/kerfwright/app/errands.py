@@ -1,8 +1,12 @@
 """Errands by name for the worker process: what is heavy to load is loaded there alone."""
 
+from pathlib import Path
+from typing import Any
+
 from kerfwright.basics.progress import Progress
 from kerfwright.jobs.machine_errand import Described, MachineErrand
 from kerfwright.jobs.prove_errand import Errand, Told
+from kerfwright.jobs.show_errand import ShowErrand, Shown
 from kerfwright.jobs.time_errand import Predicted, TimeErrand
 
 
@@ -53,3 +57,17 @@ def run_describe(errand: MachineErrand, *, progress: Progress) -> Described:
     from kerfwright.jobs.describe_machine import describe_machine
 
     return describe_machine(errand, progress=progress)
+
+
+def run_show(errand: ShowErrand, *, progress: Progress) -> Shown:
+    """``jobs.show_proof``."""
+    from kerfwright.jobs.show_proof import show_proof
+
+    return show_proof(errand, progress=progress)
+
+
+def run_read(program: Path, machine: Path, *, progress: Progress) -> dict[str, Any]:
+    """``jobs.read_for_page``."""
+    from kerfwright.jobs.read_for_page import ReadErrand, read_for_page
+
+    return read_for_page(ReadErrand(program=program, machine=machine), progress=progress)

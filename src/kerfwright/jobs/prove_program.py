@@ -50,6 +50,29 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
 
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
+    proof, workshop = proof_of(errand, progress)
+    files = write_results(proof, errand.out, progress) if errand.out is not None else ()
+    if errand.series is not None:
+        files = (*files, write_series(errand.series, proof, progress))
+    if proof.left is not None:
+        files = (*files, keep_board(proof.left, proof.setup.board, errand.program, errand.job))
+        bed_file = beside(errand.program, errand.job, BED)
+        if bed_file is not None:
+            job = errand.program.absolute().parent.name
+            kept = keep_cut(bed_file, job, proof.into_bed_mm)
+            files = (*files, *((kept,) if kept is not None else ()))
+    if workshop is not None and errand.at is not None:
+        job = errand.program.absolute().parent.name
+        told = str(files[0].absolute()) if errand.out is not None else ""
+        with workshop.log() as log:
+            record_proof(log, at=errand.at, job=job, verdict=proof.verdict, verdict_file=told)
+    return Proved(verdict=proof.verdict, files=files)
+
+
+def proof_of(
+    errand: Errand, progress: Progress, keep_workings: bool = False
+) -> tuple[Proof, Workshop | None]:
+    """Find what belongs to a program and prove it; and the person's workshop that it lies in."""
     progress("reading", 0.0)
     if errand.keep_board:
         check_keeps(errand.program)
@@ -74,23 +97,9 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
         progress,
         _Kept.of(workshop, program, setup, machine, errand.cell_mm),
         errand.keep_board,
+        keep_workings,
     )
-    files = write_results(proof, errand.out, progress) if errand.out is not None else ()
-    if errand.series is not None:
-        files = (*files, write_series(errand.series, proof, progress))
-    if proof.left is not None:
-        files = (*files, keep_board(proof.left, setup.board, errand.program, errand.job))
-        bed_file = beside(errand.program, errand.job, BED)
-        if bed_file is not None:
-            job = errand.program.absolute().parent.name
-            kept = keep_cut(bed_file, job, proof.into_bed_mm)
-            files = (*files, *((kept,) if kept is not None else ()))
-    if workshop is not None and errand.at is not None:
-        job = errand.program.absolute().parent.name
-        told = str(files[0].absolute()) if errand.out is not None else ""
-        with workshop.log() as log:
-            record_proof(log, at=errand.at, job=job, verdict=proof.verdict, verdict_file=told)
-    return Proved(verdict=proof.verdict, files=files)
+    return proof, workshop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -37,7 +37,7 @@ from kerfwright.prove.margins import (
 )
 from kerfwright.prove.off_size import off_size
 from kerfwright.prove.part_sizes import part_sizes
-from kerfwright.prove.proof import Groups, Proof, Series
+from kerfwright.prove.proof import Groups, Proof, Series, Workings
 from kerfwright.prove.questions import questions
 from kerfwright.prove.room import room
 from kerfwright.prove.run_path import misses_assumed
@@ -105,6 +105,7 @@ def prove(
     progress: Progress = silent,
     keep: Keep | None = None,
     keep_board: bool = False,
+    keep_workings: bool = False,
 ) -> Proof:
     """Prove a program.
 
@@ -114,6 +115,7 @@ def prove(
     threads : how many threads share the tiles; the result is the same at any number.
     keep : where the two passes of the very same proof were kept, or will be.
     keep_board : whether the proof carries the board as the program leaves it.
+    keep_workings : whether it carries the trajectory and the first pass.
 
     Raises
     ------
@@ -201,6 +203,9 @@ def prove(
         cell_mm=cell_mm * top.block,
         into_bed_mm=deepest_mm(facts),
         left=swept.field if keep_board else None,
+        workings=(
+            Workings(trajectory=trajectory, swept=swept, line=line) if keep_workings else None
+        ),
         corner_mm=(top.first[1] * cell_mm, top.first[0] * cell_mm),
         height_mm=top.height_mm,
         error_mm=top.error_mm,

@@ -5,9 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.prove.sweep import Swept
 from kerfwright.prove.verdict import Verdict
 from kerfwright.setup import Setup
 from kerfwright.stock.field import Field
+from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 
@@ -44,6 +46,15 @@ class Groups:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Workings:
+    """What a proof was worked out from: how the program moves, and its first pass."""
+
+    trajectory: Trajectory
+    swept: Swept
+    line: NDArray[np.int64]  #: (segments,) program line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """Everything that ``report`` needs of one proved program.
 
@@ -64,3 +75,4 @@ class Proof:
     corner_mm: tuple[float, float] = (0.0, 0.0)  #: on the board, of the first cell of the maps
     into_bed_mm: float = 0.0  #: how deep it cuts into what the board lies on
     left: Field | None = None  #: the board as the program leaves it, if that was asked for
+    workings: Workings | None = None  #: if they were asked for

@@ -66,13 +66,13 @@ def describe(verdict: Verdict, width: int = WIDTH) -> str:
             for number, finding in enumerate(verdict.findings, start=1)
         ]
     if verdict.ascut is not None:
-        paragraphs.append(_pairs("THE PART AS CUT", _ascut(verdict.ascut), width))
+        paragraphs.append(_pairs("THE PART AS CUT", ascut_pairs(verdict.ascut), width))
         sizes = list(parts_pairs(verdict.ascut))
         if sizes:
             paragraphs.append(_pairs("WHAT IS CUT OUT", sizes, width))
     if verdict.margins:
-        paragraphs.append(_pairs("TIGHTEST MOMENTS", map(_margin, verdict.margins), width))
-    paragraphs.append(_pairs("TOTALS", _totals(verdict.totals), width))
+        paragraphs.append(_pairs("TIGHTEST MOMENTS", map(margin_words, verdict.margins), width))
+    paragraphs.append(_pairs("TOTALS", totals_pairs(verdict.totals), width))
     if verdict.assumed:
         paragraphs.append(_list("ASSUMED, BECAUSE NOT GIVEN", verdict.assumed, width))
     if verdict.not_checked:
@@ -124,7 +124,8 @@ def _finding(number: int, finding: Finding, width: int) -> Iterator[str]:
         yield _wrap(detail, width, "     ", "       ")
 
 
-def _margin(margin: Margin) -> tuple[str, str]:
+def margin_words(margin: Margin) -> tuple[str, str]:
+    """Name and words of the tightest moment for one limit."""
     unit = shop_unit(margin.name, margin.unit)
     return margin.words.rstrip("."), (
         f"{estimate_words(margin.value, unit)}; limit {amount(margin.limit, unit)}; "
@@ -132,7 +133,8 @@ def _margin(margin: Margin) -> tuple[str, str]:
     )
 
 
-def _ascut(ascut: AsCut) -> Iterator[tuple[str, str]]:
+def ascut_pairs(ascut: AsCut) -> Iterator[tuple[str, str]]:
+    """Name and words of what the part will be like."""
     yield "tolerance", amount(ascut.tolerance_mm, "mm")
     yield (
         "95 parts in 100",
@@ -166,7 +168,8 @@ def _wall(wall: Wall) -> tuple[str, str]:
     )
 
 
-def _totals(totals: Totals) -> Iterator[tuple[str, str]]:
+def totals_pairs(totals: Totals) -> Iterator[tuple[str, str]]:
+    """Name and words of each total."""
     spread = time_span(*totals.time_spread_s)
     yield "time", f"{duration(totals.time_s)} ({spread}, nineteen times in twenty)"
     yield "taking wood", duration(totals.cutting_time_s)

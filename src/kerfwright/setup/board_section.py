@@ -8,6 +8,7 @@ from typing import Any
 
 from kerfwright.basics import Known
 from kerfwright.formats import Problems, QuantityError, read_known, read_size
+from kerfwright.formats.known_value import read_origin
 from kerfwright.setup.start_section import agreed_size, read_start, read_top
 from kerfwright.stock import (
     THICKNESS_U_MM,
@@ -39,7 +40,7 @@ def read_board(
     began, table = read_start(problems, table, job)
     sizes = began.size_mm
     if sizes is None or "size" in table:
-        said = problems.reading(("board", "size"), partial(_size, table.get("size")))
+        said = problems.reading(("board", "size"), partial(_size, table.get("size"), assumed))
         sizes = agreed_size(problems, began, said)
     thickness, start = None, began.start
     if sizes is not None and start is None:
@@ -66,8 +67,13 @@ def read_board(
     return replace(board, known={**board.known, "moisture_percent": _scaled(moisture, 100.0)})
 
 
-def _size(value: object) -> tuple[float, float, float]:
+def _size(value: object, assumed: list[str]) -> tuple[float, float, float]:
     remedy = 'write it like size = "310 x 310 x 30 mm": along X, along Y, thick'
+    if isinstance(value, Mapping):
+        origin, ref = read_origin(value), value.get("ref", "")
+        value = value["is"]
+        if origin == "estimated":
+            assumed.append(f"size of the board {str(value)[:60]}: {ref or 'estimated'}"[:200])
     if not isinstance(value, str):
         raise QuantityError("the board has no size", remedy)
     sizes, rest = read_size(value)

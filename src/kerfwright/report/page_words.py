@@ -1,0 +1,176 @@
+"""The verdict as the page shows it: every figure already in the words of the shop."""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from kerfwright.basics import Finding, Remedy, Spot
+from kerfwright.prove import Verdict
+from kerfwright.prove.proof import Proof
+from kerfwright.report.figures import (
+    amount,
+    chance_words,
+    clean,
+    duration,
+    estimate_words,
+    shop_unit,
+)
+from kerfwright.report.parts_words import parts_pairs
+from kerfwright.report.words import CAUTIONS, SPREADS, ascut_pairs, margin_words, totals_pairs
+
+#: A remedy whose change begins so changes the program's text: the model can try it, and the person
+#: makes it in the software that wrote the program.
+FEED = "feed on line "
+#: Changes of the job file that are a value of it, ready to be written there.
+JOB_VALUES = ("limits.below_board", "zero.after_change")
+
+
+def page_verdict(proof: Proof, made_at: str) -> dict[str, Any]:
+    """The verdict for the page, plain values only; ``page/src/wire.ts`` names them."""
+    verdict = proof.verdict
+    return {
+        "verdict": verdict.outcome,
+        "sentence": clean(verdict.sentence),
+        "findings": [_finding(one) for one in verdict.findings],
+        "facts": [
+            {"label": clean(label), "words": clean(words), "why": why}
+            for label, words, why in _facts(verdict)
+        ],
+        "assumed": [clean(one) for one in verdict.assumed],
+        "not_checked": [clean(one) for one in verdict.not_checked],
+        "cautions": CAUTIONS,
+        "minutes": list(_minutes(proof)),
+        "total_s": verdict.totals.time_s,
+        "made_at": made_at,
+    }
+
+
+def _facts(verdict: Verdict) -> Iterator[tuple[str, str, str]]:
+    for label, words in totals_pairs(verdict.totals):
+        yield label, words, ""
+    for margin in verdict.margins:
+        yield margin_words(margin)[0], margin_words(margin)[1], margin.value.mostly_from
+    if verdict.ascut is not None:
+        for label, words in (*ascut_pairs(verdict.ascut), *parts_pairs(verdict.ascut)):
+            yield label.strip(), words, SPREADS
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    unit = shop_unit(finding.code, finding.unit)
+    counted = finding.unit != "slot" and bool(unit or finding.value.value or finding.limit)
+    chance = finding.likelihood
+    return {
+        "id": finding.id,
+        "code": finding.code,
+        "severity": finding.severity,
+        "words": clean(finding.words),
+        "number_words": estimate_words(finding.value, unit) if counted else "",
+        "limit_words": amount(finding.limit, unit) if counted else "",
+        "chance_words": "" if chance is None else chance_words(chance),
+        "line": finding.line,
+        "time_s": finding.time_s,
+        "spot_mm": _spot(finding.spot),
+        "remedies": [_remedy(one) for one in finding.remedies],
+        "accepted": clean(finding.accepted),
+    }
+
+
+def _remedy(remedy: Remedy) -> dict[str, Any]:
+    words = clean(remedy.words.rstrip("."))
+    if remedy.tried is not None:
+        unit = shop_unit(remedy.tried.code, remedy.tried.unit)
+        words += f". In the model it is then {amount(remedy.tried.value.value, unit)}"
+    return {
+        "words": words,
+        "cost_words": "",
+        "can_try": bool(remedy.changes) and all(can_try(one.path) for one in remedy.changes),
+        "changes": [{"path": c.path, "old": c.old, "new": c.new} for c in remedy.changes],
+    }
+
+
+def can_try(path: str) -> bool:
+    """Whether the model can make this change in a copy of the job."""
+    return path in JOB_VALUES or path.startswith(FEED)
+
+
+def _spot(spot: Spot | None) -> list[float] | None:
+    return None if spot is None else [spot.x_mm, spot.y_mm, spot.z_mm]
+
+
+def _minutes(proof: Proof) -> Iterator[dict[str, Any]]:
+    """What the person does or looks at, in the order of the clock."""
+    out = [*_changes(proof), *_looks(proof.verdict)]
+    yield from sorted(out, key=lambda one: one["time_s"])
+
+
+def _changes(proof: Proof) -> Iterator[dict[str, Any]]:
+    """Cutter changes, where the next cutter first moves."""
+    slot = proof.series.slot
+    for k in np.flatnonzero(np.diff(slot) != 0).tolist():
+        now = int(slot[k + 1])
+        cutter = proof.setup.slots.get(now)
+        if now <= 0 or slot[k] <= 0:
+            continue
+        words = f"change to the {cutter.name}" if cutter is not None else f"change to cutter {now}"
+        if proof.setup.z_after_change == "set again":
+            words += ", and set Z again"
+        yield {
+            "time_s": float(proof.series.time_s[k]),
+            "words": clean(words),
+            "kind": "change",
+            "finding": "",
+        }
+
+
+def _looks(verdict: Verdict) -> Iterator[dict[str, Any]]:
+    for number, finding in enumerate(verdict.findings, start=1):
+        if finding.time_s is None:
+            continue
+        by_hand = finding.code == "switch on by hand"
+        if finding.severity == "note" and not by_hand:
+            continue
+        words = clean(finding.words) if by_hand else f"look here: {number}, {finding.code}"
+        yield {
+            "time_s": finding.time_s,
+            "words": words,
+            "kind": "do" if by_hand else "look",
+            "finding": finding.id,
+        }
+
+
+def guess(proof: Proof) -> dict[str, Any]:
+    """What the person is asked to compare with after the cut."""
+    totals = proof.verdict.totals
+    low, high = totals.time_spread_s
+    sizes = []
+    ascut = proof.verdict.ascut
+    for part in ascut.parts if ascut is not None else ():
+        for size in part.dimensions:
+            name = f"part {part.number}, {size.name}" if part.number else f"rest, {size.name}"
+            sizes.append(
+                {
+                    "name": name,
+                    "words": estimate_words(size.size, "mm"),
+                    "value_mm": size.size.value,
+                    "low_mm": size.size.low,
+                    "high_mm": size.size.high,
+                    "programmed_mm": size.programmed_mm,
+                    "shares": {
+                        which: [
+                            getattr(size.shares, which).mm,
+                            getattr(size.shares, which).unsure_mm,
+                        ]
+                        for which in ("set_up", "machine", "cut")
+                    },
+                }
+            )
+    return {
+        "time_words": f"about {duration(totals.time_s)} ({duration(low)} to {duration(high)})",
+        "time_s": totals.time_s,
+        "time_spread_s": [low, high],
+        "sizes": sizes[:MOST_SIZES],
+    }
+
+
+MOST_SIZES = 12
