@@ -1,5 +1,6 @@
 """The workshop's small files, read again only when they have changed."""
 
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -8,6 +9,7 @@ from kerfwright.basics import KerfwrightError
 from kerfwright.cutter import Cutter, load_cutters
 from kerfwright.fixture import ClampShape, load_clamps
 from kerfwright.formats import read_toml
+from kerfwright.jobs.belongings import bed_of, on_bed
 from kerfwright.machine import MachineModel, load_machine
 from kerfwright.setup import Setup, load_job
 from kerfwright.workshop.folder import JobFolder, Workshop
@@ -62,9 +64,10 @@ def clamp_shapes(workshop: Workshop) -> dict[str, ClampShape]:
 
 def setup_of(workshop: Workshop, job_file: Path) -> Setup:
     """The set-up of a job. Raises ``KerfwrightError``."""
-    return load_job(
-        job_file, rack(workshop), machine(workshop.machine_file), clamp_shapes(workshop)
-    )
+    bed = bed_of(job_file, job_file)
+    bedded = on_bed(machine(workshop.machine_file), bed)
+    setup = load_job(job_file, rack(workshop), bedded, clamp_shapes(workshop))
+    return replace(setup, bed=bed)
 
 
 def data_of(job_file: Path) -> dict[str, Any]:
