@@ -73,6 +73,13 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "spot_mm": _spot(finding.spot),
         "remedies": [_remedy(one) for one in finding.remedies],
         "accepted": clean(finding.accepted),
+        "plain": {
+            "value": finding.value.value,
+            "low": finding.value.low,
+            "high": finding.value.high,
+            "limit": finding.limit,
+            "unit": finding.unit,
+        },
     }
 
 

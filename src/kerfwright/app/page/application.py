@@ -1,5 +1,6 @@
 """The page's addresses, each a few lines around a plain function."""
 
+import asyncio
 import html
 import json
 from collections.abc import Callable
@@ -7,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import (
     FileResponse,
@@ -21,6 +23,7 @@ from starlette.types import ASGIApp
 
 from kerfwright.app.page.answers import Refused, not_now, not_there, not_understood, too_large
 from kerfwright.app.page.guard import HOSTS, Guard, LanCode
+from kerfwright.app.page.job_changes import accept, bring_program, change_job, new_job, redo, undo
 from kerfwright.app.page.pointer import at_moment, at_place, lines_about
 from kerfwright.app.page.shop import Shop
 from kerfwright.app.page.ticket import ticket
@@ -59,6 +62,11 @@ def application(
         Route("/api/jobs/{name}/at", _get(shop, _at)),
         Route("/api/jobs/{name}/prove", _post(shop, _prove), methods=["POST"]),
         Route("/api/jobs/{name}/stop", _post(shop, _stop), methods=["POST"]),
+        Route("/api/jobs/{name}/change", _post(shop, _change), methods=["POST"]),
+        Route("/api/jobs/{name}/accept", _post(shop, _accept), methods=["POST"]),
+        Route("/api/programs/{file:path}", _put_program(shop), methods=["PUT"]),
+        Route("/api/undo", _post(shop, lambda shop, _r, _b: undo(shop)), methods=["POST"]),
+        Route("/api/redo", _post(shop, lambda shop, _r, _b: redo(shop)), methods=["POST"]),
     ]
     if STATIC.is_dir():
         routes.append(Mount("/", StaticFiles(directory=STATIC)))  # type: ignore[arg-type]
@@ -102,13 +110,29 @@ def _get(shop: Shop, answer: Answer) -> Callable[[Request], Response]:
 
 def _post(shop: Shop, answer: Answer) -> Any:
     async def endpoint(request: Request) -> Response:
-        from starlette.concurrency import run_in_threadpool
-
         try:
             body = await _body(request)
         except Refused as refused:
             return _json(refused.value, refused.status)
         return await run_in_threadpool(_answered, lambda: answer(shop, request, body))
+
+    return endpoint
+
+
+def _put_program(shop: Shop) -> Any:
+    bringing = asyncio.Semaphore(2)  # programs that are taken in and read at a time
+
+    async def endpoint(request: Request) -> Response:
+        if bringing.locked():
+            return _json({"problem": "two programs are being read", "remedy": "wait a moment"}, 409)
+        async with bringing:
+            try:
+                program = await bring_program(shop, request)
+            except Refused as refused:
+                return _json(refused.value, refused.status)
+            except OSError as error:
+                return _json({"problem": f"it cannot be kept: {error.strerror}", "remedy": ""}, 409)
+            return await run_in_threadpool(_answered, lambda: new_job(shop, program))
 
     return endpoint
 
@@ -252,6 +276,14 @@ def _at(shop: Shop, request: Request, _body: Any) -> Any:
 def _prove(shop: Shop, request: Request, _body: Any) -> Any:
     shop.prove(_name(request))
     return ticket(shop, _name(request))
+
+
+def _change(shop: Shop, request: Request, body: Any) -> Any:
+    return change_job(shop, _name(request), body)
+
+
+def _accept(shop: Shop, request: Request, body: Any) -> Any:
+    return accept(shop, _name(request), body)
 
 
 def _stop(shop: Shop, request: Request, _body: Any) -> Any:
