@@ -10,6 +10,7 @@ from types import MappingProxyType
 from kerfwright.basics import Known
 from kerfwright.fixture import Bed, Clamp, Hose, Metal, SpoilBoard
 from kerfwright.setup.hold import FRICTION, USUAL, Grip, Hold, patches
+from kerfwright.setup.wanted import Climate, Wanted
 
 OUT = "\nG0 Z5"
 SLOT = "G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\nG1 X80 F1500" + OUT  # lines 4 to 8
@@ -206,6 +207,19 @@ def free_square(left_mm):
 ALLOWED = {"change": lambda setup: replace(setup, below_board_mm=1.0)}
 
 
+def wanting(size, off, within, later=7.0):
+    """The square measures 34 by 24 mm; wood cut at 7 % lives at another moisture later."""
+    moist = [Known(value=one, kind="measured", ref="meter", u=0.2) for one in (7.0, later)]
+
+    def change(setup):
+        one = Wanted(name="plug", meant_mm=size + off, low_mm=size + off - within,
+                     high_mm=size + off + within)  # fmt: skip
+        climate = Climate(now_percent=moist[0], later_percent=moist[1])
+        return replace(ALLOWED["change"](setup), wanted=(one,), climate=climate)
+
+    return change
+
+
 def stairs(step):
     """A long way in steps of one length, each from the end of the last."""
     return "G0 Z5\nG0 X5 Y30\nG1 Z-1 F300\nG91\nF1500\n" + f"G1 X{step}\n" * 240 + "G90" + OUT
@@ -390,6 +404,20 @@ CASES = {
         SLOT, SLOT, "caution", 4,
         raises={"change": bed_with(hoses=(hose(2200.0),))},
         near={"change": bed_with(hoses=(hose(900.0),))},
+    ),
+    "wanted size off": case(
+        free_square(0.0), free_square(0.0), "caution", 0,
+        raises={"change": wanting(34.0, 0.3, 0.2)}, near={"change": wanting(34.0, 0.0, 0.6)},
+    ),
+    "wanted size not found": case(
+        free_square(0.0), free_square(0.0), "caution", 0,
+        raises={"change": wanting(60.0, 0.0, 0.2)}, near={"change": wanting(36.0, 0.0, 3.0)},
+    ),
+    "wood will move": case(
+        free_square(0.0), free_square(0.0), "caution", 0,
+        # 24 mm of maple across the grain, 8 % more water: 24 x 8 x 0.0017 to 0.0035 mm.
+        raises={"change": wanting(24.0, 0.0, 0.3, later=15.0)},
+        near={"change": wanting(24.0, 0.0, 0.3, later=8.5)},
     ),
     "loose piece": case(free_square(0.0), free_square(0.5), "caution", 35, both=ALLOWED),
 }  # fmt: skip

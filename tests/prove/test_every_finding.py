@@ -22,7 +22,10 @@ JARGON = (
     "specific cutting", "rpm", "cantilever", "moment of inertia", "coefficient",
 )  # fmt: skip
 #: Of the whole part, or of the set-up: at its place on the board.
-AT_A_PLACE = ("part off size", "clamp without a track", "screw in the wrong place")
+AT_A_PLACE = (
+    "part off size", "clamp without a track", "screw in the wrong place", "wanted size off",
+    "wanted size not found", "wood will move",
+)  # fmt: skip
 UNITS = {"mm", "mm²", "mm³", "N", "W", "s", "km", "rev/min", "mm/s", "share", "slot", ""}
 
 

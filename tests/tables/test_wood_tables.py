@@ -6,6 +6,7 @@ memory, D computed. The Wood Handbook's equations below are R2.
 
 import pytest
 
+from kerfwright.physics.wood import equilibrium_moisture_percent, moisture_movement
 from kerfwright.tables import read_table
 
 
@@ -120,3 +121,25 @@ def test_birch_plywood_real_thickness_stands_in_its_limits():
     """Trade datasheet (R1): nominal 18 averages 17.7, between 17.1 and 18.1."""
     rows = {row["material"]: row for row in read_table("panels")}
     assert rows["Plywood, birch 18 mm 13-ply"]["thickness_tolerance_mm"] == "real 17.7 (17.1-18.1)"
+
+
+def test_the_formulas_are_those_of_the_tables():
+    for row in read_table("emc"):
+        degc, humidity = (number(row, "T_F") - 32) / 1.8, number(row, "RH_pct") / 100
+        moisture = float(equilibrium_moisture_percent(humidity, degc))
+        assert moisture == pytest.approx(number(row, "emc_eq_pct"), abs=0.006), row
+    shrinks = {row["species"]: row for row in read_table("species")}
+    near = 0
+    for row in read_table("dimensional_change"):
+        for way, column in (("R", "CR_from_shrink"), ("T", "CT_from_shrink")):
+            printed = number(row, column)
+            if printed is None or row["species"].startswith(("Cedar", "Redwood")):
+                continue  # fibre saturation at 22 %
+            whole = number(shrinks[row["species"]], f"shrink_{way}_pct")
+            assert float(moisture_movement(whole)) == pytest.approx(printed, abs=6e-6), row
+            near += 1
+    assert near > 140
+    with pytest.raises(ValueError, match="not 0 to 1"):
+        equilibrium_moisture_percent(1.0)
+    with pytest.raises(ValueError, match="not from 0"):
+        moisture_movement(100.0)

@@ -121,7 +121,9 @@ class _Kept:
         cache = workshop.cache() if workshop is not None else None
         if cache is None:
             return None
-        cut_alike = replace(setup, clamps=(), hold=None, accepted=(), bed=None)
+        cut_alike = replace(
+            setup, clamps=(), hold=None, accepted=(), bed=None, wanted=(), climate=None
+        )
         inputs = {
             "program": program.sha256,
             "rules": program.dialect,

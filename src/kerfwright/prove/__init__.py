@@ -15,6 +15,7 @@ from kerfwright.prove.verdict import (
     Totals,
     Verdict,
     Wall,
+    WantedSize,
 )
 
 __all__ = [
@@ -33,4 +34,5 @@ __all__ = [
     "Totals",
     "Verdict",
     "Wall",
+    "WantedSize",
 ]

@@ -46,6 +46,7 @@ from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.undercuts import undercuts
 from kerfwright.prove.units import units
 from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
+from kerfwright.prove.wanted import judge_wanted
 from kerfwright.setup import Setup
 from kerfwright.trajectory import StandsStill, Trajectory, plan, program_time
 from kerfwright.trajectory.tolerance import largest_tolerance_mm
@@ -60,12 +61,15 @@ NOT_CHECKED = (
     "collisions with whatever on board or table the set-up does not name",
     "chatter: a swing that feeds itself through the chip it leaves behind",
     "heat, dust, knots and hidden nails",
-    "wood movement after cutting",
     "how a slide turns as it goes, beside what a dial at the cutter sees of it",
 )
 
 
 NO_HOSES = "hoses and cables: no bed.toml says where they hang"
+NO_CLIMATE = "wood movement after cutting: the job has no [climate]"
+NO_WANTED = (
+    "wood movement after cutting: [climate] is there, but no [[parts]] says which sizes matter"
+)
 NO_HOLD = (
     "whether what holds the board keeps it in its place: the job does not say how it is held, under"
     " [hold] or [[clamps]]"
@@ -159,9 +163,9 @@ def prove(
             top, trajectory, swept, done.run, tools, line, setup, machine, log_spread,
             largest_tolerance_mm(program, machine), machines.model,
         )  # fmt: skip
-    found, accepted_words = accept(
-        _in_order([*found, *off_size(facts, ascut), *part_sizes(ascut)]), setup.accepted
-    )
+    ascut, of_wanted = judge_wanted(facts, ascut)
+    found += [*off_size(facts, ascut), *part_sizes(ascut), *of_wanted]
+    found, accepted_words = accept(_in_order(found), setup.accepted)
     verdict = Verdict(
         outcome=_outcome(found),
         sentence=_sentence(found, timed.time.value, cut),
@@ -178,12 +182,7 @@ def prove(
             *_assumed(facts),
             *accepted_words,
         ),
-        not_checked=(
-            *NOT_CHECKED,
-            *(() if setup.hold else (NO_HOLD,)),
-            *(() if setup.bed is not None and setup.bed.hoses else (NO_HOSES,)),
-            *left_open,
-        ),
+        not_checked=(*NOT_CHECKED, *_unsaid(setup), *left_open),
         provenance=Provenance(
             kerfwright=origin.version,
             code_sha256=origin.code_sha256,
@@ -324,6 +323,18 @@ def _thinnest(facts: Facts) -> Margin:
         time_s=float(column[cutting.TIME]),
         spot=spot_of(column),
     )
+
+
+def _unsaid(setup: Setup) -> list[str]:
+    """What is not checked because the job does not say enough."""
+    out = [] if setup.hold else [NO_HOLD]
+    if setup.bed is None or not setup.bed.hoses:
+        out.append(NO_HOSES)
+    if setup.climate is None:
+        out.append(NO_CLIMATE)
+    elif not setup.wanted:
+        out.append(NO_WANTED)
+    return out
 
 
 def _outcome(found: list[Finding]) -> Outcome:

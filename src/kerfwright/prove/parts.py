@@ -95,9 +95,8 @@ def softness_of(
 def _cut_out(
     outline: Outline, sizes: tuple[Size, ...], flank: _Flank, flanks: Flanks, setup: Setup
 ) -> CutOut:
-    floor = -setup.board.thickness_mm
     x, y = outline.middle_mm
-    measured = [_dimension(size, flank, flanks, setup.tolerance_mm, floor) for size in sizes]
+    measured = [_dimension(size, flank, flanks, setup) for size in sizes]
     return CutOut(
         number=outline.number,
         inside=outline.inside,
@@ -133,9 +132,7 @@ def _through(swept: Swept, run: AsRun, tools: Tooling, setup: Setup) -> _Flank:
     )
 
 
-def _dimension(
-    size: Size, flank: _Flank, flanks: Flanks, tolerance_mm: float, floor_mm: float
-) -> Dimension | None:
+def _dimension(size: Size, flank: _Flank, flanks: Flanks, setup: Setup) -> Dimension | None:
     """One size with its spread; None where no flank was found that makes it."""
     nominal: dict[str, float] = {}
     off: dict[str, FloatArray] = {}
@@ -160,10 +157,28 @@ def _dimension(
         name=size.name,
         programmed_mm=size.programmed_mm,
         size=estimate_of(value, size.programmed_mm + many, off),
-        likelihood=float((np.abs(many) > tolerance_mm).mean()),
+        likelihood=float((np.abs(many) > setup.tolerance_mm).mean()),
         shares=shares_of(nominal, off),
-        spot=Spot(x_mm=x, y_mm=y, z_mm=floor_mm),
+        spot=Spot(x_mm=x, y_mm=y, z_mm=-setup.board.thickness_mm),
+        grows_mm=_grows_mm(size, setup.board.grain_rad),
     )
+
+
+def _grows_mm(size: Size, grain_rad: float) -> tuple[float, float]:
+    """How much a size grows for each unit that the wood grows, along and across the grain.
+
+    Wood that grows moves each wall by its place times the growth; a wall that moves towards the
+    cutter stands proud.
+    """
+    along = np.array([np.cos(grain_rad), np.sin(grain_rad)])
+    grows = []
+    for way in (along, np.array([-along[1], along[0]])):
+        moved = [
+            -patch.weight * float(np.dot(patch.out, way)) * float(np.dot(patch.at_mm, way))
+            for patch in size.patches
+        ]
+        grows.append(sum(moved))
+    return grows[0], grows[1]
 
 
 def _rows_at(patch: Patch, flank: _Flank) -> IntArray:

@@ -75,6 +75,26 @@ class Dimension:
     likelihood: float  #: that it is off by more than the tolerance
     shares: Shares
     spot: Spot
+    #: How much it grows for each unit by which the wood grows along and across the grain. [mm]
+    grows_mm: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WantedSize:
+    """A size that the job asks for, against the one that comes out."""
+
+    name: str
+    meant_mm: float
+    low_mm: float  #: it is right from here
+    high_mm: float  #: to here
+    part: int  #: number of the part
+    dimension: str  #: which of its sizes
+    programmed_mm: float
+    size: Estimate  #: as it comes from the machine [mm]
+    likelihood: float  #: that it is too small or too large
+    later: Estimate | None  #: in the house [mm]; None where the job says nothing of the climate
+    later_likelihood: float | None
+    spot: Spot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +176,7 @@ class AsCut:
     parts: tuple[CutOut, ...] = ()  #: the largest first
     kerfs: tuple[Kerf, ...] = ()
     cusps: tuple[Cusp, ...] = ()
+    wanted: tuple[WantedSize, ...] = ()  #: sizes that the job asks for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

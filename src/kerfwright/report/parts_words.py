@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from kerfwright.basics import Estimate
 from kerfwright.basics.units import INCH_MM
 from kerfwright.prove import AsCut, Cusp, CutOut, Dimension, Kerf
 from kerfwright.report import paper
@@ -33,6 +34,28 @@ def parts_pairs(ascut: AsCut) -> Iterator[tuple[str, str]]:
             yield name, size_words(size, ascut.tolerance_mm)
     if len(shown) > MOST_PARTS:
         yield "other parts", f"{len(shown) - MOST_PARTS}, in the verdict file"
+
+
+def wanted_pairs(ascut: AsCut) -> Iterator[tuple[str, str]]:
+    """Name and words of each size that the job asks for."""
+    for one in ascut.wanted:
+        where = f"part {one.part}" if one.part else "rest of the board"
+        words = (
+            f"{_from_to(one.size)}; right from {one.low_mm:.2f} to {one.high_mm:.2f} mm"
+            f" ({where}, {one.dimension}); out {_in_100(one.likelihood)}"
+        )
+        if one.later is not None and one.later_likelihood is not None:
+            words += f"; later in the house {_from_to(one.later)}, out"
+            words += f" {_in_100(one.later_likelihood)}"
+        yield one.name, words
+
+
+def _from_to(size: Estimate) -> str:
+    return f"{size.value:.2f} mm, {size.low:.2f} to {size.high:.2f}"
+
+
+def _in_100(share: float) -> str:
+    return f"about {100 * share:.0f} times in 100"
 
 
 def size_words(size: Dimension, tolerance_mm: float) -> str:

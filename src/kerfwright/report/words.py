@@ -20,7 +20,7 @@ from kerfwright.report.figures import (
     spot_words,
     time_span,
 )
-from kerfwright.report.parts_words import cutter_pairs, parts_pairs
+from kerfwright.report.parts_words import cutter_pairs, parts_pairs, wanted_pairs
 
 WIDTH = 92
 MOST_WALLS = 5
@@ -67,6 +67,9 @@ def describe(verdict: Verdict, width: int = WIDTH) -> str:
         ]
     if verdict.ascut is not None:
         paragraphs.append(_pairs("THE PART AS CUT", ascut_pairs(verdict.ascut), width))
+        wanted = list(wanted_pairs(verdict.ascut))
+        if wanted:
+            paragraphs.append(_pairs("SIZES WANTED", wanted, width))
         sizes = list(parts_pairs(verdict.ascut))
         if sizes:
             paragraphs.append(_pairs("WHAT IS CUT OUT", sizes, width))

@@ -25,11 +25,13 @@ from kerfwright.setup.hold import read_hold
 from kerfwright.setup.place_board import DEFAULT_TOLERANCE_MM, build_setup, middle_of_table_mm
 from kerfwright.setup.setup import Setup
 from kerfwright.setup.start_section import touched_zero
+from kerfwright.setup.wanted import read_climate, read_wanted
 from kerfwright.setup.zero import AXES, UNSAID, AxisZero, read_axis_zero
 from kerfwright.stock import Board, find_wood
 
 VERSION = 1
 _SECTIONS = ("kerfwright", "note", "board", "zero", "slots", "limits")
+_OWN = ("clamps", "hold", "accept", "parts", "climate")  #: read by modules of their own
 _NO_CLAMPS: Mapping[str, ClampShape] = {}
 _ZERO = (*AXES, *(f"{axis}_by" for axis in AXES), "z_at", "after_change", "note")
 _LIMITS = ("below_board", "tolerance", "note")
@@ -62,7 +64,7 @@ def load_job(
     toml = read_toml(path)
     require_kind(toml, "job", VERSION)
     problems = Problems(toml)
-    problems.unknown_keys(toml.data, (), (*_SECTIONS, "clamps", "hold", "accept"))
+    problems.unknown_keys(toml.data, (), (*_SECTIONS, *_OWN))
     sections = {key: problems.section(toml.data, key) for key in _SECTIONS[2:]}
     assumed: list[str] = []
     board = read_board(problems, sections["board"], path, assumed)
@@ -78,6 +80,8 @@ def load_job(
     hold = read_hold(problems, toml.data, board, placed)
     assumed.extend(hold.assumed if hold is not None else ())
     accepted = read_accepted(problems, toml.data)
+    wanted = read_wanted(problems, toml.data, board, tolerance_mm)
+    climate = read_climate(problems, toml.data, board, assumed)
     problems.tell()
     if board is None:
         raise RuntimeError("a board that could not be read was not told")
@@ -93,7 +97,10 @@ def load_job(
         tolerance_mm=tolerance_mm,
         clamps=placed,
     )
-    return replace(setup, hold=hold, accepted=accepted, z_after_change=after_change)
+    return replace(
+        setup, hold=hold, accepted=accepted, z_after_change=after_change, wanted=wanted,
+        climate=climate,
+    )  # fmt: skip
 
 
 def _clamps(

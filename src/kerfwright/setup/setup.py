@@ -9,6 +9,7 @@ from kerfwright.cutter import Cutter
 from kerfwright.fixture import Bed, Clamp
 from kerfwright.setup.accept import Accepted
 from kerfwright.setup.hold import Hold
+from kerfwright.setup.wanted import Climate, Wanted
 from kerfwright.stock import Board
 
 
@@ -34,6 +35,8 @@ class Setup:
     clamps: tuple[Clamp, ...] = ()
     bed: Bed | None = None  #: what lies under the work and hangs over it; None: nothing was said
     hold: Hold | None = None  #: what keeps the board in its place; None: nothing was said
+    wanted: tuple[Wanted, ...] = ()  #: sizes that the part is to have
+    climate: Climate | None = None  #: None: nothing was said of it
     accepted: tuple[Accepted, ...] = ()  #: findings that the person lives with
     assumed: tuple[str, ...] = ()
     known: Mapping[str, Known] = field(default_factory=dict)

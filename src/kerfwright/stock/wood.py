@@ -98,6 +98,12 @@ def wood_names() -> tuple[str, ...]:
     return tuple(sorted(_entries()))
 
 
+def members_of(name: str) -> tuple[str, ...]:
+    """The species, or panels, that a wood's name may mean."""
+    entry = _entries().get(_plain(name)) or _entries()[_ALL]
+    return entry.members
+
+
 def _solid_density(key: str, entry: _Entry, moisture_percent: float | None) -> Known:
     rows = [_species()[member] for member in entry.members]
     gravity = np.array([row[0] for row in rows])
