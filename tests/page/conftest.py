@@ -3,12 +3,14 @@
 import pytest
 from small_shop import client_of, small_workshop, wait_until
 
+from kerfwright.app.page import ticket
 from kerfwright.app.page.shop import Shop
 
 
 @pytest.fixture
-def shop(tmp_path):
-    """A workshop of its own."""
+def shop(tmp_path, monkeypatch):
+    """A workshop of its own. Its program is not read beside the test: that takes a process."""
+    monkeypatch.setattr(ticket, "begin_reading", lambda *_: None)
     shop = Shop(small_workshop(tmp_path / "shop"), demo=False, threads=1)
     yield shop
     shop.close()

@@ -5,8 +5,8 @@ one of ours (against names that are made to point here), the asking page must be
 changes something carries the token that only our own page was given.
 """
 
+import asyncio
 import secrets
-import time
 from dataclasses import dataclass, field
 from urllib.parse import parse_qs, urlencode
 
@@ -82,7 +82,7 @@ class Guard:
             await send({"type": "websocket.close", "code": 1008})
             return
         headers = _headers(scope)
-        refused = self._refuses(scope, headers) or self._stranger(scope, headers)
+        refused = self._refuses(scope, headers) or await self._stranger(scope, headers)
         if refused is not None:
             refused.headers.update(HEADERS)
             await refused(scope, receive, send)
@@ -126,7 +126,7 @@ class Guard:
                 return PlainTextResponse("reload the page: it is of an earlier start", 403)
         return None
 
-    def _stranger(self, scope: Scope, headers: dict[str, str]) -> Response | None:
+    async def _stranger(self, scope: Scope, headers: dict[str, str]) -> Response | None:
         """Another device is let in by the code that this computer printed, once."""
         client = scope.get("client")
         if self._lan is None or client is None or client[0] in ("127.0.0.1", "::1"):
@@ -141,7 +141,7 @@ class Guard:
                 answer = RedirectResponse("/", 303)
                 answer.set_cookie(LAN_COOKIE, fresh, httponly=True, samesite="strict")
                 return answer
-            time.sleep(0.2)  # guessing is slow
+            await asyncio.sleep(0.2)  # guessing is slow
         return HTMLResponse(_ASK, 403)
 
 
