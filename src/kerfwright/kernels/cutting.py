@@ -4,11 +4,12 @@ What the steps of a group took is gathered into one engagement; ``edge_force`` t
 force, ``turn`` says what is felt within a turn.
 """
 
-from math import atan2, hypot, pi
+from math import atan2, floor, hypot, pi
 
 import numpy as np
 from numba import njit
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.edge_force import (
     ARC_COLUMNS,
     COVER,
@@ -17,13 +18,13 @@ from kerfwright.kernels.edge_force import (
 )
 from kerfwright.kernels.engagement import (
     BINS,
+    FAR,
     FLOOR,
     HIGHEST,
     LANE_PAD,
     LANE_ROWS,
     LOWEST,
     VOLUME,
-    nothing,
     spread_lanes,
 )
 from kerfwright.kernels.profile import RADIUS
@@ -62,7 +63,7 @@ A_TOP = 9  #: motor speed at the end of the curve [rev/s]
 AXIS_NUMBERS = 10
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-def]
     """Share of its speed that a spindle keeps under a cut.
 
@@ -76,7 +77,7 @@ def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-de
     return max(kept, 1.0 - droop)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def turning_force(  # type: ignore[no-untyped-def]
     gathered, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, rev_per_s, spindle_w,
@@ -132,7 +133,7 @@ def turning_force(  # type: ignore[no-untyped-def]
         out[F_TURN + k] = told[k]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyped-def]
     """Torque that one motor of an axis must give, always as a number above 0. [N mm]
 
@@ -150,22 +151,13 @@ def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyp
     return abs((torque + axis[A_DRAG]) / axis[A_MOTORS] + turning)
 
 
-@njit(inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def _pull_out(curve, top, rev_per_s):  # type: ignore[no-untyped-def]
     """Torque from a curve sampled evenly from 0 to ``top``; its last value beyond, never nought."""
     at = rev_per_s / top * (curve.shape[0] - 1)
     k = min(int(at), curve.shape[0] - 2)
     part = min(at - k, 1.0)
     return max(curve[k] + part * (curve[k + 1] - curve[k]), LEAST_PULL_NMM)
-
-
-@njit(inline="always", error_model="numpy")
-def _add(engagement, k, out, at, cell_area):  # type: ignore[no-untyped-def]
-    out[VOLUME, at] += engagement[VOLUME, k] * cell_area
-    if engagement[LOWEST, k] < out[LOWEST, at]:
-        out[LOWEST, at] = engagement[LOWEST, k]
-    if engagement[HIGHEST, k] > out[HIGHEST, at]:
-        out[HIGHEST, at] = engagement[HIGHEST, k]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -215,91 +207,130 @@ def group_loads(  # type: ignore[no-untyped-def]
     out, told = np.empty(FORCE_NUMBERS), np.empty(TOLD)
     arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty((3, STEPS + 2))
     rubs, parts = np.empty(BINS), np.empty((2, 5))
-    lane = np.empty((LANE_ROWS, lanes))
+    lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
+    _each_group(
+        first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, entry,
+        volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2, edge_n_per_mm,
+        normal_chip, normal_edge, axial, axes, curves, gathered, columns, runout, lag_rad_per_mm,
+        spindle_w, droop, arcs, turn, rubs, parts, told, out, lane,
+    )  # fmt: skip
+
+
+@njit(**BORROWING)
+def _each_group(  # type: ignore[no-untyped-def]
+    first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, entry,
+    volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
+    normal_edge, axial, axes, curves, gathered, columns, runout, lag_rad_per_mm, spindle_w, droop,
+    arcs, turn, rubs, parts, told, out, lane,
+):  # fmt: skip
     for g in range(first, end):
         a, e = group_first[g], group_first[g + 1]
-        wood = gathered[g]
-        nothing(wood)
-        wood[FLOOR] = 0.0
-        nothing(lane)
-        taken = way_flat = way_down = way = tall = 0.0
+        column, wood = columns[g], gathered[g]
+        for k in range(COLUMNS):
+            column[k] = 0.0
+        for k in range(BINS):
+            wood[VOLUME, k], wood[LOWEST, k], wood[HIGHEST, k] = 0.0, FAR, -FAR
+            wood[FLOOR, k] = 0.0
+        way_flat = way_down = 0.0
         for i in range(a, e):
             dx, dy = steps[i, 3] - steps[i, 0], steps[i, 4] - steps[i, 1]
             dz = steps[i, 5] - steps[i, 2]
             flat = hypot(dx, dy)
             way_flat += flat
             way_down -= dz
-            way += hypot(flat, dz)
-            for row in range(entry[i], entry[i + 1]):
-                if not volume[row] > 0.0:
-                    continue
-                taken += volume[row]
-                if flat > STAMP_MM:
-                    for k in range(lanes + 2 * LANE_PAD):
-                        _add(
-                            engagement[row],
-                            k,
-                            lane,
-                            min(max(k - LANE_PAD, 0), lanes - 1),
-                            cell_area,
-                        )
-                else:
-                    tall = max(tall, engagement[row, HIGHEST, BINS])
-                    for k in range(BINS):
-                        _add(engagement[row], k, wood, k, cell_area)
-        column = columns[g]
-        column[TIME] = time_s[a, 0]
-        duration = 1e-9
-        for i in range(a, e):
-            duration += time_s[i, 1] - time_s[i, 0]
-        column[DURATION] = duration
+            column[WAY] += hypot(flat, dz)
+            column[DURATION] += time_s[i, 1] - time_s[i, 0]
+        column[DURATION] += 1e-9
         middle = (a + e - 1) // 2
         for axis in range(3):
             column[X + axis] = 0.5 * (steps[middle, axis] + steps[middle, 3 + axis])
-        column[WAY] = way
-        column[TAKEN] = taken * cell_area
-        column[DEPTH] = column[LEFT] = column[RIGHT] = 0.0
-        column[FEED_PER_TOOTH] = 0.0
-        column[FORCE_X] = column[FORCE_Y] = column[FORCE_Z] = column[POWER] = 0.0
-        column[SPEED] = spindle_rev_per_s
-        for k in range(UP_SHARE, COLUMNS):
-            column[k] = 0.0
-        if taken > 0.0:
+        column[TIME], column[SPEED] = time_s[a, 0], spindle_rev_per_s
+        gather(a, e, steps, entry, volume, engagement, cell_area, lanes, lane, wood, column)
+        if column[TAKEN] > 0.0:
             heading = atan2(steps[e - 1, 4] - steps[a, 1], steps[e - 1, 3] - steps[a, 0])
-            feed = way / duration / (spindle_rev_per_s * flutes)
+            feed = column[WAY] / column[DURATION] / (spindle_rev_per_s * flutes)
             if way_flat > STAMP_MM:
-                spread_lanes(lanes, lane, heading, -way_down / way_flat, form, wood)
+                spread_lanes(
+                    lanes, lane[:, LANE_PAD:], heading, -way_down / way_flat, form, wood
+                )  # fmt: skip
             turning_force(
-                gathered[g], way_flat, way_down, way, heading, feed, form, flutes, chip_n_per_mm2,
+                wood, way_flat, way_down, column[WAY], heading, feed, form, flutes, chip_n_per_mm2,
                 edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm,
                 spindle_rev_per_s, spindle_w, droop, arcs, turn, rubs, parts, told, out,
             )  # fmt: skip
-            for axis in range(3):
-                column[FORCE_X + axis] = out[F_X + axis]
-                column[LARGEST_X + axis] = out[F_TURN + PEAK + 1 + axis]
-            column[POWER], column[SPEED] = out[F_POWER], out[F_SPEED]
-            column[FEED_PER_TOOTH] = out[F_FEED]
-            column[LARGEST], column[UP_SHARE] = out[F_TURN + PEAK], out[F_TURN + UP]
-            column[COVERED], column[THICKEST] = out[F_TURN + TURN_ARC], out[F_TURN + CHIP]
-            column[DEPTH] = tall
-            for b in range(BINS):
-                if not wood[VOLUME, b] + wood[FLOOR, b] > 0.0:
-                    continue
-                high = max(wood[HIGHEST, b], 0.0)
-                column[DEPTH] = max(column[DEPTH], high)
-                psi = -pi + (b + 0.5) * _D - heading
-                psi -= 2.0 * pi * np.floor((psi + pi) / (2.0 * pi))
-                if way_flat > 0.0 and abs(abs(psi) - 0.5 * pi) < 1.6 * _D:
-                    if psi > 0.0:
-                        column[LEFT] = max(column[LEFT], high)
-                    else:
-                        column[RIGHT] = max(column[RIGHT], high)
-        if column[DEPTH] > 0.0 and way_flat > STAMP_MM:
-            column[WIDTH] = min(column[TAKEN] / (way * column[DEPTH]), 2.0 * form[RADIUS])
+            _tell(wood, out, heading, way_flat, column)
+            if column[DEPTH] > 0.0 and way_flat > STAMP_MM:
+                width = column[TAKEN] / (column[WAY] * column[DEPTH])
+                column[WIDTH] = min(width, 2.0 * form[RADIUS])
         group_pull(a, e, velocity, acceleration, axes, curves, column)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
+def gather(  # type: ignore[no-untyped-def]
+    first, end, steps, entry, volume, engagement, cell_area, lanes, lane, wood, column
+):
+    """Add up what some steps took: in ``lane``, or in ``wood`` where they go straight down.
+
+    Told in ``column``: the volume, and how tall the wood under steps straight down was.
+    """
+    places = lanes + 2 * LANE_PAD
+    for k in range(places):
+        lane[VOLUME, k], lane[LOWEST, k], lane[HIGHEST, k] = 0.0, FAR, -FAR
+    taken = 0.0
+    for i in range(first, end):
+        flat = hypot(steps[i, 3] - steps[i, 0], steps[i, 4] - steps[i, 1])
+        for row in range(entry[i], entry[i + 1]):
+            if not volume[row] > 0.0:
+                continue
+            taken += volume[row]
+            along = flat > STAMP_MM
+            if not along:
+                column[DEPTH] = max(column[DEPTH], engagement[row, HIGHEST, BINS])
+            _add(places if along else BINS, engagement[row], cell_area, lane if along else wood)
+    for side in range(2):  # wood at the rim belongs to the outermost lanes
+        to = LANE_PAD if side == 0 else places - 1 - LANE_PAD
+        for off in range(1, LANE_PAD + 1):
+            k = to - off if side == 0 else to + off
+            lane[VOLUME, to] += lane[VOLUME, k]
+            lane[LOWEST, to] = min(lane[LOWEST, to], lane[LOWEST, k])
+            lane[HIGHEST, to] = max(lane[HIGHEST, to], lane[HIGHEST, k])
+    column[TAKEN] = taken * cell_area
+
+
+@njit(**BORROWING)
+def _add(n, engagement, cell_area, out):  # type: ignore[no-untyped-def]
+    volume, low, high = engagement[VOLUME], engagement[LOWEST], engagement[HIGHEST]
+    to_volume, to_low, to_high = out[VOLUME], out[LOWEST], out[HIGHEST]
+    for k in range(n):
+        a, b = low[k], high[k]
+        to_volume[k] += volume[k] * cell_area
+        to_low[k] = a if a < to_low[k] else to_low[k]
+        to_high[k] = b if b > to_high[k] else to_high[k]
+
+
+@njit(**BORROWING)
+def _tell(wood, out, heading, way_flat, column):  # type: ignore[no-untyped-def]
+    """Force and what goes with it into a group's column, and how deep it cut, and beside it."""
+    for axis in range(3):
+        column[FORCE_X + axis] = out[F_X + axis]
+        column[LARGEST_X + axis] = out[F_TURN + PEAK + 1 + axis]
+    column[POWER], column[SPEED] = out[F_POWER], out[F_SPEED]
+    column[FEED_PER_TOOTH] = out[F_FEED]
+    column[LARGEST], column[UP_SHARE] = out[F_TURN + PEAK], out[F_TURN + UP]
+    column[COVERED], column[THICKEST] = out[F_TURN + TURN_ARC], out[F_TURN + CHIP]
+    for b in range(BINS):
+        if not wood[VOLUME, b] + wood[FLOOR, b] > 0.0:
+            continue
+        high = max(wood[HIGHEST, b], 0.0)
+        column[DEPTH] = max(column[DEPTH], high)
+        psi = -pi + (b + 0.5) * _D - heading
+        psi -= 2.0 * pi * floor((psi + pi) / (2.0 * pi))
+        if way_flat > 0.0 and abs(abs(psi) - 0.5 * pi) < 1.6 * _D:
+            side = LEFT if psi > 0.0 else RIGHT
+            column[side] = max(column[side], high)
+
+
+@njit(**BORROWING)
 def group_pull(first, end, velocity, acceleration, axes, curves, column):  # type: ignore[no-untyped-def]
     """Pull left and torque asked of each motor over some steps, by the force in the column."""
     for axis in range(3):
@@ -318,7 +349,7 @@ def group_pull(first, end, velocity, acceleration, axes, curves, column):  # typ
         column[PULL_X + axis] = max(least, -1.0)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def pulls_again(which, group_first, velocity, acceleration, axes, curves, columns):  # type: ignore[no-untyped-def]
     """``group_pull`` of some groups whose forces have changed. ``which`` (n,)."""
     for k in range(len(which)):

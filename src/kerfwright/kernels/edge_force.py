@@ -13,9 +13,9 @@ part is scaled to the volume taken, so that its work is K_c times the volume, wh
 
 from math import asin, cos, floor, pi, sin
 
-import numpy as np
 from numba import njit
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
 from kerfwright.kernels.profile import (
     DISC,
@@ -35,10 +35,11 @@ from kerfwright.kernels.profile import (
 
 # Columns of the arcs: where the bin begins; covered angles, by which share; volume taken by forward
 # and by downward travel, and by the disc with the share of the bin that it covers; then integrals
-# along the edge.
+# along the edge, and room to work in.
 BIN_BEGIN, START, END, COVER, FORWARD, DOWN, DISC_VOLUME, DISC_COVER = range(8)
 ALONG = 8
-ARC_COLUMNS = ALONG + INTEGRALS
+_FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 5)
+ARC_COLUMNS = _OUTERMOST + 1
 
 _D = 2.0 * pi / BINS
 _QUARTER = 0.5 * pi
@@ -46,7 +47,7 @@ _MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean d
 _NOTHING = 1e-12
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore[no-untyped-def]
     """Which part of each bin is covered, and by what.
 
@@ -63,11 +64,12 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     disc = form[DISC]
     # A falling outline with a slope cuts behind its widest place too.
     behind = sinking > 0.0 and disc < form[RADIUS]
-    full, share, side = np.zeros(BINS), np.zeros(BINS), np.zeros(BINS)
-    merged, outermost = np.zeros(BINS), np.zeros(BINS, np.bool_)
+    full, side = arcs[:, _FULL], arcs[:, _SIDE]
+    share, merged, outermost = arcs[:, _SHARE], arcs[:, _MERGED], arcs[:, _OUTERMOST]
     for b in range(BINS):
         arc = arcs[b]
-        arc[:] = 0.0
+        for k in range(ARC_COLUMNS):
+            arc[k] = 0.0
         begin = -pi + b * _D - heading
         begin -= 2.0 * pi * floor((begin + 0.5 * _D + pi) / (2.0 * pi))
         arc[BIN_BEGIN], arc[START], arc[END] = begin, begin, begin + _D
@@ -100,14 +102,15 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     for b in range(BINS):
         # The grid cannot tell the little that the outermost bin sweeps from nothing.
         begin = arcs[b, BIN_BEGIN]
-        outermost[b] = not behind and full[b] > 0.0
+        at_end = not behind and full[b] > 0.0
         if begin + _D >= _QUARTER - 1e-6 and begin <= _QUARTER + 1e-6:
             inner = (b - 1) % BINS
         elif begin <= -_QUARTER + 1e-6 and begin + _D >= -_QUARTER - 1e-6:
             inner = (b + 1) % BINS
         else:
-            outermost[b] = False
-        if outermost[b] and share[b] > 0.5 and full[inner] > 0.0:
+            at_end = False
+        outermost[b] = 1.0 if at_end else 0.0
+        if at_end and share[b] > 0.5 and full[inner] > 0.0:
             merged[b] = (side[b] + side[inner]) / (full[b] + full[inner])
         else:
             merged[b] = share[b]
@@ -124,7 +127,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
                 begin = end = _QUARTER if arc[START] > 0.0 else -_QUARTER
         before, after = merged[(b - 1) % BINS], merged[(b + 1) % BINS]
         covered = merged[b]
-        if outermost[b]:
+        if outermost[b] > 0.0:
             before = after = 1.0
         covered = min(covered, _MOST)
         lean = min(after, 1.0) - min(before, 1.0)
@@ -151,7 +154,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         arc[DOWN] = taken * (1.0 - part)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def mean_force(  # type: ignore[no-untyped-def]
     arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
     normal_edge, axial, out,

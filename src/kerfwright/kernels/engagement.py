@@ -17,7 +17,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
-from kerfwright.kernels.profile import DISC, RADIUS, profile_mm, rise, steepness
+from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.profile import DISC, RADIUS, profile_mm, rise, rise_and_slope
 
 BINS = 24  #: of the angle about the axis, 15 degrees each, from -pi
 #: Rows of an engagement by bins: volume taken by the edge, lowest and highest place on the edge
@@ -32,7 +33,8 @@ LANE_PAD = 2  #: places before the first lane and behind the last, for wood at t
 _D = 2.0 * pi / BINS
 _HALF_TURN = BINS // 2
 _EDGES = _HALF_TURN + 2
-_FAR = np.float32(1e30)
+FAR = float(np.float32(1e30))  #: height of no wood at all
+_FAR = np.float32(FAR)
 _TURN = np.arange(_EDGES) * _D
 _COS, _SIN = np.cos(_TURN), np.sin(_TURN)
 
@@ -47,7 +49,7 @@ def row_length(lanes: int) -> int:
     return max(lanes + 2 * LANE_PAD, BINS + 1)
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def rim_share(inside, nx, ny, cell):  # type: ignore[no-untyped-def]
     """Share of a square cell on the near side of a straight line.
 
@@ -69,7 +71,7 @@ def rim_share(inside, nx, ny, cell):  # type: ignore[no-untyped-def]
     return one - beyond if inside > np.float32(0.0) else beyond
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def nothing(engagement):  # type: ignore[no-untyped-def]
     """Set an engagement to one that took nothing."""
     for i in range(engagement.shape[1]):
@@ -78,7 +80,7 @@ def nothing(engagement):  # type: ignore[no-untyped-def]
         engagement[HIGHEST, i] = -_FAR
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def put(out, b, volume, low, high):  # type: ignore[no-untyped-def]
     """Add wood between two places on the edge to a bin."""
     out[VOLUME, b] += volume
@@ -88,7 +90,7 @@ def put(out, b, volume, low, high):  # type: ignore[no-untyped-def]
         out[HIGHEST, b] = high
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped-def]
     """Share wood gathered in lanes out between the bins.
 
@@ -106,94 +108,100 @@ def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped
     turn = (heading + pi) / _D
     first = int(turn)
     part = turn - first
-    ca, sa = cos(part * _D), sin(part * _D)
-    # Sine and cosine of the bins' edges from the heading, to its left and to its right.
-    sines, cosines = np.empty((2, _EDGES)), np.empty((2, _EDGES))
-    for i in range(1, _EDGES):
-        sines[0, i] = _SIN[i] * ca - _COS[i] * sa
-        cosines[0, i] = _COS[i] * ca + _SIN[i] * sa
-        sines[1, i] = _SIN[i - 1] * ca + _COS[i - 1] * sa
-        cosines[1, i] = _COS[i - 1] * ca - _SIN[i - 1] * sa
+    # The nearest edge of a bin on either side of the heading, from the one before.
+    ca_left, sa_left = cos(part * _D), sin(part * _D)
+    ca_right, sa_right = cos((1.0 - part) * _D), sin((1.0 - part) * _D)
     rim = rise(radius, form)
     for j in range(lanes):
-        taken = wood[VOLUME, j]
+        taken = float(wood[VOLUME, j])
         if not taken > 0.0:
             continue
-        lo, hi = wood[LOWEST, j], wood[HIGHEST, j]
+        lo, hi = float(wood[LOWEST, j]), float(wood[HIGHEST, j])
         for off in range(1, lanes):
             if lo <= hi:
                 break
             near = j - off if j - off >= 0 and wood[LOWEST, j - off] < _FAR else j + off
             if near < lanes:
-                lo, hi = wood[LOWEST, near], wood[HIGHEST, near]
+                lo, hi = float(wood[LOWEST, near]), float(wood[HIGHEST, near])
         if lo > hi:  # nothing but slivers along a wall
             lo, hi = 0.0, 1e-3
         hi = max(hi, lo + 1e-6)
         beside = (j + 0.5) * wide - radius
-        side = 0 if beside >= 0.0 else 1
+        side = 1 if beside >= 0.0 else -1
         b = abs(beside)
         ahead = sqrt(max(radius * radius - b * b, 0.0))
         density = taken / (hi - lo)
         at_rim = min(max(rim - m * ahead, lo), hi)
-        if hi - at_rim > 1e-5 * (hi - lo):
+        walled = hi - at_rim > 1e-5 * (hi - lo)
+        if walled:
             # The wall: across the lane the angle turns as asin(b / radius).
             wall = density * (hi - at_rim)
-            near, far = max(at_rim + m * ahead, 0.0), hi + m * ahead
-            if b < 0.499 * wide:  # the middle lane has both sides
-                _spread_wall(0.0, 0.5 * wide + b, wall * (0.5 + b / wide), near, far, side, first,
-                             sines, cosines, radius, out)  # fmt: skip
-                _spread_wall(0.0, 0.5 * wide - b, wall * (0.5 - b / wide), near, far, 1 - side,
-                             first, sines, cosines, radius, out)  # fmt: skip
-            else:
-                _spread_wall(b - 0.5 * wide, b + 0.5 * wide, wall, near, far, side, first, sines,
-                             cosines, radius, out)  # fmt: skip
+            low, high = max(at_rim + m * ahead, 0.0), hi + m * ahead
+            middle = b < 0.499 * wide  # this lane has both sides
+            for part_of in range(2 if middle else 1):
+                begin, end, share, to = b - 0.5 * wide, b + 0.5 * wide, 1.0, side
+                if middle:
+                    to = side if part_of == 0 else -side
+                    beyond = b if part_of == 0 else -b
+                    begin, end, share = 0.0, 0.5 * wide + beyond, 0.5 + beyond / wide
+                _spread_wall(
+                    begin, end, wall * share, low, high, to, first, ca_left if to > 0 else ca_right,
+                    sa_left if to > 0 else sa_right, radius, out,
+                )  # fmt: skip
         else:
             at_rim = hi
         if at_rim - lo > 1e-5 * (hi - lo):
-            _spread_under(b, wide, at_rim, lo, density, ahead, m, side, first, sines, cosines,
-                          form, out)  # fmt: skip
+            _spread_under(
+                b, wide, at_rim, lo, density, ahead, m, side, first,
+                ca_left if side > 0 else ca_right, sa_left if side > 0 else sa_right, form, out,
+            )  # fmt: skip
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _spread_under(  # type: ignore[no-untyped-def]
-    b, wide, z, lo, density, ahead, m, side, first, sines, cosines, form, out
+    b, wide, z, lo, density, ahead, m, side, first, ca, sa, form, out
 ):
     e_before = ahead
     inwards = max(b - 0.5 * wide, 0.0) / max(b, 1e-9)
+    disc = form[DISC]
     for i in range(1, _EDGES):
-        sine, cosine = sines[side, i], cosines[side, i]
+        # Of the bin's edge, from the heading.
+        sine, cosine = _SIN[i] * ca - _COS[i] * sa, _COS[i] * ca + _SIN[i] * sa
         last = i == _EDGES - 1 or (sine <= 1e-9 and cosine < 0.0)
         if not last and b * cosine >= ahead * sine:
             continue
         e = -ahead if last else max(b * cosine / sine, -ahead)
         r = sqrt(e * e + b * b)
+        up, slope = rise_and_slope(r, form)
         z_next = lo
-        if not last and steepness(r, form) * e >= m * r:  # the outline still comes down
-            z_next = min(max(rise(r, form) - m * e, lo), z)
+        if not last and slope * e >= m * r:  # the outline still comes down
+            z_next = min(max(up - m * e, lo), z)
         if z > z_next:
-            bin_at = (first + i - 1 if side == 0 else first - i + 1) % BINS
-            if r <= form[DISC] and form[DISC] > 0.0:  # a point has no end that takes anything
+            bin_at = (first + side * (i - 1)) % BINS
+            if r <= disc and disc > 0.0:  # a point has no end that takes anything
                 out[FLOOR, bin_at] += density * (z - z_next)
             else:
                 # The lane reaches further in than its middle: so does the edge that passes it.
                 at = b if z_next <= lo else r
-                low = z_next + m * e - rise(at, form) + rise(at * inwards, form)
+                low = z_next + m * e
+                for sign in range(2):
+                    height = rise_and_slope(at * inwards if sign else at, form)[0]
+                    low += height if sign else -height
                 put(out, bin_at, density * (z - z_next), max(low, 0.0), z + m * e_before)
         z, e_before = z_next, e
         if z <= lo:
             return
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _spread_wall(b0, b1, taken, low, high, side, first, sines, cosines, radius, out):  # type: ignore[no-untyped-def]
+@njit(**BORROWING)
+def _spread_wall(b0, b1, taken, low, high, side, first, ca, sa, radius, out):  # type: ignore[no-untyped-def]
     per = taken / max(b1 - b0, 1e-9)
     for i in range(1, _EDGES):
         end = b1
-        if cosines[side, i] > 1e-9:
-            end = min(b1, radius * sines[side, i])
+        if _COS[i] * ca + _SIN[i] * sa > 1e-9:
+            end = min(b1, radius * (_SIN[i] * ca - _COS[i] * sa))
         if end > b0:
-            put(out, (first + i - 1 if side == 0 else first - i + 1) % BINS, per * (end - b0), low,
-                high)  # fmt: skip
+            put(out, (first + side * (i - 1)) % BINS, per * (end - b0), low, high)
             b0 = end
         if end >= b1:
             return

@@ -13,6 +13,7 @@ from math import ceil, log2
 import numpy as np
 from numba import njit
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.profile import ARC, ARC_END, ARC_TOP, CORNERS, DISC, FLANK, UNDERSIDE
 
 _f = np.float32
@@ -22,7 +23,7 @@ FAR = _f(1e30)
 _NEAR_MM = 5e-4
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def cone(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, kappa, side, radius2, z, m, length,
     least, bottom, outer, flank, tip,
@@ -57,7 +58,7 @@ def cone(  # type: ignore[no-untyped-def]
         under[j] = g if inside else FAR
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def kappa_of(m, flank):  # type: ignore[no-untyped-def]
     """How far ahead of the axis a cone is lowest, for each mm beside it."""
     if abs(m) < flank:
@@ -65,7 +66,7 @@ def kappa_of(m, flank):  # type: ignore[no-untyped-def]
     return _f(1e6)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def under_polyline(  # type: ignore[no-untyped-def]
     n, under, other, along, across, a0, b0, near, side, z, m, length, least, bottom, outer, form,
 ):  # fmt: skip
@@ -87,7 +88,7 @@ def under_polyline(  # type: ignore[no-untyped-def]
             under[j] = other[j] if other[j] < under[j] else under[j]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def under_round(  # type: ignore[no-untyped-def]
     n, under, begin, end, along, across, a0, b0, radius2, z, m, length, least, bottom, outer, form,
 ):  # fmt: skip

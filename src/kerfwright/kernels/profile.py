@@ -16,6 +16,8 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from kerfwright.kernels.borrowing import BORROWING
+
 #: Which kernel cuts it. ROUND: any disc, arc and flank; OUTLINE: a polyline that hides nothing
 #: from below; UNDERCUT: one that does.
 FLAT, BALL, VEE, ROUND, OUTLINE, UNDERCUT = range(6)
@@ -104,7 +106,7 @@ def undercuts(corners_mm: NDArray[np.float64]) -> bool:
     return bool((np.diff(corners_mm[:, 0]) < 0.0).any())
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _rise_of_polyline(r, form):  # type: ignore[no-untyped-def]
     """Height and slope of the underside of a polyline beyond its disc."""
     corners = form[CORNERS:]
@@ -117,33 +119,35 @@ def _rise_of_polyline(r, form):  # type: ignore[no-untyped-def]
     return form[RIM], 1e12
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(**BORROWING)
+def rise_and_slope(r, form):  # type: ignore[no-untyped-def]
+    """Height of the underside at a distance from the axis, up to the radius, and its slope. [mm]"""
+    disc = form[DISC]
+    if r <= disc:
+        return 0.0, 0.0
+    if form.shape[0] > FORM_NUMBERS:
+        return _rise_of_polyline(r, form)
+    if r < form[ARC_END]:
+        out, arc = r - disc, form[ARC]
+        upright = sqrt(max(arc * arc - out * out, 0.0))
+        return arc - upright, out / max(upright, 1e-6)
+    up = form[ARC_TOP] + form[FLANK] * (r - form[ARC_END])
+    return up, form[FLANK] if r < form[RADIUS] else 1e12
+
+
+@njit(**BORROWING)
 def rise(r, form):  # type: ignore[no-untyped-def]
     """Height of the underside at a distance from the axis, up to the radius. [mm]"""
-    if r <= form[DISC]:
-        return 0.0
-    if form.shape[0] > FORM_NUMBERS:
-        return _rise_of_polyline(r, form)[0]
-    if r < form[ARC_END]:
-        out = r - form[DISC]
-        return form[ARC] - sqrt(max(form[ARC] * form[ARC] - out * out, 0.0))
-    return form[ARC_TOP] + form[FLANK] * (r - form[ARC_END])
+    return rise_and_slope(r, form)[0]
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(**BORROWING)
 def steepness(r, form):  # type: ignore[no-untyped-def]
     """Slope of the underside at a distance from the axis. [-]"""
-    if r <= form[DISC]:
-        return 0.0
-    if form.shape[0] > FORM_NUMBERS:
-        return _rise_of_polyline(r, form)[1]
-    if r < form[ARC_END]:
-        out = r - form[DISC]
-        return out / sqrt(max(form[ARC] * form[ARC] - out * out, 1e-12))
-    return form[FLANK] if r < form[RADIUS] else 1e12
+    return rise_and_slope(r, form)[1]
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def _add_straight(r, dz, dr, out):  # type: ignore[no-untyped-def]
     """Add a straight piece of edge whose middle is at r to the integrals."""
     edge = sqrt(dz * dz + dr * dr)
@@ -158,7 +162,7 @@ def _add_straight(r, dz, dr, out):  # type: ignore[no-untyped-def]
     out[UP_UP] += dr * dr / edge
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
     """``along_edge`` of a polyline.
 
@@ -185,7 +189,7 @@ def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
         _add_straight(corners[2 * last], high - a, 0.0, out)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def along_edge(low, high, form, out):  # type: ignore[no-untyped-def]
     """Integrals along the edge between two heights above the tip; a disc is left out.
 

@@ -27,6 +27,7 @@ import numpy as np
 from numba import njit
 from numpy.typing import NDArray
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.engagement import LANE_PAD, nothing
 from kerfwright.kernels.outline import cone, kappa_of, under_polyline, under_round
 from kerfwright.kernels.profile import (
@@ -44,7 +45,6 @@ from kerfwright.kernels.profile import (
 )
 from kerfwright.kernels.tiles import BLOCK, TILE
 from kerfwright.kernels.undercut import MOST_PIECES, swept_spans, take_spans
-from kerfwright.kernels.walls import MOST_CORNERS
 from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, tops, weigh, whole
 
 _f = np.float32
@@ -52,10 +52,12 @@ _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _FAR = _f(1e30)
 _PAD = _f(LANE_PAD - 0.5)
 _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
+_PLAIN_ROWS = 10
+WORK_ROWS = _PLAIN_ROWS + 2 * MOST_PIECES  #: see ``cut_tile``
 _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _ball(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, k, radius2, centre_z, m, length, least,
     bottom, outer,
@@ -76,7 +78,7 @@ def _ball(  # type: ignore[no-untyped-def]
         under[j] = g if inside else _FAR
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _flat(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, side, radius2, z, m, length, least,
     bottom, outer,
@@ -99,20 +101,20 @@ def _flat(  # type: ignore[no-untyped-def]
         under[j] = g if inside else _FAR
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _taken(n, height, under, taken):  # type: ignore[no-untyped-def]
     for j in range(n):
         d = height[j] - under[j]
         taken[j] = d if d > _ZERO else _ZERO
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _copy(n, values, out):  # type: ignore[no-untyped-def]
     for j in range(n):
         out[j] = values[j]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
     """Sum or largest of 64 values by halving: the same order, so the same bits, everywhere."""
     half = n >> 1
@@ -137,7 +139,7 @@ def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _lower(n, height, made_by, under, number):  # type: ignore[no-untyped-def]
     """Lower the cells of a block that stand above the cutter."""
     for j in range(n):
@@ -147,7 +149,7 @@ def _lower(n, height, made_by, under, number):  # type: ignore[no-untyped-def]
         made_by[j] = number if lower else made_by[j]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _through(n, place, begin, taken, under, number, bottom, through_at):  # type: ignore[no-untyped-def]
     """Date the cells of a block of which nothing is left."""
     for j in range(n):
@@ -156,7 +158,7 @@ def _through(n, place, begin, taken, under, number, bottom, through_at):  # type
             through_at[place, i] = number
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _any_above(top, per_side, c0, c1, r0, r1, level):  # type: ignore[no-untyped-def]
     """Whether wood stands above a level in any of the blocks."""
     for r in range(r0, r1 + 1):
@@ -166,7 +168,7 @@ def _any_above(top, per_side, c0, c1, r0, r1, level):  # type: ignore[no-untyped
     return False
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _opened(n, place, begin, number, height, beneath, made_by, through_at):  # type: ignore[no-untyped-def]
     """Date the cells of a block that this step opened into a hollow below."""
     for j in range(n):
@@ -176,7 +178,7 @@ def _opened(n, place, begin, number, height, beneath, made_by, through_at):  # t
             through_at[place, i] = number
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def cut_tile(  # type: ignore[no-untyped-def]
     tile_x,
     tile_y,
@@ -204,6 +206,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
     spans,
     lost,
     lanes,
+    work,
+    polygons,
     volume,
     engagement,
 ):
@@ -231,17 +235,16 @@ def cut_tile(  # type: ignore[no-untyped-def]
     spans, lost : (TILE², SPANS, 2) the tile's wood in spans and (1,) what is counted of them, see
         ``undercut``; None where each column is whole, as it must not be for an UNDERCUT.
     lanes : of the cutter, see ``engagement``.
+    work : (WORK_ROWS, BLOCK²) float32, polygons : (4, MOST_CORNERS) float64; worked in.
     volume : (rows,) sum of depths taken. [mm]; times the cell's area it is a volume.
     engagement : (rows, LANE_ROWS, ``row_length``) written where something was taken: by
         lanes, or by bins for a step straight down.
     """
     per_side = TILE // BLOCK
     n = BLOCK * BLOCK
-    taken, scratch = np.empty(n, _f), np.empty(n, _f)
-    under, wood, low = np.empty(n, _f), np.empty(n, _f), np.empty(n, _f)
+    taken, scratch, under, wood, low, cells = work[0], work[1], work[2], work[3], work[4], work[5]
+    along, across, px, py = work[6], work[7], work[8], work[9]
     per_lane = _f(lanes / (2.0 * form[RADIUS]))
-    along, across = np.empty(n, _f), np.empty(n, _f)
-    px, py = np.empty(n, _f), np.empty(n, _f)
     for j in range(n):
         px[j] = _f((j % BLOCK) * cell_mm)
         py[j] = _f((j // BLOCK) * cell_mm)
@@ -255,9 +258,10 @@ def cut_tile(  # type: ignore[no-untyped-def]
     flank_, tip, bottom = _f(form[FLANK]), _f(form[DISC]), _f(floor_mm)
     rim = _f(rise(radius_mm, form))
     in_spans = spans is not None
-    lows = np.empty((MOST_PIECES if in_spans else 0, n), _f)
-    highs = np.full_like(lows, _FAR)
-    cells, polygons = np.empty(n, _f), np.empty((4, MOST_CORNERS))
+    lows, highs = work[_PLAIN_ROWS : _PLAIN_ROWS + MOST_PIECES], work[_PLAIN_ROWS + MOST_PIECES :]
+    if in_spans:
+        for j in range(n):
+            highs[0, j] = _FAR
     # Cells whose centre lies this far out are touched by the rim, and from there inwards whole.
     beyond = _CORNER * cell if weighed and not in_spans else _ZERO
     far, near = radius + beyond, max(radius - beyond, _ZERO)
@@ -375,7 +379,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                             least if m == _ZERO else -_FAR, form,
                         )  # fmt: skip
                     else:
-                        lows[0] = under
+                        _copy(n, under, lows[0])
                     here = take_spans(
                         n, begin, pieces, lows, highs, spans, bottom, number, height[place],
                         made_by[place], through_at[place], wood, taken, low, lost,
@@ -391,7 +395,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         else:
                             into_bins(n, wood, taken, along, across, a0, b0, form, engagement[row])
                     total += float(here)
-                    cells[:] = height[place, begin : begin + n]
+                    _copy(n, height[place, begin : begin + n], cells)
                     top[place, block] = _fold(n, cells, scratch, True)
                     continue
                 if walls:

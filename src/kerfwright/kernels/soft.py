@@ -12,6 +12,7 @@ from math import acos, ceil, cos, floor, hypot, pi, sin
 import numpy as np
 from numba import njit
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.cutting import (
     COVERED,
     FORCE_X,
@@ -32,7 +33,7 @@ _NEAR_MM = 1e-5
 _TURNS = 16
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def side_force(  # type: ignore[no-untyped-def]
     width, side, depth, feed_per_tooth, heading, radius, flutes, chip_n_per_mm2, edge_n_per_mm,
     normal_chip, normal_edge, stands, out,
@@ -48,7 +49,7 @@ def side_force(  # type: ignore[no-untyped-def]
     stands : (flutes,) how far each flute stands out, see ``turn.stands_out``. [mm]
     out : (3,) written: force x, y [N]; torque [N mm].
     """
-    out[:] = 0.0
+    out[0] = out[1] = out[2] = 0.0
     turned = acos(1.0 - min(max(width / radius, 0.0), 2.0))
     pieces = ceil(turned / STEP) + 1
     bit = turned / pieces

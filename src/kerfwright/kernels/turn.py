@@ -11,6 +11,7 @@ from math import cos, floor, pi, sin, sqrt
 import numpy as np
 from numba import njit
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.edge_force import (
     ALONG,
     BIN_BEGIN,
@@ -42,7 +43,9 @@ STEP = 2.0 * pi / STEPS
 # What ``within_turn`` tells: largest force in the plane and along each axis [N]; share of the
 # volume taken that is cut up the travel; covered arc [rad]; thickest chip [mm].
 PEAK, PEAK_X, PEAK_Y, PEAK_Z, UP, ARC, CHIP = range(7)
-TOLD = 7
+MOST_FLUTES = 24  #: a cutter file allows 12
+#: The last places are for work.
+TOLD = 7 + MOST_FLUTES
 
 _D = 2.0 * pi / BINS
 _SLIVER = 1e-9
@@ -50,14 +53,14 @@ _MIDDLE = -pi + (np.arange(STEPS) + 0.5) * STEP
 _COS, _SIN = np.cos(_MIDDLE), np.sin(_MIDDLE)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def stands_out(flutes, runout, out):  # type: ignore[no-untyped-def]
     """How far each flute stands out at the worst phase of a runout. ``out`` (flutes,) [mm]"""
     for flute in range(flutes):
         out[flute] = 0.5 * runout * cos(2.0 * pi * flute / flutes)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def chip_of_flute(flute, facing, out):  # type: ignore[no-untyped-def]
     """Chip of one flute of a cutter that runs out, 0 if it is kept out of the wood. [mm]
 
@@ -74,7 +77,7 @@ def chip_of_flute(flute, facing, out):  # type: ignore[no-untyped-def]
     return max(least, 0.0)
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
     """Add a force over a stretch of the turn, as changes from step to step; it may go round.
 
@@ -95,17 +98,17 @@ def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
         force[axis, last + 1] -= value * end_part
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def _lie(behind, width, lies):  # type: ignore[no-untyped-def]
+@njit(**BORROWING)
+def _lie(behind, width):  # type: ignore[no-untyped-def]
     """How an edge lies behind its tip, for ``_lay``: by how many steps its middle, and how long."""
     rounds = floor(width / STEPS)
     begin = 0.5 - behind - 0.5 * width
     end = begin + width - STEPS * rounds
-    lies[0], lies[2], lies[4] = floor(begin), floor(end), rounds
-    lies[1], lies[3] = begin - lies[0], end - lies[2]
+    first, last = floor(begin), floor(end)
+    return first, begin - first, last, end - last, rounds
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def within_turn(  # type: ignore[no-untyped-def]
     wood, arcs, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, force, rubs, out,
@@ -128,10 +131,12 @@ def within_turn(  # type: ignore[no-untyped-def]
     A ball's or V's edge counts as spread evenly over its height, with the lag of its widest place.
     Arcs narrower than a step (5 degrees) of a straight flute are told low, by half at most.
     """
-    force[:] = 0.0
+    for axis in range(3):
+        for k in range(STEPS + 2):
+            force[axis, k] = 0.0
     total = upward = covered = thickest = 0.0
     ch, sh = cos(heading), sin(heading)
-    stands, lies = np.empty(flutes), np.empty(5)
+    stands = out[TOLD - MOST_FLUTES : TOLD - MOST_FLUTES + flutes]
     stands_out(flutes, runout, stands)
     per_way = feed_per_tooth / way
     for b in range(BINS):
@@ -147,7 +152,7 @@ def within_turn(  # type: ignore[no-untyped-def]
         low = max(wood[LOWEST, b], 0.0) if wood[VOLUME, b] > 0.0 else 0.0
         high = max(wood[HIGHEST, b], low + 1e-6)
         width = max(abs(lag_rad_per_mm) * (high - low) / STEP, 1.0)
-        _lie(0.5 * lag_rad_per_mm * (low + high) / STEP, width, lies)
+        lies = _lie(0.5 * lag_rad_per_mm * (low + high) / STEP, width)
         begin, end = arc[START], arc[END]
         whole = end - begin
         alone = not whole > _SLIVER
@@ -224,7 +229,7 @@ def within_turn(  # type: ignore[no-untyped-def]
     _peaks(force, out)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _lay_disc(  # type: ignore[no-untyped-def]
     b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge,
     axial, force,
@@ -250,7 +255,7 @@ def _lay_disc(  # type: ignore[no-untyped-def]
             force[2, at + 1] -= lift
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def _peaks(force, out):  # type: ignore[no-untyped-def]
     """Differences summed up to forces, in place, and the largest of them."""
     x, y, z = force[0, STEPS + 1], force[1, STEPS + 1], force[2, STEPS + 1]

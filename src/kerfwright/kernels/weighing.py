@@ -9,6 +9,7 @@ from math import atan2, pi, sqrt
 import numpy as np
 from numba import njit
 
+from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
 from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
@@ -20,7 +21,7 @@ _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-untyped-def]
     """Highest wood in each cell of a block through which walls run."""
     for j in range(n):
@@ -28,7 +29,7 @@ def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-u
         cells[j] = height[place, begin + j] if w == 0 else records[w, TOP]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):  # type: ignore[no-untyped-def]
     """Mark the cells that the rim does not touch and no wall runs through."""
     for j in range(n):
@@ -41,13 +42,13 @@ def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):
         wood[j] = taken[j] if plain else _ZERO
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
     for j in range(n):
         low[j] = under[j] - (z + m * (a0 + along[j]))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def into_lanes(n, wood, taken, low, across, first, per_lane, engagement):  # type: ignore[no-untyped-def]
     for j in range(n):
         if not wood[j] > _ZERO:
@@ -69,7 +70,7 @@ def into_lanes(n, wood, taken, low, across, first, per_lane, engagement):  # typ
             engagement[HIGHEST, k] = high
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type: ignore[no-untyped-def]
     """Wood of a step straight down; behind the bins stands how tall it was."""
     radius = form[RADIUS]
@@ -83,7 +84,7 @@ def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type:
                 engagement[HIGHEST, BINS] = taken[j] + up
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def _keep(wall_of, walled, records, free, i, block, height):  # type: ignore[no-untyped-def]
     """A record for a cell that had none; 0 if there is no more room."""
     left = free[0]
@@ -101,7 +102,7 @@ def _keep(wall_of, walled, records, free, i, block, height):  # type: ignore[no-
     return w
 
 
-@njit(cache=True, nogil=True, inline="always", error_model="numpy")
+@njit(inline="always", **BORROWING)
 def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
     free[0] += 1
     free[free[0]] = wall_of[i]
@@ -109,7 +110,7 @@ def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
     walled[block] -= 1
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@njit(**BORROWING)
 def weigh(  # type: ignore[no-untyped-def]
     n, place, block, taken, under, wood, number, bottom, height, made_by, through_at, cells,
     wall_of, walled, records, free, polygons, along, across, a0, b0, ux, uy, length, radius,

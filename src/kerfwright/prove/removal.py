@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
-from kerfwright.kernels.walls import MEAN, RECORD
+from kerfwright.kernels.walls import MEAN, MOST_CORNERS, RECORD
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field
 
@@ -158,15 +158,18 @@ class Remover:
             layer = int(field.layer[tile]) if layered else -1
             spans = field.spans[layer] if layer >= 0 else None
             lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
+            work = np.empty((removal.WORK_ROWS, tiles.BLOCK**2), np.float32)
+            polygons = np.empty((4, MOST_CORNERS))
             end = a + many
             while a < end:
                 walls = self._walls.get(tile, NO_WALLS)
                 done = removal.cut_tile(
                     tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), end - a,
                     step_of[a:end], row_of[a:end], steps, follows, first_step, field.cell_mm,
-                    kernel, form, field.floor_mm, field.beneath_mm, field.height_mm,
+                    kernel, form, float(field.floor_mm), field.beneath_mm, field.height_mm,
                     field.top_mm, field.made_by, field.through_at, self._weighed, walls.wall_of,
-                    walls.walled, walls.records, walls.free, spans, lost, lanes, volume, engagement,
+                    walls.walled, walls.records, walls.free, spans, lost, lanes, work,
+                    polygons, volume, engagement,
                 )  # fmt: skip
                 a += done
                 if a < end:
