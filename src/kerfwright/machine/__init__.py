@@ -12,10 +12,11 @@ from kerfwright.machine.answers import (
     typed_at,
 )
 from kerfwright.machine.build import load_machine, parse
-from kerfwright.machine.defaults import amount_words
+from kerfwright.machine.defaults import amount_words, exact
 from kerfwright.machine.entries import Choice, dimension_at, words_at
 from kerfwright.machine.geometry import Geometry
 from kerfwright.machine.interview import QUESTIONS, UNKNOWN, Blank, Question
+from kerfwright.machine.levers import Lever, Stop, levers
 from kerfwright.machine.model import (
     AxisModel,
     Controller,
@@ -24,15 +25,20 @@ from kerfwright.machine.model import (
     MachineModel,
     Spindle,
 )
+from kerfwright.machine.modes import FrameMode, frame_modes
 from kerfwright.machine.results import (
     PUSH_N,
     AxisResults,
     Band,
     MachineResults,
     NoseResults,
+    crowd_of,
     machine_results,
+    results_of,
+    thrust_n,
 )
 from kerfwright.machine.rulers import Rulers
+from kerfwright.machine.worth import Buys, worth_trying
 
 __all__ = [
     "EMPTY",
@@ -44,28 +50,39 @@ __all__ = [
     "AxisResults",
     "Band",
     "Blank",
+    "Buys",
     "Change",
     "Choice",
     "Controller",
+    "FrameMode",
     "Geometry",
     "Habits",
     "CornerRule",
+    "Lever",
     "MachineModel",
     "MachineResults",
     "NoseResults",
     "Question",
     "Rulers",
     "Spindle",
+    "Stop",
     "amount_words",
     "answered",
     "asked",
+    "crowd_of",
     "dimension_at",
     "entry_of",
+    "exact",
+    "frame_modes",
     "is_asked",
+    "levers",
     "load_machine",
     "machine_results",
     "parse",
+    "results_of",
     "spread_out",
+    "thrust_n",
     "typed_at",
     "words_at",
+    "worth_trying",
 ]

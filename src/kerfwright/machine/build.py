@@ -140,6 +140,7 @@ def _model(description: _Description, numbers: Mapping[str, float]) -> MachineMo
         compliance_at_mm=nose.at_mm,
         compliance_mm_per_n=nose.compliance_mm_per_n,
         compliance_shares=nose.shares,
+        pushed_scale=(*nose.pushed_scale.tolist(),),
         wheel_loads=nose.wheel_loads,
         wheel_unloads_n=wheel_unloads_n(numbers, choices),
         known=description.known,

@@ -40,6 +40,20 @@ def gantry_parts(
     parts' works add up to f^T C f. The same holds for two different forces, so each part gets a
     whole matrix.
     """
+    return _under(built, shares, np.swapaxes(frame.carried(nose_arm_mm), -1, -2)[..., :3])
+
+
+def gantry_at_m(built: Frame, shares: FloatArray) -> dict[str, FloatArray]:
+    """The same parts for any load on M itself: dict of array (n, n, 6, 6). [mm, rad; N, N mm]"""
+    return {
+        name: part[..., 0, :, :] for name, part in _under(built, shares, np.eye(6)[None])[0].items()
+    }
+
+
+def _under(
+    built: Frame, shares: FloatArray, load: FloatArray
+) -> tuple[dict[str, FloatArray], FloatArray]:
+    """``gantry_parts`` under loads on M, (nz, 6, k): dict of array (n, n, nz, k, k)."""
     side_parts, arms = sides_of(built, shares)
     sides = [np.sum(list(parts.values()), axis=0) for parts in side_parts]  # (n, 6, 6) at M
     bar, bar_arm = _cross_bar(built), built.number("frame.beam.length") * built.beam
@@ -47,7 +61,7 @@ def gantry_parts(
     wheels = wheel_set(built, built.moving, 0.5)
     stiff = _assembled(sides, arms, bar, bar_arm, wheels.stiffness())
     stiff = stiff + np.einsum("dm,di,dj->mij", springs, levers, levers)
-    moved = _moved(stiff, nose_arm_mm)
+    moved = _moved(stiff, load)
     feet = [wheels.stiffness() @ moved[..., foot, :] for foot in (_A, _B)]
     out: dict[str, FloatArray] = {
         "gantry wheels": np.sum(
@@ -86,13 +100,14 @@ def _assembled(
     return stiff
 
 
-def _moved(stiff: FloatArray, nose_arm_mm: FloatArray) -> FloatArray:
-    """Movement of A, B and M under unit forces at the nose. (n, n, nz, 18, 3)"""
-    load = np.zeros((len(nose_arm_mm), 18, 3))
-    load[:, _M, :] = np.swapaxes(frame.carried(nose_arm_mm), -1, -2)[..., :3]
-    columns = np.moveaxis(load, 0, 1).reshape(18, -1)
+def _moved(stiff: FloatArray, load: FloatArray) -> FloatArray:
+    """Movement of A, B and M under loads on M, (nz, 6, k). (n, n, nz, 18, k)"""
+    many, kinds = len(load), load.shape[-1]
+    whole = np.zeros((many, 18, kinds))
+    whole[:, _M, :] = load
+    columns = np.moveaxis(whole, 0, 1).reshape(18, -1)
     flat = np.linalg.solve(stiff, np.broadcast_to(columns, (*stiff.shape[:-1], columns.shape[1])))
-    flat = flat.reshape(*flat.shape[:-1], len(nose_arm_mm), 3)
+    flat = flat.reshape(*flat.shape[:-1], many, kinds)
     return np.asarray(np.moveaxis(flat, -2, -3), dtype=np.float64)
 
 

@@ -210,6 +210,8 @@ class MachineModel:
     #: part in shop words -> (nx, ny, nz, 3): its share of how far the nose moves the way it is
     #: pushed, along X, Y, Z; the parts add up to 1
     compliance_shares: Mapping[str, FloatArray] = field(default_factory=dict)
+    #: X, Y, Z: what pushes that were tried make of the computed give, twice; 1 where none was
+    pushed_scale: tuple[float, ...] = (1.0, 1.0, 1.0)
     #: set of wheels -> (nx, ny, nz, 3): load on its worst wheel for each newton at the nose along
     #: X, Y, Z
     wheel_loads: Mapping[str, FloatArray] = field(default_factory=dict)

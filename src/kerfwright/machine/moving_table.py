@@ -27,10 +27,21 @@ def standing_gantry(
     dict of array (n, 1, nz, 3, 3)
         First along the beam; where the table is makes no difference to it. [mm/N]
     """
+    return _under(built, shares, np.swapaxes(frame.carried(nose_arm_mm), -1, -2)[..., :3])
+
+
+def standing_at_m(built: Frame, shares: FloatArray) -> dict[str, FloatArray]:
+    """The same parts for any load on M itself: dict of array (n, 1, 6, 6)."""
+    return {
+        name: part[..., 0, :, :] for name, part in _under(built, shares, np.eye(6)[None]).items()
+    }
+
+
+def _under(built: Frame, shares: FloatArray, load: FloatArray) -> dict[str, FloatArray]:
+    """``standing_gantry`` under loads on M, (nz, 6, k): dict of array (n, 1, nz, k, k)."""
     side_parts, _ = sides_of(built, shares)
     sides = [np.sum(list(parts.values()), axis=0) for parts in side_parts]  # (n, 6, 6) at M
     stiff = np.sum([np.linalg.inv(side) for side in sides], axis=0)
-    load = np.swapaxes(frame.carried(nose_arm_mm), -1, -2)[..., :3]  # (nz, 6, 3)
     moved = np.linalg.solve(stiff[:, None], np.broadcast_to(load, (len(stiff), *load.shape)))
     out: dict[str, FloatArray] = {}
     for side, parts in zip(sides, side_parts, strict=True):

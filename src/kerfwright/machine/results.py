@@ -106,11 +106,23 @@ def machine_results(
     told : callable
         Called with the share done, 0 to 1, while the draws are made.
     """
+    return results_of(machine, crowd_of(machine, seed, draws, told), seed)
+
+
+def crowd_of(
+    machine: MachineModel, seed: int, draws: int, told: Callable[[float], None] = lambda _: None
+) -> tuple[MachineModel, ...]:
+    """Machines drawn from what is known of one."""
     rng = np.random.default_rng(seed)
     crowd = []
     for index in range(draws):
         crowd.append(machine.drawn(rng))
         told((index + 1) / draws)
+    return tuple(crowd)
+
+
+def results_of(machine: MachineModel, crowd: Sequence[MachineModel], seed: int) -> MachineResults:
+    """``machine_results`` of draws already made."""
     spread = _Spread(machine, crowd)
     x, y, z = (_axis(spread, index) for index in range(3))
     nose = tuple(_nose(spread, index) for index in range(3))
@@ -118,7 +130,7 @@ def machine_results(
         axes=(x, y, z),
         nose=(nose[0], nose[1], nose[2]),
         spindle_power=spread.of(lambda m: m.spindle.shaft_power_w),
-        draws=draws,
+        draws=len(crowd),
         seed=seed,
     )
 

@@ -17,6 +17,7 @@ from kerfwright.machine.frame_parts import (
     Choices,
     Frame,
     Numbers,
+    WheelSet,
     along_only,
     plate,
     wheel_set,
@@ -44,6 +45,7 @@ class Nose:
 
     at_mm: tuple[FloatArray, FloatArray, FloatArray]
     compliance_mm_per_n: FloatArray  #: (nx, ny, nz, 3, 3)
+    pushed_scale: FloatArray  #: (3,), see ``pushed_scale``
     shares: dict[str, FloatArray]  #: part -> (nx, ny, nz, 3)
     wheel_loads: dict[str, FloatArray]  #: set of wheels -> (nx, ny, nz, 3), worst wheel [N/N]
 
@@ -67,11 +69,12 @@ def nose_compliance(
     """
     moving = 0 if choices["frame.moves_along"] == "x" else 1
     built = Frame(numbers=numbers, choices=choices, moving=moving, train_n_per_mm=train_n_per_mm)
-    arm = _nose_arm(built)  # (nz, 3) from M
+    arm = nose_arm_of(built)  # (nz, 3) from M
     hanging, loads = _hanging(built, arm)
     standing, rolling = _standing(built, arm)
     parts = _over_travel(standing | hanging, moving, 3)
     computed = np.sum(list(parts.values()), axis=0)
+    scale = pushed_scale(computed, numbers)
     own = np.diagonal(computed, axis1=-2, axis2=-1)
     shares = {name: np.diagonal(part, axis1=-2, axis2=-1) / own for name, part in parts.items()}
     travel_z = numbers["axes.z.travel"]
@@ -82,17 +85,18 @@ def nose_compliance(
     )
     return Nose(
         at_mm=grid,
-        compliance_mm_per_n=as_pushed(computed, numbers),
+        compliance_mm_per_n=scale[:, None] * computed * scale,
+        pushed_scale=scale,
         shares=shares,
         wheel_loads=_over_travel(rolling | loads, moving),
     )
 
 
-def as_pushed(computed: FloatArray, numbers: Numbers) -> FloatArray:
-    """The compliance scaled to what pushes along X, Y, Z have shown in the middle, Z down.
+def pushed_scale(computed: FloatArray, numbers: Numbers) -> FloatArray:
+    """What pushes along X, Y, Z, in the middle with Z down, make of the computed give. (3,)
 
-    S C S with S diagonal: symmetric and above 0 as before; where nothing was tried S is 1. The
-    parts keep their shares of it. ``computed`` (nx, ny, nz, 3, 3).
+    With S this on a diagonal, S C S stays symmetric and above 0, and the parts keep their shares;
+    1 where nothing was tried. ``computed`` (nx, ny, nz, 3, 3).
     """
     at = (len(PLACES) // 2, len(PLACES) // 2, 0)
     scale = np.ones(3)
@@ -100,7 +104,7 @@ def as_pushed(computed: FloatArray, numbers: Numbers) -> FloatArray:
         tried = numbers.get(f"frame.pushed_{axis}")
         if tried is not None:
             scale[index] = 1.0 / np.sqrt(tried * computed[(*at, index, index)])
-    return np.asarray(scale[:, None] * computed * scale)
+    return scale
 
 
 def _standing(built: Frame, nose_arm: FloatArray) -> tuple[dict[str, FloatArray], _Loads]:
@@ -123,7 +127,7 @@ def _over_travel(parts: Mapping[str, FloatArray], moving: int, *more: int) -> di
     return whole
 
 
-def _nose_arm(built: Frame) -> FloatArray:
+def nose_arm_of(built: Frame) -> FloatArray:
     """From M to the nose at each height, lowest first. (nz, 3)"""
     down = built.number("frame.nose_below_beam") + (1.0 - HEIGHTS) * built.number("axes.z.travel")
     before = -built.number("frame.nose_before_beam") * built.along
@@ -132,6 +136,19 @@ def _nose_arm(built: Frame) -> FloatArray:
 
 def _hanging(built: Frame, nose_arm: FloatArray) -> tuple[dict[str, FloatArray], _Loads]:
     """Parts in a row from the beam to the nose, at the nose, and the load on the worst wheels."""
+    parts, loads = {}, {}
+    for name, (compliance, place, wheels) in hanging_on_beam(built, nose_arm).items():
+        parts[name] = _at_nose(compliance, nose_arm - place)
+        if wheels is not None:
+            pushed = np.swapaxes(frame.carried(nose_arm - place), -1, -2)[..., :3]
+            loads[name] = wheels.worst_wheel(pushed)
+    return parts | _drives_and_table(built, 1 - built.moving), loads
+
+
+def hanging_on_beam(
+    built: Frame, nose_arm: FloatArray
+) -> dict[str, tuple[FloatArray, FloatArray, WheelSet | None]]:
+    """What hangs on the beam but the drives: compliance, its place from M, and its wheels."""
     beam_axis, reach = 1 - built.moving, built.number("frame.beam.width") / 2.0
     before, forward = built.number("frame.nose_before_beam"), -built.along
     reach = min(reach, before)
@@ -146,19 +163,15 @@ def _hanging(built: Frame, nose_arm: FloatArray) -> tuple[dict[str, FloatArray],
         -UP,
         built.along,
     )
-    plate_end = to_z - plate_down[:, None] * UP
     give = 1.0 / built.number("frame.mount_stiffness")
     mount = np.diag([give] * 3 + [give / _MOUNT_RADIUS_MM**2] * 3)
-    parts = {
-        "Z plate": _at_nose(z_plate, nose_arm - plate_end),
-        "spindle mount": _at_nose(mount, -_MOUNT_ABOVE_NOSE_MM * UP),
+    carriage, z = wheel_set(built, beam_axis), wheel_set(built, 2)
+    return {
+        "Z plate": (z_plate, to_z - plate_down[:, None] * UP, None),
+        "spindle mount": (mount, nose_arm + _MOUNT_ABOVE_NOSE_MM * UP, None),
+        "carriage wheels": (carriage.compliance(), to_carriage, carriage),
+        "Z wheels": (z.compliance(), to_z, z),
     }
-    loads = {}
-    for name, axis, place in (("carriage wheels", beam_axis, to_carriage), ("Z wheels", 2, to_z)):
-        wheels, arm = wheel_set(built, axis), nose_arm - place
-        parts[name] = _at_nose(wheels.compliance(), arm)
-        loads[name] = wheels.worst_wheel(np.swapaxes(frame.carried(arm), -1, -2)[..., :3])
-    return parts | _drives_and_table(built, beam_axis), loads
 
 
 def _drives_and_table(built: Frame, beam_axis: int) -> dict[str, FloatArray]:

@@ -38,7 +38,7 @@ def known_words(path: str, known: Known) -> str:
     elif known.u is not None:
         other = f"{_three(known.value / size)} ± {_three(TWO_SIDED_95 * known.u / size)}"
     else:
-        other = f"{known.value / size:.5g}"
+        other = f"{known.value / size:.3f}".rstrip("0").rstrip(".")
     return f"{words} ({other} {unit})"
 
 

@@ -46,12 +46,11 @@ def card_words(machine: MachineModel, results: MachineResults, width: int = WIDT
     width : int
         Longest line. [characters]
     """
+    groups = fact_groups(machine, results)
     parts = [
         _wrap(f"{machine.name}: {answer(results)}", width),
         _wrap(SPREADS, width),
-        *(_pairs(f"AXIS {axis.name}", _axis(axis, machine), width) for axis in results.axes),
-        _pairs(f"PUSHED AT THE SPINDLE NOSE WITH {amount(PUSH_N, 'N')}", _nose(results), width),
-        _pairs("SPINDLE, TABLE, CONTROLLER", _rest(machine, results), width),
+        *(_pairs(title.upper(), iter(pairs), width) for title, pairs in groups),
     ]
     next_test = worth_measuring(machine, results)
     if next_test:
@@ -65,6 +64,17 @@ def card_words(machine: MachineModel, results: MachineResults, width: int = WIDT
     parts.append("BEFORE YOU TOUCH IT\n" + _wrap(CAUTION, width, "  ", "  "))
     made = f"From {results.draws} draws of the description {machine.sha256[:12]}."
     return "\n\n".join([*parts, made]) + "\n"
+
+
+def fact_groups(
+    machine: MachineModel, results: MachineResults
+) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Every figure of the card with its name, in groups with a title."""
+    return [
+        *((f"axis {axis.name}", list(_axis(axis, machine))) for axis in results.axes),
+        (f"pushed at the spindle nose with {amount(PUSH_N, 'N')}", list(_nose(results))),
+        ("spindle, table, controller", list(_rest(machine, results))),
+    ]
 
 
 def answer(results: MachineResults) -> str:

@@ -11,6 +11,7 @@ from kerfwright.machine import PUSH_N, AxisResults, MachineModel, MachineResults
 from kerfwright.report import paper
 from kerfwright.report.figures import clean
 from kerfwright.report.machine_card import answer
+from kerfwright.report.machine_outline import OutlinePart, machine_outline, moved
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -42,31 +43,78 @@ def draw_machine(machine: MachineModel, results: MachineResults, path: Path) -> 
 
 
 def _views(figure: "Figure", machine: MachineModel) -> None:
-    """Seen from above and from the front, in one scale."""
-    left, right = _extent(machine, 0)
-    front, back = _extent(machine, 1)
-    bottom = -machine.values.get("table.core", 60.0) - 2.0 * machine.values.get("table.skin", 12.0)
-    top = machine.nose_height_mm + machine.values["frame.nose_below_beam"]
-    top += machine.values["frame.beam.depth"] + 60.0
+    """Seen from above and from the front, in one scale, each axis in the middle of its travel."""
+    parts = machine_outline(machine)
+    middle = [axis.travel_mm / 2.0 for axis in machine.axes]
+    seen: dict[str, list[tuple[OutlinePart, list[tuple[float, float]]]]] = {}
+    for name, up in (("from above", 1), ("from the front", 2)):
+        way = 1.0 if up == 1 else -1.0  # Z counts down from its top
+        seen[name] = [
+            (part, moved(outline, (part.shift[0] * middle[0], way * part.shift[up] * middle[up])))
+            for part in parts
+            if (outline := part.plan if up == 1 else part.front)
+        ]
+    spans = {name: _extent([points for _, points in drawn]) for name, drawn in seen.items()}
     room = paper.WIDTH_PX - 2 * 70.0 - 90.0
-    scale = min(
-        room / 2.0 / (right - left),
-        (VIEW_PX - 40.0) / max(back - front, top - bottom + 40.0),
-    )
-    width = scale * (right - left)
-    views = (
-        ("from above", 70.0, scale * (back - front), (front, back)),
-        ("from the front", paper.WIDTH_PX - 70.0 - width, scale * (top - bottom), (bottom, top)),
-    )
-    for name, at, height, (low, high) in views:
+    wide = sum(right - left for left, right, _, _ in spans.values())
+    scale = min(room / wide, *((VIEW_PX - 40.0) / (top - low) for _, _, low, top in spans.values()))
+    at = 70.0
+    for name, drawn in seen.items():
+        left, right, low, top = spans[name]
+        width, height = scale * (right - left), scale * (top - low)
+        if name == "from the front":
+            at = paper.WIDTH_PX - 70.0 - width
         axes = paper.axes_px(figure, at, VIEW_TOP_PX + VIEW_PX - height, width, height)
         axes.set_xlim(left, right)
-        axes.set_ylim(low, high)
+        axes.set_ylim(low, top)
         axes.set_axis_off()
         paper.write_px(figure, at, VIEW_TOP_PX - 30.0, name, size=11.0, weight="bold")
-        (_from_above if name == "from above" else _from_front)(axes, machine)
+        for part, points in drawn:
+            _draw(axes, part, points)
+        _arrows(axes, name, drawn)
     note = f"drawn to one scale; nose in the middle of its travel; pencil line: {_travels(machine)}"
     paper.write_px(figure, 70.0, VIEW_TOP_PX + VIEW_PX + 26.0, note, size=8.5, color=paper.FAINT)
+
+
+def _extent(outlines: Sequence[Sequence[tuple[float, float]]]) -> tuple[float, float, float, float]:
+    """Left, right, low and high end of what a view shows. [mm]"""
+    across = [x for points in outlines for x, _ in points]
+    up = [y for points in outlines for _, y in points]
+    return min(across) - 30.0, max(across) + 30.0, min(up) - 30.0, max(up) + 30.0
+
+
+def _draw(axes: "Axes", part: OutlinePart, points: list[tuple[float, float]]) -> None:
+    from matplotlib.patches import Polygon
+
+    style = {
+        "wood": (paper.WOOD, 0.9), "grain": (paper.WOOD_GRAIN, 0.9), "metal": (METAL, 0.9),
+        "dark": (METAL_DARK, 0.9), "rail": (METAL_DARK, 0.5), "travel": ("none", 1.1),
+    }  # fmt: skip
+    colour, line = style[part.kind]
+    patch = Polygon(points, closed=True, facecolor=colour, edgecolor=paper.PENCIL, linewidth=line)
+    if part.kind == "travel":
+        patch.set(linestyle=(0, (6, 3)), zorder=6)
+    axes.add_patch(patch)
+    if part.name == "table" and points[2][1] - points[0][1] > 150.0:
+        (left, low), (right, high) = points[0], points[2]
+        for share in np.linspace(0.08, 0.92, 9):
+            y = low + share * (high - low)
+            axes.plot([left + 4, right - 4], [y, y], color=paper.WOOD_GRAIN, lw=0.6, zorder=1)
+
+
+def _arrows(
+    axes: "Axes",
+    name: str,
+    drawn: Sequence[tuple[OutlinePart, list[tuple[float, float]]]],
+) -> None:
+    """The axes' letters at the corner from which the travel counts."""
+    corner = next(points[0] for part, points in drawn if part.kind == "travel")
+    _arrow(axes, "X", corner, (corner[0] + 90.0, corner[1]))
+    _arrow(axes, "Y" if name == "from above" else "Z", corner, (corner[0], corner[1] + 90.0))
+    if name == "from above":
+        nose = next(points for part, points in drawn if part.name == "collet")
+        at = sum(x for x, _ in nose) / len(nose), sum(y for _, y in nose) / len(nose)
+        axes.plot(*at, "+", color=paper.PENCIL, markersize=7, zorder=7)
 
 
 def _travels(machine: MachineModel) -> str:
@@ -74,127 +122,6 @@ def _travels(machine: MachineModel) -> str:
         f"{a.name.upper()} {a.travel_mm:.0f} mm ({a.travel_mm / INCH_MM:.1f} in)"
         for a in machine.axes
     )
-
-
-def _extent(machine: MachineModel, axis: int) -> tuple[float, float]:
-    """What a view must show along X or Y: table, travel, beam and feet. [mm]"""
-    table = machine.table_at_mm[axis], machine.table_at_mm[axis] + machine.table_mm[axis]
-    travel = machine.axes[axis].travel_mm
-    low, high = min(table[0], 0.0), max(table[1], travel)
-    if _moving(machine) == axis:
-        before = machine.values["frame.nose_before_beam"]
-        reach = 0.5 * max(machine.values["frame.upright.width"], machine.values["frame.beam.width"])
-        return min(low, travel / 2 - reach) - 30.0, max(high, travel / 2 + before + reach) + 30.0
-    over = machine.values["frame.beam.length"] / 2 + machine.values["frame.upright.thickness"]
-    return min(low, travel / 2 - over) - 30.0, max(high, travel / 2 + over) + 30.0
-
-
-def _moving(machine: MachineModel) -> int:
-    return 0 if machine.choices["frame.moves_along"] == "x" else 1
-
-
-def _box(axes: "Axes", spans: Sequence[tuple[float, float]], colour: str, **look: object) -> None:
-    """A rectangle from (low, high) along the paper and up it."""
-    from matplotlib.patches import Rectangle
-
-    (x0, x1), (y0, y1) = spans
-    style: dict[str, object] = {
-        "facecolor": colour,
-        "edgecolor": paper.PENCIL,
-        "linewidth": 0.9,
-        **look,
-    }
-    axes.add_patch(Rectangle((x0, y0), x1 - x0, y1 - y0, **style))  # type: ignore[arg-type]
-
-
-def _travel_box(axes: "Axes", spans: Sequence[tuple[float, float]]) -> None:
-    _box(axes, spans, "none", linestyle=(0, (6, 3)), linewidth=1.1, zorder=6)
-
-
-def _around(middle: float, size: float) -> tuple[float, float]:
-    return middle - size / 2.0, middle + size / 2.0
-
-
-def _from_above(axes: "Axes", machine: MachineModel) -> None:
-    from matplotlib.patches import Circle
-
-    numbers, moving = machine.values, _moving(machine)
-    table = [
-        (machine.table_at_mm[i], machine.table_at_mm[i] + machine.table_mm[i]) for i in range(2)
-    ]
-    _box(axes, table, paper.WOOD)
-    _grain(axes, table)
-    middle = [machine.axes[i].travel_mm / 2.0 for i in range(2)]
-    beam_at = middle[moving] + numbers["frame.nose_before_beam"]
-    length, thick = numbers["frame.beam.length"], numbers["frame.upright.thickness"]
-
-    def spans(along: tuple[float, float], across: tuple[float, float]) -> list[tuple[float, float]]:
-        return [along, across] if moving == 0 else [across, along]
-
-    other = middle[1 - moving]
-    for side in (-1.0, 1.0):
-        foot = _around(other + side * (length + thick) / 2.0, thick)
-        _box(axes, spans(_around(beam_at, numbers["frame.upright.width"]), foot), paper.WOOD_GRAIN)
-    _box(axes, spans(_around(beam_at, numbers["frame.beam.width"]), _around(other, length)), METAL)
-    nose = middle[moving]
-    plate = nose + 0.6 * numbers["frame.nose_before_beam"]
-    wide = numbers["frame.z_plate.width"]
-    _box(axes, spans((plate, beam_at), _around(other, 0.8 * wide)), paper.WOOD_GRAIN, alpha=0.8)
-    plate_span = (plate - numbers["frame.z_plate.thickness"], plate)
-    _box(axes, spans((nose, plate_span[0]), _around(other, 70.0)), METAL_DARK)
-    _box(axes, spans(plate_span, _around(other, wide)), METAL_DARK)
-    axes.add_patch(
-        Circle((middle[0], middle[1]), 32.0, facecolor=METAL, edgecolor=paper.PENCIL, zorder=5)
-    )
-    axes.plot(*middle, "+", color=paper.PENCIL, markersize=7, zorder=7)
-    _travel_box(axes, [(0.0, machine.x.travel_mm), (0.0, machine.y.travel_mm)])
-    _arrow(axes, "X", (0.0, 0.0), (90.0, 0.0))
-    _arrow(axes, "Y", (0.0, 0.0), (0.0, 90.0))
-
-
-def _from_front(axes: "Axes", machine: MachineModel) -> None:
-    numbers, moving = machine.values, _moving(machine)
-    deep = numbers.get("table.core", 60.0) + 2.0 * numbers.get("table.skin", 12.0)
-    across = (machine.table_at_mm[0], machine.table_at_mm[0] + machine.table_mm[0])
-    spoil = machine.spoil_board_mm
-    _box(axes, [across, (-deep, 0.0)], paper.WOOD)
-    if spoil > 0.0:
-        _box(axes, [across, (0.0, spoil)], paper.WOOD_GRAIN)
-    middle = machine.x.travel_mm / 2.0
-    nose = machine.nose_height_mm - machine.z.travel_mm / 2.0
-    beam = machine.nose_height_mm + numbers["frame.nose_below_beam"]
-    foot = beam - numbers["frame.upright.height"]
-    half = numbers["frame.beam.depth"]
-    if moving == 0:
-        at = middle + numbers["frame.nose_before_beam"]
-        wide = numbers["frame.upright.width"]
-        _box(axes, [_around(at, wide), (foot, beam + half / 2)], paper.WOOD_GRAIN, alpha=0.55)
-        _box(axes, [_around(at, numbers["frame.beam.width"]), _around(beam, half)], METAL)
-        face = middle + 0.6 * numbers["frame.nose_before_beam"]
-        _box(axes, [(face, at), _around(beam, 0.9 * half)], paper.WOOD_GRAIN, alpha=0.8)
-        plate = (face - numbers["frame.z_plate.thickness"], face)
-        _box(axes, [(middle, plate[0]), (nose + 50.0, nose + 130.0)], METAL_DARK)
-    else:
-        length, thick = numbers["frame.beam.length"], numbers["frame.upright.thickness"]
-        for side in (-1.0, 1.0):
-            at = middle + side * (length + thick) / 2.0
-            _box(axes, [_around(at, thick), (foot, beam + half / 2)], paper.WOOD_GRAIN)
-        _box(axes, [_around(middle, length), _around(beam, half)], METAL)
-        plate = _around(middle, numbers["frame.z_plate.width"])
-    _box(axes, [plate, (nose + 40.0, nose + 220.0)], METAL_DARK)
-    _box(axes, [_around(middle, 64.0), (nose + 15.0, nose + 165.0)], METAL, zorder=4)
-    _box(axes, [_around(middle, 16.0), (nose, nose + 15.0)], METAL_DARK, zorder=4)
-    low = machine.nose_height_mm - machine.z.travel_mm
-    _travel_box(axes, [(0.0, machine.x.travel_mm), (low, machine.nose_height_mm)])
-    _arrow(axes, "X", (0.0, low), (90.0, low))
-    _arrow(axes, "Z", (0.0, low), (0.0, low + 90.0))
-
-
-def _grain(axes: "Axes", table: Sequence[tuple[float, float]]) -> None:
-    (left, right), (front, back) = table
-    for share in np.linspace(0.08, 0.92, 9):
-        y = front + share * (back - front)
-        axes.plot([left + 4, right - 4], [y, y], color=paper.WOOD_GRAIN, linewidth=0.6, zorder=1)
 
 
 def _arrow(axes: "Axes", name: str, start: tuple[float, float], end: tuple[float, float]) -> None:

@@ -1,0 +1,168 @@
+"""How the frame swings: its first modes, in the middle of the bed with Z down.
+
+Masses hang on the same compliant parts from which the give of the nose is made: the gantry at the
+beam, the carriage, and Z with the spindle as two masses, so that it can nod. A table that moves
+swings by itself. Turning inertias of gantry and carriage, and the mass of what stands, are left
+out: both lower a frequency.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from kerfwright.machine.drive import axis_model
+from kerfwright.machine.entries import AXES
+from kerfwright.machine.frame_parts import UNIT, UP, Frame, wheel_set
+from kerfwright.machine.gantry import gantry_at_m
+from kerfwright.machine.materials import density_kg_per_m3
+from kerfwright.machine.model import FloatArray, MachineModel
+from kerfwright.machine.moving_table import standing_at_m
+from kerfwright.machine.structure import PLACES, hanging_on_beam, nose_arm_of
+from kerfwright.physics import frame, sections
+from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
+
+#: The two masses of Z and spindle, above the nose. A spindle is about 200 mm long: common
+#: practice, no source. [mm]
+_Z_MASSES_MM = (20.0, 160.0)
+#: What is left of a mass once what hangs on it is taken off, at least.
+_LEAST_SHARE = 0.2
+BODIES = ("gantry", "carriage", "spindle", "spindle's top")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrameMode:
+    """One way of swinging."""
+
+    hertz: float
+    moves: Mapping[str, FloatArray]  #: body -> movement along X, Y, Z, the largest is 1
+    shares: Mapping[str, float]  #: part -> its share of the spring's work, largest first
+
+    @property
+    def along(self) -> int:
+        """The axis along which the nose, or the table, swings most."""
+        body = "table" if "table" in self.moves else "spindle"
+        return int(np.argmax(np.abs(self.moves[body])))
+
+
+def frame_modes(machine: MachineModel, count: int = 3) -> tuple[FrameMode, ...]:
+    """The lowest modes, lowest first.
+
+    Notes
+    -----
+    Eigenvalues of flexibility times mass (textbook mechanics, as for the cutter in
+    ``physics.modes``). Where a push was tried the flexibility is scaled as the give is.
+    """
+    numbers, choices = machine.values, machine.choices
+    moving = 0 if choices["frame.moves_along"] == "x" else 1
+    trains = {axis: axis_model(axis, numbers, choices, PLACES)[1] for axis in AXES}
+    built = Frame(numbers=numbers, choices=choices, moving=moving, train_n_per_mm=trains)
+    chain, places, masses = _chain(built, machine)
+    modes = _swings(chain, places, masses, np.array(machine.pushed_scale))
+    if choices["frame.moves"] == "table":
+        modes.append(_table_mode(built, machine))
+    return tuple(sorted(modes, key=lambda mode: mode.hertz)[:count])
+
+
+#: name -> compliance (6, 6), its place from M (3,), the first body that hangs on it
+_Chain = dict[str, tuple[FloatArray, FloatArray, int]]
+
+
+def _chain(built: Frame, machine: MachineModel) -> tuple[_Chain, FloatArray, FloatArray]:
+    """The parts in a row, where the masses hang (4, 3) from M, and the masses (4,)."""
+    middle = np.array([0.5])
+    stands = built.choices["frame.moves"] == "table"
+    under = (standing_at_m if stands else gantry_at_m)(built, middle)
+    arm = nose_arm_of(built)[:1]  # Z down
+    nowhere = np.zeros(3)
+    chain: _Chain = {name: (part[0, 0], nowhere, 0) for name, part in under.items()}
+    for name, (compliance, place, _) in hanging_on_beam(built, arm).items():
+        one = compliance[0] if compliance.ndim == 3 else compliance
+        at = place[0] if place.ndim == 2 else place
+        chain[name] = (one, at, 1 if name == "carriage wheels" else 2)
+    carriage = "xy"[1 - built.moving]
+    for axis, index, first in ((carriage, 1 - built.moving, 1), ("z", 2, 2)):
+        stiff = np.interp(0.5 if first == 1 else 1.0, PLACES, built.drive_n_per_mm(axis))
+        give = np.zeros((6, 6))
+        give[index, index] = 1.0 / stiff
+        chain[f"{axis.upper()} drive"] = (give, nowhere, first)
+    places = np.stack(
+        [nowhere, chain["carriage wheels"][1], *(arm[0] + z * UP for z in _Z_MASSES_MM)]
+    )
+    return chain, places, _masses(built, machine)
+
+
+def _masses(built: Frame, machine: MachineModel) -> FloatArray:
+    """Of gantry, carriage and twice half of Z. [kg]"""
+    whole = [axis.mass_kg for axis in machine.axes]
+    carried, z = whole[1 - built.moving], whole[2]
+    if built.choices["frame.moves"] == "table":
+        gantry = 0.5 * _beam_kg(built)  # a beam held at both ends swings with about half of itself
+    else:
+        gantry = max(whole[built.moving] - carried, _LEAST_SHARE * whole[built.moving])
+    return np.array([gantry, max(carried - z, _LEAST_SHARE * carried), 0.5 * z, 0.5 * z])
+
+
+def _beam_kg(built: Frame) -> float:
+    width, depth = built.number("frame.beam.width"), built.number("frame.beam.depth")
+    wall = min(built.number("frame.beam.wall"), 0.499 * min(width, depth))
+    area = float(sections.rectangle_tube_area_mm2(width, depth, wall))
+    density = density_kg_per_m3(built.choices["frame.beam.material"]) * KG_PER_MM3
+    return area * built.number("frame.beam.length") * density
+
+
+def _swings(
+    chain: _Chain, places: FloatArray, masses: FloatArray, scale: FloatArray
+) -> list[FrameMode]:
+    many = len(masses)
+    levers = {}  # part -> (6, 3 bodies): load in it for forces on the bodies that hang on it
+    flexible = np.zeros((3 * many, 3 * many))
+    for name, (compliance, place, first) in chain.items():
+        lever = np.zeros((6, 3 * many))
+        for body in range(first, many):
+            lever[:, 3 * body : 3 * body + 3] = frame.carried(places[body] - place).T[:, :3]
+        lever *= np.tile(scale, many)
+        levers[name] = lever
+        flexible += lever.T @ compliance @ lever
+    root = np.sqrt(np.repeat(masses, 3))
+    values, shapes = np.linalg.eigh(root[:, None] * flexible * root)
+    modes = []
+    for value, shape in zip(values[::-1][:3], shapes.T[::-1], strict=False):
+        force = root * shape  # mass times movement: the inertia forces, but for a factor
+        works = {
+            name: float((lever @ force) @ chain[name][0] @ (lever @ force))
+            for name, lever in levers.items()
+        }
+        modes.append(_mode(float(value), (shape / root).reshape(many, 3), BODIES, works))
+    return modes
+
+
+def _table_mode(built: Frame, machine: MachineModel) -> FrameMode:
+    """The lowest of the table alone on its wheels and its drive."""
+    axis = "xy"[built.moving]
+    give = wheel_set(built, built.moving).compliance()[:3, :3].copy()
+    drive = np.outer(UNIT[built.moving], UNIT[built.moving]) / np.interp(
+        0.5, PLACES, built.drive_n_per_mm(axis)
+    )
+    mass = machine.axes[built.moving].mass_kg
+    values, shapes = np.linalg.eigh(mass * (give + drive))
+    shape = shapes[:, -1]
+    works = {
+        "table wheels": float(shape @ give @ shape),
+        f"{axis.upper()} drive": float(shape @ drive @ shape),
+    }
+    return _mode(float(values[-1]), shape[None], ("table",), works)
+
+
+def _mode(
+    value: float, moves: FloatArray, bodies: tuple[str, ...], works: dict[str, float]
+) -> FrameMode:
+    moves = moves / np.abs(moves).max()
+    whole = sum(works.values())
+    shares = {name: work / whole for name, work in works.items()}
+    return FrameMode(
+        hertz=float(np.sqrt(1.0 / (value * N_PER_KG_MM_PER_S2))) / (2.0 * pi),
+        moves=dict(zip(bodies, moves, strict=True)),
+        shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
+    )

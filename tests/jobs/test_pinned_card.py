@@ -1,0 +1,100 @@
+"""The machine's card for the page: what is in it, what a try changes, what the pointer says."""
+
+import json
+import re
+
+import numpy as np
+import pytest
+
+from kerfwright.formats.toml_file import parse_toml
+from kerfwright.jobs.pinned_card import pin_card
+from kerfwright.machine import AnswerError, Change, answered, frame_modes
+from kerfwright.machine.build import parse
+from kerfwright.workshop import demo_folder
+
+
+@pytest.fixture(scope="module")
+def card():
+    return pin_card(demo_folder() / "machine.toml")
+
+
+@pytest.fixture(scope="module")
+def plain(card):
+    return card.as_plain()
+
+
+def change(path, typed):
+    return [Change(path=path, typed=typed)]
+
+
+def test_it_is_plain_json_in_the_shop_s_words(plain):
+    text = json.dumps(plain, allow_nan=False)
+    assert plain["sentence"].startswith("Pushed with 45 N along X")
+    assert not re.search(r"\bsafe|\bNone\b|\bnan\b", text)
+    blanks = [b for q in plain["questions"] for b in q["blanks"]]
+    assert plain["known"] == sum(b["known"] for b in blanks if b["asked"])
+    lead = next(b for b in blanks if b["path"] == "axes.x.screw.lead")
+    assert lead["words"] == "12.7 mm (0.5 in)"
+    assert lead["source"] == "measured: one turn of the screw, caliper"
+    assert all(one["words"] and one["buys"] for one in plain["narrows_most"])
+
+
+def test_the_drawing_s_spindle_reaches_the_ends_of_its_travel(plain):
+    drawing = plain["drawing"]
+    collet = next(p for p in drawing["parts"] if p["name"] == "collet")
+    reach = next(p for p in drawing["parts"] if p["kind"] == "travel")
+    assert np.allclose(np.mean(collet["plan_mm"], axis=0), 0.0, atol=0.01)
+    assert collet["shift"] == [1, 1, 1]
+    assert np.max(reach["plan_mm"], axis=0).tolist() == drawing["travel_mm"][:2]
+    assert min(z for _, z in collet["front_mm"]) == drawing["nose_height_mm"]
+
+
+def test_a_try_keeps_nothing_and_says_what_it_would_change(card):
+    tried = card.tried(change("frame.beam.depth", "120 mm"))
+    verdicts = {one["label"]: one["verdict"] for one in tried["against"]}
+    assert verdicts["give along X"] == "better"
+    assert verdicts["X, top speed"] == "same"
+    assert tried["drawing"] != card.as_plain()["drawing"]
+    worse = card.tried(change("axes.*.driver.current", "1 A peak"))["against"]
+    assert {o["label"]: o["verdict"] for o in worse}["X pushes, at a crawl"] == "worse"
+    with pytest.raises(AnswerError, match="no unit"):
+        card.tried(change("frame.beam.depth", "120"))
+
+
+def test_every_stop_of_every_lever_can_be_tried(card, plain):
+    for lever in plain["levers"]:
+        assert lever["stops"][lever["now"]]["changes"] == []
+        for stop in (lever["stops"][0], lever["stops"][-1]):
+            changes = [Change(**one) for one in stop["changes"]]
+            if changes:
+                answered(card.toml.text, changes, "machine.toml")
+
+
+def test_the_pointer_reads_what_the_map_holds(card, plain):
+    give = plain["give"]
+    words = card.at(610.0, 410.0, 0, 1)
+    told = float(re.search(r"it gives ([\d.]+) mm", words[1])[1])
+    assert told == pytest.approx(give["give_mm"][0][1][-1][-1], abs=0.005)
+    assert "Z down" in words[0]
+    assert "hangs" in words[3]
+
+
+def test_a_single_soft_drive_swings_as_mass_on_spring():
+    """f = sqrt(k / m) / 2 pi (any textbook): all else is made far stiffer than the X drive."""
+    stiff = (
+        '[frame]\nmoves_along = "x"\njoint_stiffness = "1e7 N/mm"\nmount_stiffness = "1e7 N/mm"\n'
+        '[frame.beam]\nmaterial = "carbon steel"\nwidth = "300 mm"\n'
+        'depth = "300 mm"\nwall = "150 mm"\n'
+        '[frame.upright]\nmaterial = "carbon steel"\nthickness = "200 mm"\n'
+        'width = "400 mm"\nheight = "120 mm"\n'
+        '[frame.z_plate]\nmaterial = "carbon steel"\nthickness = "100 mm"\nwidth = "300 mm"\n'
+        '[rails]\nwheel = "ball carriage"\nstud_stiffness = "9e7 N/mm"\n'
+        '[axes.x]\nmotors = 2\nmoving_mass = "20 kg"\nbearing_stiffness = "200 N/mm"\n'
+        '[axes.y]\nmoving_mass = "8 kg"\n[axes.z]\nmoving_mass = "4 kg"\n'
+    )  # fmt: skip
+    machine = parse(parse_toml('kerfwright = "machine 1"\n' + stiff, "m.toml"))
+    first = frame_modes(machine)[0]
+    k = machine.x.stiffness_n_per_mm * 1000.0
+    assert first.hertz == pytest.approx((k / 20.0) ** 0.5 / (2 * np.pi), rel=0.03)
+    assert first.along == 0
+    assert next(iter(first.shares)) == "X drive"
