@@ -209,33 +209,133 @@ export interface Guess {
 
 // --- the machine -----------------------------------------------------------------------------
 
-/** GET api/machine */
+/** GET api/machine, and what POST api/machine/change and what_if answer. */
 export interface MachineCard {
   name: string;
   sentence: string; // the weakest link, in a sentence
+  spread_words: string; // what a spread means, said once
+  caution: string;
+  answered: string; // "34 of 40 answers are known"
+  known: number;
+  blanks: number;
   questions: Question[];
-  facts: { label: string; words: string; source: string; engineer: string }[];
+  facts: { group: string; label: string; words: string; source: string; engineer: string }[];
   drawing: MachineDrawing;
-  narrows_most: { words: string; minutes: number }[]; // tests worth doing, best first
+  axes: AxisCard[];
+  demand_words: string; // what the dots on the curves are; empty where nothing was proved
+  give: GiveMap;
+  modes: SwingMode[];
+  levers: Lever[];
+  narrows_most: Buys[]; // tests worth doing, best first
+  taken: string[]; // what was taken because it was not given
+  against: { label: string; before: string; after: string; verdict: "better" | "worse" | "same" }[]; // what_if only
+}
+
+/** A test worth doing and what it would buy. */
+export interface Buys {
+  words: string;
+  minutes: number | null;
+  question: string; // id of the question, empty where the interview does not ask it
+  buys: string;
 }
 
 export interface Question {
   id: string;
-  path: string; // the entry of machine.toml that it answers
   ask: string;
   how: string; // how to find out with a rule and a minute
   picture: string; // name of a drawing of ours in the page
-  typed: string;
-  words: string; // what was understood, with its spread, in inch and metric
-  source: string;
-  known: boolean; // false: the usual range stands in
+  minutes: number;
+  blanks: Blank[];
 }
 
-/** To scale, mm: what the page draws of the machine in plan and from the front. */
+/** One line of a question. `*` in the path is for X, Y and Z: one answer, or three as "a / b / c". */
+export interface Blank {
+  path: string; // the entry of machine.toml that it answers
+  label: string;
+  example: string;
+  typed: string; // "don't know" where the usual range stands in
+  words: string; // what was understood, with its spread, in inch and metric
+  source: string;
+  known: boolean;
+  choices: string[];
+  asked: boolean; // false: what was answered before makes it moot
+}
+
+/** To scale, mm: the machine with X and Y at the lower end of their travel and Z right up. */
 export interface MachineDrawing {
   travel_mm: [number, number, number];
   table_mm: [number, number];
-  parts: { name: string; axis: "" | "x" | "y" | "z"; plan_mm: number[][]; front_mm: number[][] }[];
+  nose_height_mm: number;
+  what_moves: string;
+  // A part moves by `shift` times how far X, Y and (downwards) Z have gone. Empty: not seen there.
+  parts: {
+    name: string;
+    kind: "wood" | "grain" | "metal" | "dark" | "rail" | "travel";
+    shift: [number, number, number];
+    plan_mm: [number, number][];
+    front_mm: [number, number][];
+  }[];
+}
+
+export interface Band {
+  value: number[];
+  low: number[];
+  high: number[];
+}
+
+export interface AxisCard {
+  name: string;
+  limits: string[]; // what holds it back
+  lead_words: string;
+  motors: number;
+  speed: number[]; // mm/min
+  thrust: Band; // N
+  torque: Band; // N m, of one motor
+  words: string[]; // at each speed
+  ticks: { at: number; mm: string; inch: string }[];
+  rapid: number;
+  rapid_words: string;
+  usual: number | null;
+  usual_words: string;
+  asked: { speed: number[]; torque: number[] } | null; // mm/min, N m: of the last proved job
+}
+
+/** How far the nose gives over the bed: give_mm[height][along][row along Y][column along X]. */
+export interface GiveMap {
+  x_mm: number[];
+  y_mm: number[];
+  heights: string[];
+  along: string[];
+  push_words: string;
+  give_mm: number[][][][];
+  sag_mm: number[][];
+  sag_words: string;
+  legend: { at_mm: number; words: string }[];
+}
+
+/** GET api/machine/at?x=&y=&z=&along=: what the pointer is on (mm; which height, which axis). */
+export interface GiveHere {
+  words: string[];
+}
+
+export interface SwingMode {
+  words: string;
+  hertz_words: string;
+  parts: { part: string; share: number; words: string }[];
+  moves: Record<string, number[]>; // body -> X, Y, Z; the largest is 1
+  engineer: string;
+}
+
+/** One thing to turn. `stops[now]` is as it stands; each other stop brings its changes. */
+export interface Lever {
+  id: string;
+  label: string;
+  help: string;
+  words: string;
+  source: string;
+  known: boolean;
+  now: number;
+  stops: { words: string; changes: { path: string; typed: string }[] }[];
 }
 
 // --- what the page may ask --------------------------------------------------------------------

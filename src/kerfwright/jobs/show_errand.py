@@ -6,7 +6,7 @@ from pathlib import Path
 from kerfwright.jobs.prove_errand import Errand
 
 #: Files of a shown proof beside the arrays.
-VERDICT, GUESS, MAPS = "verdict.json", "guess.json", "maps.json"
+VERDICT, GUESS, MAPS, DEMAND = "verdict.json", "guess.json", "maps.json", "demand.json"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

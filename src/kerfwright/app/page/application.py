@@ -24,6 +24,12 @@ from starlette.types import ASGIApp
 from kerfwright.app.page.answers import Refused, not_now, not_there, not_understood, too_large
 from kerfwright.app.page.guard import HOSTS, Guard, LanCode
 from kerfwright.app.page.job_changes import accept, bring_program, change_job, new_job, redo, undo
+from kerfwright.app.page.machine_answers import (
+    machine_at,
+    machine_card,
+    machine_changed,
+    machine_tried,
+)
 from kerfwright.app.page.pointer import at_moment, at_place, lines_about
 from kerfwright.app.page.shop import Shop
 from kerfwright.app.page.ticket import ticket
@@ -67,6 +73,10 @@ def application(
         Route("/api/programs/{file:path}", _put_program(shop), methods=["PUT"]),
         Route("/api/undo", _post(shop, lambda shop, _r, _b: undo(shop)), methods=["POST"]),
         Route("/api/redo", _post(shop, lambda shop, _r, _b: redo(shop)), methods=["POST"]),
+        Route("/api/machine", _get(shop, _machine)),
+        Route("/api/machine/at", _get(shop, _machine_at)),
+        Route("/api/machine/change", _post(shop, _machine_change), methods=["POST"]),
+        Route("/api/machine/what_if", _post(shop, _machine_what_if), methods=["POST"]),
     ]
     if STATIC.is_dir():
         routes.append(Mount("/", StaticFiles(directory=STATIC)))  # type: ignore[arg-type]
@@ -289,3 +299,20 @@ def _accept(shop: Shop, request: Request, body: Any) -> Any:
 def _stop(shop: Shop, request: Request, _body: Any) -> Any:
     shop.stop(_name(request))
     return ticket(shop, _name(request))
+
+
+def _machine(shop: Shop, _request: Request, _body: Any) -> Any:
+    return machine_card(shop)
+
+
+def _machine_at(shop: Shop, request: Request, _body: Any) -> Any:
+    x, y, z, along = (_number(request, key, 0.0) or 0.0 for key in ("x", "y", "z", "along"))
+    return machine_at(shop, x, y, z, along)
+
+
+def _machine_change(shop: Shop, _request: Request, body: Any) -> Any:
+    return machine_changed(shop, body)
+
+
+def _machine_what_if(shop: Shop, _request: Request, body: Any) -> Any:
+    return machine_tried(shop, body)
