@@ -1,0 +1,233 @@
+import type { JSX } from "preact";
+import { lazy, Suspense } from "preact/compat";
+import { useCallback, useEffect, useRef, useState } from "preact/hooks";
+import type { Hand } from "../Frame";
+import { EntryRow } from "../parts/EntryRow";
+import { Mark } from "../parts/Mark";
+import { Progress } from "../parts/Progress";
+import { Refused } from "../parts/Refused";
+import { ask, ofJob, tell } from "../server";
+import type { Ticket, Tried } from "../wire";
+import { Arrays } from "./arrays";
+import { BoardPlan } from "./BoardPlan";
+import { Findings } from "./Findings";
+import { ProgramLines } from "./ProgramLines";
+import { Strip } from "./Strip";
+import { WentForm } from "./Went";
+
+const Loads = lazy(() => import("./Loads"));
+const Solid = lazy(() => import("./Solid"));
+
+/** One job's ticket: the answer, the board, the minutes, why and what to do. */
+export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket }): JSX.Element {
+  const verdict = ticket.verdict;
+  const errand = page.errands[ticket.name] ?? null;
+  const arrays = useArrays(ticket.name, verdict?.made_at ?? "", said);
+  const [now, setNow] = useState(Number.POSITIVE_INFINITY);
+  const [chosen, setChosen] = useState("");
+  const [line, setLine] = useState(0);
+  const [tried, setTried] = useState<Tried | null>(null);
+  const [open, setOpen] = useState({ loads: false, lines: false, solid: false });
+  const total = verdict?.total_s ?? 0;
+  const now_s = Math.min(now, total);
+
+  const took = useCallback((next: Ticket) => send({ kind: "ticket", ticket: next }), [send]);
+  const act = (what: string, body: unknown = {}) => tell<Ticket>(ofJob(ticket.name, `/${what}`), body).then(took, said);
+  const change = (path: string, typed: string) =>
+    tell<Ticket>(ofJob(ticket.name, "/change"), { changes: [{ path, typed }] }).then(took);
+  const choose = (id: string) => {
+    setChosen(id);
+    const finding = verdict?.findings.find((one) => one.id === id);
+    if (finding?.line) setLine(finding.line);
+  };
+  const toLine = (at: number) => {
+    setLine(at);
+    setOpen((before) => ({ ...before, lines: true }));
+  };
+  useTried(ticket.name, errand?.what ?? "", setTried);
+
+  const entry = (path: string) => ticket.setup.find((one) => one.path === path);
+  const moveClamp = (which: number, to: [number, number]) => {
+    const clamps = entry("clamps");
+    if (!clamps) return;
+    const rows = clamps.typed.split("\n");
+    const row = rows[which] ?? "";
+    rows[which] = row.replace(/ at .*? size /, ` at ${to[0]} mm, ${to[1]} mm size `);
+    change("clamps", rows.join("\n")).catch(said);
+  };
+  const grain = entry("board.grain");
+  const busy = errand !== null;
+  const asks = ticket.standing !== "proved";
+
+  return (
+    <article class="sheet ticket">
+      <p class="kind">
+        Job ticket<span>{ticket.program ? `${ticket.program.file}, ${ticket.program.lines} lines` : ""}</span>
+      </p>
+      <h1>{ticket.name}</h1>
+      {ticket.note ? <p class="memo">{ticket.note}</p> : null}
+      <Answer ticket={ticket} busy={busy} />
+      {ticket.refused.length ? <Refused refused={ticket.refused} /> : null}
+      {errand ? (
+        <Progress errand={errand} stop={() => act("stop")} />
+      ) : (
+        <p class="go">
+          <button type="button" class={asks ? "main big" : ""} disabled={!ticket.program || ticket.refused.length > 0} onClick={() => act("prove")}>
+            {ticket.verdict ? "Prove it again" : "Prove it"}
+          </button>
+          {asks && ticket.program ? <span class="hint">{ticket.program.size_words}</span> : null}
+        </p>
+      )}
+      {ticket.board ? (
+        <BoardPlan
+          job={ticket.name}
+          board={ticket.board}
+          arrays={arrays}
+          findings={verdict?.findings ?? []}
+          now_s={now_s}
+          chosen={chosen}
+          choose={choose}
+          go={setNow}
+          move={entry("clamps") ? moveClamp : null}
+          turnGrain={grain ? () => void change("board.grain", grain.typed === "along X" ? "along Y" : "along X").catch(said) : null}
+        />
+      ) : null}
+      {verdict && total > 0 ? <Strip verdict={verdict} now_s={now_s} go={setNow} chosen={chosen} choose={choose} /> : null}
+      {verdict ? (
+        <>
+          <section aria-labelledby="why">
+            <h2 id="why">Why, and what to do</h2>
+            <Findings
+              findings={verdict.findings}
+              chosen={chosen}
+              choose={choose}
+              go={setNow}
+              toLine={toLine}
+              tried={tried}
+              busy={busy}
+              tryIt={(finding, remedy) => {
+                setTried(null);
+                void act("try", { finding, remedy });
+              }}
+              keep={() => void act("keep")}
+              accept={(finding, reason) => void act("accept", { finding, reason })}
+            />
+          </section>
+          <section aria-label="In numbers">
+            <dl class="facts">
+              {verdict.facts.map((fact) => (
+                <div key={fact.label}>
+                  <dt>{fact.label}</dt>
+                  <dd>
+                    {fact.words}
+                    {fact.why ? <i>{fact.why}</i> : null}
+                  </dd>
+                </div>
+              ))}
+            </dl>
+          </section>
+          <section class="on-request" aria-label="More, on request">
+            <Fold title="The loads, minute by minute" open={open.loads} set={(loads) => setOpen({ ...open, loads })}>
+              <Suspense fallback={<p>…</p>}>
+                <Loads job={ticket.name} madeAt={verdict.made_at} now_s={now_s} go={setNow} said={said} />
+              </Suspense>
+            </Fold>
+            <Fold title="The program, line by line" open={open.lines} set={(lines) => setOpen({ ...open, lines })}>
+              <ProgramLines job={ticket.name} line={line} now_s={now_s} go={setNow} said={said} />
+            </Fold>
+            <Fold title="The board as cut, seen from in front" open={open.solid} set={(solid) => setOpen({ ...open, solid })}>
+              <Suspense fallback={<p>…</p>}>{arrays && ticket.board ? <Solid arrays={arrays} board={ticket.board} now_s={now_s} /> : <p>Prove it first.</p>}</Suspense>
+            </Fold>
+          </section>
+        </>
+      ) : null}
+      <section aria-labelledby="set-up">
+        <h2 id="set-up">How it is set up</h2>
+        <div class="entries">
+          {ticket.setup.map((one) => (
+            <EntryRow key={one.path} entry={one} change={change} said={said} />
+          ))}
+        </div>
+      </section>
+      <WentForm ticket={ticket} took={took} said={said} />
+      {verdict ? (
+        <footer class="small-print">
+          <p class="cautions">{verdict.cautions}</p>
+          <List title="What was assumed" items={verdict.assumed} />
+          <List title="What was not checked" items={verdict.not_checked} />
+          <List title="Faults planted in this demo job" items={ticket.planted} />
+        </footer>
+      ) : null}
+    </article>
+  );
+}
+
+const OPENING = { clear: "clear", care: "with care", stop: "stop" } as const;
+
+function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Element {
+  const verdict = ticket.verdict;
+  if (!verdict || ticket.standing === "not proved")
+    return (
+      <p class="answer none" role="status">
+        {ticket.program ? "Not proved yet: look at the set-up below, then prove it." : ticket.refused.length ? "It cannot be read yet." : "Reading the program …"}
+      </p>
+    );
+  return (
+    <p class={`answer ${verdict.verdict}${ticket.standing === "stale" || busy ? " old" : ""}`} role="status">
+      <Mark outcome={verdict.verdict} />
+      <span>
+        <span class="away">{OPENING[verdict.verdict]}: </span>
+        {verdict.sentence}
+        {ticket.standing === "stale" ? <em> Something was changed since: prove it again.</em> : null}
+        {ticket.standing === "failed" ? <em> The last proof did not come to an end.</em> : null}
+      </span>
+    </p>
+  );
+}
+
+function Fold(props: { title: string; open: boolean; set: (open: boolean) => void; children: JSX.Element }): JSX.Element {
+  return (
+    <details open={props.open} onToggle={(event) => props.set(event.currentTarget.open)}>
+      <summary>{props.title}</summary>
+      {props.open ? props.children : null}
+    </details>
+  );
+}
+
+function List({ title, items }: { title: string; items: string[] }): JSX.Element | null {
+  if (!items.length) return null;
+  return (
+    <details>
+      <summary>
+        {title} ({items.length})
+      </summary>
+      <ul>
+        {items.map((item) => (
+          <li key={item}>{item}</li>
+        ))}
+      </ul>
+    </details>
+  );
+}
+
+function useArrays(job: string, madeAt: string, said: (error: unknown) => void): Arrays | null {
+  const [arrays, setArrays] = useState<Arrays | null>(null);
+  useEffect(() => {
+    let wanted = true;
+    setArrays(null);
+    if (madeAt) Arrays.of(job, madeAt).then((made) => wanted && setArrays(made), (error: unknown) => wanted && said(error));
+    return () => {
+      wanted = false;
+    };
+  }, [job, madeAt, said]);
+  return arrays;
+}
+
+/** What trying a remedy gave, once its errand is over. */
+function useTried(job: string, what: string, set: (tried: Tried | null) => void): void {
+  const before = useRef("");
+  useEffect(() => {
+    if (before.current.startsWith("trying") && !what) ask<Tried>(ofJob(job, "/tried")).then(set, () => set(null));
+    before.current = what;
+  }, [job, what, set]);
+}

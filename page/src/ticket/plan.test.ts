@@ -1,0 +1,39 @@
+import { describe, expect, it } from "vitest";
+import { keyframeAt } from "./arrays";
+import { apart, clock, markEvery, rows, sheetBox } from "./plan";
+
+describe("pins", () => {
+  const box = sheetBox([100, 60], 10);
+  it("stand at their points when these are free", () => {
+    expect(apart([[10, 10], [80, 40]], 8, box)).toEqual([[10, 10], [80, 40]]);
+  });
+  it("never cover one another, and stay on the sheet", () => {
+    const points = Array.from({ length: 12 }, () => [-9, -9] as [number, number]);
+    const placed = apart(points, 5, box);
+    for (const [i, a] of placed.entries()) {
+      expect(a[0]).toBeGreaterThanOrEqual(box.x);
+      expect(a[1]).toBeGreaterThanOrEqual(box.y);
+      for (const b of placed.slice(0, i)) expect(Math.hypot(a[0] - b[0], a[1] - b[1])).toBeGreaterThanOrEqual(5 - 1e-9);
+    }
+  });
+});
+
+describe("keyframes", () => {
+  const changes = [{ after_s: 60 }, { after_s: 200 }];
+  it("show the board up to the change that follows", () => {
+    expect([0, 60, 61, 200, 201].map((t) => keyframeAt(changes, t))).toEqual([0, 0, 1, 1, 2]);
+    expect(keyframeAt([], 5)).toBe(0);
+  });
+});
+
+describe("the strip", () => {
+  it("has as many marks as fit", () => {
+    for (const total of [3, 45, 400, 5000, 40000]) expect(total / markEvery(total, 12)).toBeLessThanOrEqual(12);
+  });
+  it("reads like a clock", () => {
+    expect([0, 59.6, 200, 3727].map(clock)).toEqual(["0:00", "1:00", "3:20", "1:02:07"]);
+  });
+  it("puts words that would meet in rows", () => {
+    expect(rows([0, 0.1, 0.5], [0.2, 0.2, 0.2])).toEqual([0, 1, 0]);
+  });
+});

@@ -1,0 +1,65 @@
+// Where things stand on the board's picture. No browser is needed.
+
+export interface Box {
+  x: number;
+  y: number;
+  width: number;
+  height: number;
+}
+
+/** Board and margin in mm, in the picture's frame: X to the right, Y down from the back. */
+export function sheetBox(board_mm: readonly number[], margin_mm: number): Box {
+  const [long = 0, wide = 0] = board_mm;
+  return { x: -margin_mm, y: -margin_mm, width: long + 2 * margin_mm, height: wide + 2 * margin_mm };
+}
+
+/** Places for pins near their points that do not cover one another, in the unit of the points. */
+export function apart(
+  points: readonly (readonly [number, number])[],
+  distance: number,
+  box: Box,
+): [number, number][] {
+  const placed: [number, number][] = [];
+  const inside = ([x, y]: readonly [number, number]) =>
+    x >= box.x && y >= box.y && x <= box.x + box.width && y <= box.y + box.height;
+  for (const [x, y] of points) {
+    const rings: [number, number][] = [[x, y]];
+    for (const ring of [1.05, 2.1, 3.15, 4.2, 5.25]) {
+      const many = Math.floor(8 * ring);
+      for (let k = 0; k < many; k++) {
+        const turn = (2 * Math.PI * k) / many + 0.6;
+        rings.push([x + ring * distance * Math.cos(turn), y + ring * distance * Math.sin(turn)]);
+      }
+    }
+    const free = rings.find(
+      (at) => inside(at) && placed.every((p) => Math.hypot(at[0] - p[0], at[1] - p[1]) >= distance),
+    );
+    placed.push(free ?? [x, y]);
+  }
+  return placed;
+}
+
+/** A step of whole minutes, or seconds, between marks of which at most `most` fit. [s] */
+export function markEvery(total_s: number, most: number): number {
+  const steps = [5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400];
+  return steps.find((step) => total_s / step <= most) ?? 28800;
+}
+
+/** A moment as a clock shows it: 3:20, 1:02:07. */
+export function clock(time_s: number): string {
+  const whole = Math.max(0, Math.round(time_s));
+  const two = (n: number) => String(n).padStart(2, "0");
+  const [h, m, s] = [Math.floor(whole / 3600), Math.floor(whole / 60) % 60, whole % 60];
+  return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
+}
+
+/** Marks of the strip in rows, so that their words do not cover one another. Shares of its width. */
+export function rows(at: readonly number[], wide: readonly number[]): number[] {
+  const ends: number[] = [];
+  return at.map((left, number) => {
+    let row = ends.findIndex((end) => end <= left);
+    if (row < 0) row = ends.length;
+    ends[row] = left + (wide[number] ?? 0);
+    return row;
+  });
+}
