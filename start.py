@@ -28,8 +28,23 @@ def main():
     except environment.SetUpError as error:
         sys.stderr.write("%s\n" % error)
         return 2
+    _build_page(Path(ROOT), python)
     demo = [str(python), "-m", "kerfwright", "demo", "--out", os.path.join("out", "demo")]
     return subprocess.call(demo, cwd=ROOT, env=environment.clean_environment(os.environ))
+
+
+def _build_page(root, python):
+    """The commands need no page; what kept it from being built is told, and they go on."""
+    import environment
+    import front_end
+
+    try:
+        front_end.build(root, python)
+    except environment.SetUpError as error:
+        sys.stderr.write(
+            "%s\nAll commands work without the page. To build it later: %s tools/front_end.py\n"
+            % (error, python)
+        )
 
 
 if __name__ == "__main__":

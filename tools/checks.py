@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import environment
+import front_end
 from environment import say
 
 #: What each tier may take on two cores. [s]
@@ -37,14 +38,27 @@ def main(root: Path, arguments: list[str]) -> int:
     except environment.SetUpError as error:
         say(f"{error}\nmend: the set-up")
         return 2
+    failed = _page_failures(root, python)
     with tempfile.TemporaryDirectory(prefix="kerfwright-check-") as scratch:
         steps = list(_steps(tier, python, root, Path(scratch)))
-        failed = [step.mend for step in steps if not _passes(step, root, TIER_LIMIT_S[tier])]
+        failed += [step.mend for step in steps if not _passes(step, root, TIER_LIMIT_S[tier])]
     took_s = time.monotonic() - began_s
     if took_s > TIER_LIMIT_S[tier]:
         say(f"took {took_s:.0f} s; on two cores this must not take over {TIER_LIMIT_S[tier]} s")
     say(f"mend: {'; '.join(failed)}" if failed else f"pass ({tier}, {took_s:.0f} s)")
     return 1 if failed else 0
+
+
+def _page_failures(root: Path, python: Path) -> list[str]:
+    """Build the page, with its types checked. Where npm has no network the rest is still checked."""
+    try:
+        front_end.build(root, python)
+    except front_end.NoPackages as error:
+        say(f"{error}\nThe page is left out.")
+    except environment.SetUpError as error:
+        say(str(error))
+        return ["the page (tools/front_end.py)"]
+    return []
 
 
 def _tier(arguments: list[str]) -> str:

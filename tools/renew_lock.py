@@ -6,6 +6,7 @@ versions of the first, so that what is checked is what is run. Afterwards run ch
 
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -14,17 +15,32 @@ ROOT = Path(__file__).resolve().parent.parent
 COMPILE = [
     *("uv", "pip", "compile", "--universal", "--python-version", "3.11"),
     *("--fork-strategy", "fewest", "--generate-hashes", "--no-header", "--no-emit-index-url"),
-    *("--upgrade", "pyproject.toml"),
+    "--upgrade",
 ]
-RUN_LOCK = ["--extra", "install", "--output-file", "requirements.lock"]
-CHECK_LOCK = ["--extra", "install", "--extra", "check", "--constraints", "requirements.lock"]
+RUN_LOCK = ["pyproject.toml", "--extra", "install", "--output-file", "requirements.lock"]
+CHECK_LOCK = [
+    "pyproject.toml",
+    "--extra",
+    "install",
+    "--extra",
+    "check",
+    "--constraints",
+    "requirements.lock",
+]
 
 
 def main() -> int:
-    """Return 0 if both locks were written."""
-    for lock in (RUN_LOCK, [*CHECK_LOCK, "--output-file", "requirements-check.lock"]):
+    """Return 0 if all locks were written."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    node_alone = "\n".join(project["optional-dependencies"]["page"])
+    for lock, said in (
+        (RUN_LOCK, ""),
+        ([*CHECK_LOCK, "--output-file", "requirements-check.lock"], ""),
+        (["-", "--output-file", "requirements-page.lock"], node_alone),
+    ):
+        command = [*COMPILE, "--quiet", *lock]
         try:
-            code = subprocess.call([*COMPILE, "--quiet", *lock], cwd=ROOT)
+            code = subprocess.run(command, cwd=ROOT, input=said, text=True, check=False).returncode
         except FileNotFoundError:
             print("uv is not installed: python3 -m pip install uv", file=sys.stderr)
             return 2

@@ -104,7 +104,7 @@ class Shop:
         self.write_lock(root / "requirements-check.lock", [*run, "standin-gauge"])
         shutil.copy(ROOT / "start.py", root)
         (root / "tools").mkdir()
-        for tool in ("environment.py", "python_version.py"):
+        for tool in ("environment.py", "front_end.py", "python_version.py"):
             shutil.copy(ROOT / "tools" / tool, root / "tools")
         return root
 
