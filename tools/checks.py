@@ -50,7 +50,7 @@ def main(root: Path, arguments: list[str]) -> int:
 
 
 def _page_failures(root: Path, python: Path) -> list[str]:
-    """Build the page, with its types checked. Where npm has no network the rest is still checked."""
+    """Build the page, with its types checked; where npm has no network it is left out."""
     try:
         front_end.build(root, python)
     except front_end.NoPackages as error:
