@@ -42,9 +42,8 @@ FRESH = {"cache-control": "no-store"}
 _RAW = "application/octet-stream"
 
 NOT_BUILT = (
-    "The page's front end has not been built: start.py builds it (it needs the network once, and"
-    " Node 20 or newer or its wheel), or run  npm ci && npm run build  in the folder page. All"
-    " commands work without it."
+    "The page's front end has not been built. In the project's folder run  python3 start.py  (it"
+    " needs the network once, to fetch what it is built with). All commands work without it."
 )
 
 Answer = Callable[[Shop, Request, Any], Any]

@@ -16,7 +16,7 @@ from types import FrameType
 
 import uvicorn
 
-from kerfwright.app.page.application import WHO, application
+from kerfwright.app.page.application import NOT_BUILT, STATIC, WHO, application
 from kerfwright.app.page.guard import HOSTS, LanCode, page_address, token
 from kerfwright.app.page.shop import Shop
 from kerfwright.basics import InputError, Place
@@ -54,6 +54,8 @@ def serve(
     server = _Server(_config(app), shop)
     address = page_address(LOOPBACK, number)
     _tell(address, workshop, already=False)
+    if not (STATIC / "index.html").is_file():
+        print(NOT_BUILT, flush=True)
     if code is not None:
         for name in names[:2]:
             print(f"On another device, once: {page_address(name, number, code.code)}", flush=True)

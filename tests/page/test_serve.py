@@ -1,0 +1,139 @@
+"""The server as a person starts it: its address at once, found again, and stopped in time."""
+
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+
+import pytest
+from small_shop import TOKEN, small_workshop
+
+from kerfwright.app.open_command import open_page
+from kerfwright.app.page.own_demo import own_demo, user_data_root
+from kerfwright.app.page.serve import _found, _listen
+from kerfwright.basics import InputError
+from kerfwright.workshop import demo_folder
+
+COMMAND = [sys.executable, "-m", "kerfwright", "open"]
+#: Endless work in place of a proof, so that the server is stopped in the middle of one.
+PATIENT = """
+import sys
+from kerfwright.app.page import shop
+from kerfwright.__main__ import main
+import patient
+shop.run_show = patient.work
+main()
+"""
+
+
+def start(folder, *options, code=None, cwd=None):
+    """Start the page with its output piped; returns the process and the address that it printed."""
+    program = COMMAND if code is None else [sys.executable, "-c", code, "open"]
+    path = os.pathsep.join([*filter(None, [os.environ.get("PYTHONPATH"), str(cwd or "")])])
+    process = subprocess.Popen(
+        [*program, str(folder), "--no-browser", *options],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        encoding="utf-8",
+        cwd=cwd,
+        env={**os.environ, "PYTHONPATH": path},
+    )
+    lines = []
+    for line in process.stdout:
+        lines.append(line)
+        if line.startswith("http://"):
+            return process, line.strip(), lines
+    raise AssertionError("".join(lines))
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="there is no SIGTERM")
+def test_it_is_found_again_and_stops_with_a_stream_and_an_errand(tmp_path):
+    workshop = small_workshop(tmp_path / "shop")
+    (tmp_path / "patient.py").write_text(
+        "import time\n"
+        "def work(*_, progress):\n"
+        "    while True:\n"
+        "        progress('cutting in the computer', 0.5)\n"
+        "        time.sleep(0.01)\n"
+    )
+    code = PATIENT.replace(
+        "shop.run_show",
+        "import kerfwright.app.page.guard as guard\n"
+        f"guard.token = lambda: {TOKEN!r}\n"
+        "import kerfwright.app.page.serve as serve\n"
+        f"serve.token = guard.token\nshop.run_show",
+    )
+    process, address, _ = start(workshop.folder, code=code, cwd=tmp_path)
+    try:
+        with urllib.request.urlopen(f"{address}api/who", timeout=5) as answer:
+            assert json.load(answer)["folder"] == str(workshop.folder)
+        again, found, lines = start(workshop.folder)
+        again.communicate(timeout=10)
+        assert found == address
+        assert "open already" in lines[0]
+        stream = urllib.request.urlopen(f"{address}api/events", timeout=5)
+        assert stream.readline() == b"event: state\n"
+        ask = urllib.request.Request(
+            f"{address}api/jobs/slot/prove", b"{}", {"kerfwright-token": TOKEN}, method="POST"
+        )
+        urllib.request.urlopen(ask, timeout=5).close()
+        time.sleep(0.5)
+        began = time.monotonic()
+        process.send_signal(signal.SIGTERM)
+        code = process.wait(10)
+        took = time.monotonic() - began
+        rest = process.stdout.read()
+    finally:
+        process.kill()
+        process.stdout.close()
+    assert (code, took < 2.0) == (0, True), (code, took, rest)
+    assert rest.splitlines()[-1] == "The page is closed."
+    assert "Traceback" not in rest
+    with stream:
+        assert b"event: gone" in stream.read()
+    assert _found(workshop) is None
+
+
+def test_a_folder_that_is_no_workshop_and_a_port_that_is_taken_are_told(tmp_path):
+    with pytest.raises(InputError, match=r"is no workshop: it holds no machine.toml"):
+        open_page(tmp_path, browser=False)
+    assert list(tmp_path.iterdir()) == []
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        with pytest.raises(InputError, match="cannot be used"):
+            _listen("127.0.0.1", taken.getsockname()[1])
+
+
+def test_the_demo_is_a_copy_in_the_persons_own_folder(tmp_path, monkeypatch):
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    workshop = own_demo()
+    assert workshop.folder == tmp_path / "kerfwright" / "alder-lane"
+    note = workshop.folder / "note.txt"
+    note.write_text("mine")
+    assert own_demo().folder == workshop.folder
+    assert note.read_text() == "mine"
+    assert not (demo_folder() / "log.sqlite").exists()
+
+
+@pytest.mark.parametrize(
+    ("platform", "environment", "folder"),
+    [
+        # XDG Base Directory Specification 0.7, from memory.
+        ("linux", {"HOME": "/home/me"}, "/home/me/.local/share"),
+        ("linux", {"HOME": "/home/me", "XDG_DATA_HOME": "/data"}, "/data"),
+        ("linux", {"HOME": "/home/me", "XDG_DATA_HOME": "data"}, "/home/me/.local/share"),
+        ("darwin", {"HOME": "/Users/me"}, "/Users/me/Library/Application Support"),
+        ("win32", {"LOCALAPPDATA": "/c/me"}, "/c/me"),
+        ("linux", {}, None),
+    ],
+)
+def test_where_the_copy_goes(platform, environment, folder):
+    found = user_data_root(platform, environment)
+    assert (None if found is None else found.as_posix()) == folder
