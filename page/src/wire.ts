@@ -310,12 +310,14 @@ export interface GiveMap {
   give_mm: number[][][][];
   sag_mm: number[][];
   sag_words: string;
-  legend: { at_mm: number; words: string }[];
+  legend: { at_mm: number; words: string }[][][]; // by height and direction, stiffest first
+  even: string[][]; // what there is to say of one view as a whole
 }
 
 /** GET api/machine/at?x=&y=&z=&along=: what the pointer is on (mm; which height, which axis). */
 export interface GiveHere {
-  words: string[];
+  words: string[]; // where; how far it gives; what gives; how far it hangs
+  parts: { part: string; share: number; words: string }[]; // of the movement, largest first
 }
 
 export interface SwingMode {

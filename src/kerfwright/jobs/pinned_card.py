@@ -26,7 +26,7 @@ from kerfwright.machine import (
     worth_trying,
 )
 from kerfwright.physics.inertia import inertia_force_n
-from kerfwright.report.give_map import GiveMap, give_words
+from kerfwright.report.give_map import GiveMap, give_words, parts_there
 from kerfwright.report.machine_page import Pinned, against, page_card
 
 FloatArray = NDArray[np.float64]
@@ -50,9 +50,10 @@ class PinnedCard:
         """As ``wire.ts`` has it; ``demand`` is what the last proved job asked of the motors."""
         return page_card(self.toml, self.pinned, demand)
 
-    def at(self, x_mm: float, y_mm: float, height: int, along: int) -> list[str]:
-        """What the pointer is on, in words."""
-        return give_words(self.pinned.give, x_mm, y_mm, height, along)
+    def at(self, x_mm: float, y_mm: float, height: int, along: int) -> dict[str, Any]:
+        """What the pointer is on: in words, and which parts give there."""
+        place = (self.pinned.give, x_mm, y_mm, height, along)
+        return {"words": give_words(*place), "parts": parts_there(*place)}
 
     def tried(
         self, changes: Sequence[Change], demand: dict[str, Any] | None = None

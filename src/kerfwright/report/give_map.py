@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Estimate
+from kerfwright.basics.units import INCH_MM, LBF_N
 from kerfwright.machine import PUSH_N
 from kerfwright.report.figures import amount, estimate_words
 
@@ -15,7 +16,12 @@ FloatArray = NDArray[np.float64]
 
 #: Of the nose above the table, lowest first.
 HEIGHTS = ("Z down", "Z half way", "Z right up")
+PUSH_WORDS = f"{PUSH_N:.0f} N ({PUSH_N / LBF_N:.0f} lbf)"
 _TICKS = 5
+#: A part that makes less of a movement than this is not told.
+_TOLD = 0.03
+#: The softest place gives less than this times the stiffest: even.
+_EVEN = 1.02
 #: Shares nearer to one of these than a twentieth are told so.
 _SHARES = ((0.5, "half"), (1 / 3, "a third"), (0.25, "a quarter"), (0.2, "a fifth"))
 
@@ -67,8 +73,7 @@ def give_words(give: GiveMap, x_mm: float, y_mm: float, height: int, along: int)
     shares = {name: at.of(part[:, :, height, along]) for name, part in give.shares.items()}
     words = [
         f"X {amount(at.x, 'mm')}, Y {amount(at.y, 'mm')}, {HEIGHTS[height]}",
-        f"pushed along {give.along[along]} with {amount(PUSH_N, 'N')} it gives "
-        f"{estimate_words(one, 'mm')}",
+        f"pushed along {give.along[along]} with {PUSH_WORDS} it gives {estimate_words(one, 'mm')}",
         shares_words(shares),
     ]
     sag = at.of(give.sag_mm)
@@ -76,26 +81,56 @@ def give_words(give: GiveMap, x_mm: float, y_mm: float, height: int, along: int)
     return [*words, f"by its own weight it {hangs}"]
 
 
+def parts_there(
+    give: GiveMap, x_mm: float, y_mm: float, height: int, along: int
+) -> list[dict[str, Any]]:
+    """The parts that make the movement at a place, largest first, the small ones left out."""
+    at = _Place(give, x_mm, y_mm)
+    shares = {name: at.of(part[:, :, height, along]) for name, part in give.shares.items()}
+    return [
+        {"part": name, "share": share, "words": f"{name}, {share_words(share)}"}
+        for name, share in sorted(shares.items(), key=lambda item: -item[1])
+        if share >= _TOLD
+    ]
+
+
 def give_as_plain(give: GiveMap) -> dict[str, Any]:
     """The map for the page: values by height and direction, rows along Y from the front."""
     x, y, _ = give.at_mm
-    most = float(give.give_mm.max())
-    # Steps of the legend, the same for all directions, so that colours can be compared.
-    ends = [most * k / _TICKS for k in range(_TICKS + 1)]
+    heights, along = range(len(HEIGHTS)), range(len(give.along))
     return {
         "x_mm": x.tolist(),
         "y_mm": y.tolist(),
         "heights": list(HEIGHTS),
         "along": list(give.along),
-        "push_words": amount(PUSH_N, "N"),
+        "push_words": PUSH_WORDS,
         "give_mm": np.moveaxis(give.give_mm, (2, 3, 1, 0), (0, 1, 2, 3)).tolist(),
         "sag_mm": give.sag_mm.T.tolist(),
-        "legend": [{"at_mm": end, "words": amount(end, "mm")} for end in ends],
+        "legend": [[_legend(give.give_mm[:, :, h, a]) for a in along] for h in heights],
+        "even": [[_even(give.give_mm[:, :, h, a]) for a in along] for h in heights],
         "sag_words": (
             f"By its own weight the nose hangs up to {amount(float(give.sag_mm.max()), 'mm')} "
             "lower in one place than in another."
         ),
     }
+
+
+def _legend(view: FloatArray) -> list[dict[str, Any]]:
+    """From the stiffest place of one view to its softest."""
+    ends = np.linspace(float(view.min()), float(view.max()), _TICKS)
+    return [
+        {"at_mm": float(end), "words": f"{end:.3f} mm ({end / INCH_MM:.4f} in)"} for end in ends
+    ]
+
+
+def _even(view: FloatArray) -> str:
+    """What there is to say of one view as a whole."""
+    low, high = float(view.min()), float(view.max())
+    if high < _EVEN * low:
+        return "nearly the same all over the bed"
+    return (
+        f"gives {100.0 * (high / low - 1.0):.0f} % more in its softest place than in its stiffest"
+    )
 
 
 class _Place:

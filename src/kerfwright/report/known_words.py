@@ -38,7 +38,8 @@ def known_words(path: str, known: Known) -> str:
     elif known.u is not None:
         other = f"{_three(known.value / size)} ± {_three(TWO_SIDED_95 * known.u / size)}"
     else:
-        other = f"{known.value / size:.3f}".rstrip("0").rstrip(".")
+        exact = f"{known.value / size:.3f}".rstrip("0").rstrip(".")
+        other = exact if dimension == "length" else _three(known.value / size)
     return f"{words} ({other} {unit})"
 
 

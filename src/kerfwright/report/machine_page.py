@@ -244,7 +244,7 @@ def _lever(lever: Lever, toml: TomlFile, machine: MachineModel) -> dict[str, Any
     if at < len(lever.stops) and abs(lever.stops[at].value / now - 1.0) < _SAME:
         del stops[at]
     words, source = _understood(lever.path, machine)
-    stops.insert(at, {"words": f"as it is: {words}", "changes": []})
+    stops.insert(at, {"words": words, "changes": []})
     return {
         "id": lever.id,
         "label": lever.label,
@@ -293,6 +293,9 @@ def _bare(estimate: Estimate) -> Estimate:
 def _compared(before: Pinned, after: Pinned) -> Iterator[_Compared]:
     for one, other in zip(before.results.nose, after.results.nose, strict=True):
         yield _Compared(f"give along {one.name}", "mm", one.push, other.push, False)
+        if one.pressed is not None and other.pressed is not None:
+            yield _Compared(f"wheels stay pressed along {one.name} up to", "N", one.pressed,
+                            other.pressed, True)  # fmt: skip
     pairs = list(zip(before.results.axes, after.results.axes, strict=True))
     for a, b in pairs:
         yield _Compared(f"{a.name} pushes, at a crawl", "N", a.standing_thrust, b.standing_thrust,

@@ -48,11 +48,9 @@ def machine_tried(shop: Shop, body: dict[str, Any]) -> dict[str, Any]:
     return _card(shop).tried(_changes(body), last_demand(shop))
 
 
-def machine_at(
-    shop: Shop, x_mm: float, y_mm: float, height: float, along: float
-) -> dict[str, list[str]]:
-    """``GET api/machine/at``: what the pointer is on, in words."""
-    return {"words": _card(shop).at(x_mm, y_mm, _third(height), _third(along))}
+def machine_at(shop: Shop, x_mm: float, y_mm: float, height: float, along: float) -> dict[str, Any]:
+    """``GET api/machine/at``: what the pointer is on."""
+    return _card(shop).at(x_mm, y_mm, _third(height), _third(along))
 
 
 def last_demand(shop: Shop) -> dict[str, Any] | None:

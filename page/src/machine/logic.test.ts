@@ -1,0 +1,109 @@
+import { afterEach, beforeEach, expect, test, vi } from "vitest";
+import type { GiveMap, Lever, MachineDrawing, Question } from "../wire";
+import { nextOpen, standingOf, toKeep } from "./interview";
+import { latest } from "./latest";
+import { changesOf, moved, triedWords } from "./levers";
+import { dragged, extentOf, heightOf, shades, shiftOf, within } from "./place";
+
+beforeEach(() => void vi.useFakeTimers());
+afterEach(() => void vi.useRealTimers());
+
+test("only the last question is asked, and only its answer is taken", async () => {
+  const asked: number[] = [];
+  const got: number[] = [];
+  const wait: Record<number, () => void> = {};
+  const one = latest<number, number>(
+    100,
+    (question) => {
+      asked.push(question);
+      return new Promise((done) => (wait[question] = () => done(question)));
+    },
+    (answer) => got.push(answer),
+    () => expect.unreachable(),
+  );
+  one.ask(1);
+  vi.advanceTimersByTime(50);
+  one.ask(2); // 1 never goes out
+  vi.advanceTimersByTime(100);
+  one.ask(3);
+  vi.advanceTimersByTime(100);
+  expect(asked).toEqual([2, 3]);
+  wait[3]?.();
+  wait[2]?.(); // comes last, and too late
+  await vi.runAllTimersAsync();
+  expect(got).toEqual([3]);
+  one.ask(4);
+  one.drop();
+  await vi.runAllTimersAsync();
+  expect(asked).toEqual([2, 3]);
+});
+
+const lever = (id: string, now: number): Lever => ({
+  id, label: id, help: "", words: "", source: "", known: true, now,
+  stops: [0, 1, 2].map((stop) => ({
+    words: `${stop} mm`,
+    changes: stop === now ? [] : [{ path: id, typed: `${stop} mm` }],
+  })),
+});
+
+test("a lever put back where it stood changes nothing", () => {
+  const levers = [lever("a", 1), lever("b", 0)];
+  const [a, b] = levers as [Lever, Lever];
+  const set = moved(moved({}, a, 2), b, 1);
+  expect(changesOf(set, levers)).toEqual([{ path: "a", typed: "2 mm" }, { path: "b", typed: "1 mm" }]);
+  expect(triedWords(set, levers)).toBe("a 2 mm, b 1 mm");
+  expect(changesOf(moved(moved(set, a, 1), b, 0), levers)).toEqual([]);
+});
+
+const drawing = (table: number): MachineDrawing => ({
+  travel_mm: [600, 400, 90],
+  table_mm: [600, 400],
+  nose_height_mm: 100,
+  what_moves: "",
+  parts: [
+    { name: "table", kind: "wood", shift: [0, table, 0], plan_mm: [[0, 0], [600, 400]], front_mm: [[0, -80], [600, 0]] },
+    { name: "collet", kind: "dark", shift: [1, 1 + table, 1], plan_mm: [[-5, -5], [5, 5]], front_mm: [[-5, 100], [5, 115]] },
+  ],
+});
+
+test("parts go with their axes, Z downwards", () => {
+  expect(shiftOf([1, 1, 1], [10, 20, 30], "plan")).toEqual([10, 20]);
+  expect(shiftOf([1, 1, 1], [10, 20, 30], "front")).toEqual([10, -30]);
+  expect(extentOf(drawing(0), "plan")).toEqual({ left: -5, right: 605, low: -5, high: 405 });
+  expect(extentOf(drawing(-1), "plan").low).toBe(-400);
+});
+
+test("a drag moves the spindle, or the table the other way, and never beyond the travel", () => {
+  expect(dragged([100, 100, 0], drawing(0), 50, 20, "plan")).toEqual([150, 120, 0]);
+  expect(dragged([100, 100, 0], drawing(-1), 50, 20, "plan")).toEqual([150, 80, 0]);
+  expect(dragged([100, 100, 10], drawing(0), 0, -500, "front")).toEqual([100, 100, 90]);
+  expect(within([-1, 999, 5], [600, 400, 90])).toEqual([0, 400, 5]);
+  expect([0, 45, 90].map((down) => heightOf([0, 0, down], [600, 400, 90]))).toEqual([2, 1, 0]);
+});
+
+test("the map is straight between its points, with the back at the top", () => {
+  const give = { give_mm: [[[[1, 2], [3, 5]]]] } as unknown as GiveMap;
+  const view = shades(give, 0, 0, 3, 3);
+  expect(view[0]).toEqual([0.5, 0.75, 1]);
+  expect(view[2]).toEqual([0, 0.125, 0.25]);
+});
+
+const question = (...known: boolean[]): Question => ({
+  id: "q", ask: "", how: "", picture: "", minutes: 1,
+  blanks: known.map((one, at) => ({
+    path: `p${at}`, label: "", example: "", typed: one ? "1 mm" : "don't know", words: "", source: "",
+    known: one, choices: [], asked: true,
+  })),
+});
+
+test("only what differs is kept, and nothing typed means don't know", () => {
+  const one = question(true, false);
+  expect(toKeep(one, { p0: "1 mm", p1: "" })).toEqual([]);
+  expect(toKeep(one, { p0: " ", p1: "24 3/8 in " })).toEqual([
+    { path: "p0", typed: "don't know" },
+    { path: "p1", typed: "24 3/8 in" },
+  ]);
+  expect([question(true), question(true, false), question(false)].map(standingOf)).toEqual(["known", "some", "open"]);
+  expect(nextOpen([question(false), question(true), question(true)], 1)).toBe(0);
+  expect(nextOpen([question(true)], 0)).toBe(-1);
+});
