@@ -1,6 +1,7 @@
 """The frame, against limits that can be worked out by hand and against an independent assembly."""
 
 import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,78 +12,7 @@ from kerfwright.machine.results import free_push_n
 from kerfwright.physics.frame import spring_stiffness
 
 #: Everything that gives, made so stiff that it does not.
-STIFF = """
-[axes.x]
-travel = "600 mm"
-motors = 2
-bearing_stiffness = "1e7 N/mm"
-[axes.x.motor]
-holding_torque = "900 N m"
-[axes.x.screw]
-form = "acme"
-diameter = "150 mm"
-root_diameter = "140 mm"
-pitch = "2 mm"
-starts = 1
-friction = 0.1
-nut_stiffness = "1e7 N/mm"
-[axes.y]
-travel = "400 mm"
-bearing_stiffness = "1e7 N/mm"
-[axes.y.motor]
-holding_torque = "900 N m"
-[axes.y.screw]
-diameter = "150 mm"
-root_diameter = "140 mm"
-pitch = "2 mm"
-starts = 1
-nut_stiffness = "1e7 N/mm"
-[axes.z]
-travel = "90 mm"
-bearing_stiffness = "1e7 N/mm"
-[axes.z.motor]
-holding_torque = "900 N m"
-[axes.z.screw]
-diameter = "150 mm"
-root_diameter = "140 mm"
-pitch = "2 mm"
-starts = 1
-nut_stiffness = "1e7 N/mm"
-[frame]
-moves_along = "x"
-nose_below_beam = "70 mm"
-nose_before_beam = "100 mm"
-joint_stiffness = "9e7 N/mm"
-mount_stiffness = "9e7 N/mm"
-[frame.beam]
-length = "640 mm"
-width = "40 mm"
-depth = "80 mm"
-wall = "3 mm"
-[frame.upright]
-material = "carbon steel"
-thickness = "490 mm"
-width = "1900 mm"
-height = "50 mm"
-[frame.z_plate]
-material = "carbon steel"
-thickness = "490 mm"
-width = "900 mm"
-[rails]
-wheel = "ball carriage"
-stud_stiffness = "5e7 N/mm"
-[rails.x]
-along = "2000 mm"
-across = "2000 mm"
-[rails.y]
-along = "2000 mm"
-across = "2000 mm"
-[rails.z]
-along = "2000 mm"
-across = "2000 mm"
-[table]
-stiffness = "9e7 N/mm"
-"""
+STIFF = Path(__file__).with_name("stiff_machine.toml").read_text(encoding="utf-8")
 
 OTHER = {"x": "y", "y": "x"}
 YOUNG = 500 * (68.9 + 71.7)  # table of materials, aluminium, middle of its range
