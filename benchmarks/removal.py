@@ -161,8 +161,9 @@ class Sweeper:
             clock = time.process_time()
             first = np.append(np.arange(0, len(here), GROUP), len(here))
             groups = len(first) - 1
-            gathered = np.empty((groups, ROWS, BINS))
-            column, still = np.empty((groups, cutting.COLUMNS)), np.zeros((len(here), 3))
+            gathered = self.remover.room.of("gathered", (groups, ROWS, BINS))
+            column = self.remover.room.of("column", (groups, cutting.COLUMNS))
+            still = np.zeros((len(here), 3))
 
             def some(a, e, here=here, part=part, taken=taken, first=first, gathered=gathered,
                      column=column, still=still):  # fmt: skip

@@ -51,6 +51,30 @@ def test_windows_change_nothing(machine, swept, monkeypatch):
     assert np.array_equal(first.reach_mm, second.reach_mm)
 
 
+@pytest.mark.slow
+def test_no_bit_depends_on_threads_or_windows(machine, swept, monkeypatch):
+    # Rows across several tiles, up and down, walls and floors cut again: 34 000 steps.
+    body = "G0 Z5\nG0 X2 Y2\n"
+    for depth, rows in ((-1.0, 131), (-2.5, 43)):
+        for row in range(rows):
+            x = np.array([2.0, 34.0, 66.0, 98.0])[:: 1 if row % 2 else -1]
+            z = depth + 0.7 * np.sin(0.3 * row + 0.05 * x)
+            places = zip(x.tolist(), z.tolist(), strict=True)
+            body += "".join(f"G1 X{a:g} Y{2 + 0.42 * row:.2f} Z{b:.3f} F3000\n" for a, b in places)
+    trajectory, tools, setup, once = swept(body + "G0 Z5")
+    assert once.steps > 32_768
+    for threads, window in ((1, 4096), (3, 32_768)):
+        monkeypatch.setattr(sweep_module, "WINDOW", window)
+        again = sweep(trajectory, tools, setup, machine, 0.25, threads)
+        for part in ("column", "segment", "first_step", "give_mm", "motion_mm"):
+            assert np.array_equal(getattr(once, part), getattr(again, part)), part
+        for a, b in zip(once.field.maps(), again.field.maps(), strict=True):
+            assert np.array_equal(a, b)
+        assert {k: w.group for k, w in once.worst.items()} == {
+            k: w.group for k, w in again.worst.items()
+        }
+
+
 def test_give_is_compliance_times_force(machine, swept):
     _, _, setup, out = swept(SLOT)
     k = int(np.argmax(out.column[:, cutting.POWER]))

@@ -18,7 +18,18 @@ from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING
-from kerfwright.kernels.profile import DISC, RADIUS, profile_mm, rise, rise_and_slope
+from kerfwright.kernels.profile import (
+    ARC,
+    ARC_END,
+    ARC_TOP,
+    DISC,
+    FLANK,
+    FORM_NUMBERS,
+    RADIUS,
+    profile_mm,
+    rise,
+    rise_and_slope,
+)
 
 BINS = 24  #: of the angle about the axis, 15 degrees each, from -pi
 #: Rows of an engagement by bins: volume taken by the edge, lowest and highest place on the edge
@@ -163,30 +174,47 @@ def _spread_under(  # type: ignore[no-untyped-def]
 ):
     e_before = ahead
     inwards = max(b - 0.5 * wide, 0.0) / max(b, 1e-9)
-    disc = form[DISC]
+    disc, arc, arc_end, arc_top = form[DISC], form[ARC], form[ARC_END], form[ARC_TOP]
+    radius, flank, arc2 = form[RADIUS], form[FLANK], form[ARC] * form[ARC]
+    polyline = form.shape[0] > FORM_NUMBERS
     for i in range(1, _EDGES):
         # Of the bin's edge, from the heading.
         sine, cosine = _SIN[i] * ca - _COS[i] * sa, _COS[i] * ca + _SIN[i] * sa
         last = i == _EDGES - 1 or (sine <= 1e-9 and cosine < 0.0)
         if not last and b * cosine >= ahead * sine:
             continue
-        e = -ahead if last else max(b * cosine / sine, -ahead)
-        r = sqrt(e * e + b * b)
-        up, slope = rise_and_slope(r, form)
-        z_next = lo
-        if not last and slope * e >= m * r:  # the outline still comes down
-            z_next = min(max(up - m * e, lo), z)
+        r = radius
+        if not last:
+            r = min(b / sine, radius)
+        e = -ahead if last else max(r * cosine, -ahead)
+        up, z_next = 0.0, lo
+        if not last:
+            # Whether the outline still comes down there, and how high it is.
+            if polyline:
+                up, slope = rise_and_slope(r, form)
+                falls = slope * e >= m * r
+            elif r <= disc:
+                falls = m * r <= 0.0
+            elif r < arc_end:
+                upright = sqrt(max(arc2 - (r - disc) * (r - disc), 1e-12))
+                up = arc - upright
+                falls = (r - disc) * e >= m * r * upright
+            else:
+                up = arc_top + flank * (r - arc_end)
+                falls = (flank if r < radius else 1e12) * e >= m * r
+            if falls:
+                z_next = min(max(up - m * e, lo), z)
         if z > z_next:
             bin_at = (first + side * (i - 1)) % BINS
             if r <= disc and disc > 0.0:  # a point has no end that takes anything
                 out[FLOOR, bin_at] += density * (z - z_next)
             else:
                 # The lane reaches further in than its middle: so does the edge that passes it.
-                at = b if z_next <= lo else r
-                low = z_next + m * e
-                for sign in range(2):
-                    height = rise_and_slope(at * inwards if sign else at, form)[0]
-                    low += height if sign else -height
+                at = r
+                if z_next <= lo:
+                    at = b
+                    up = rise(b, form)
+                low = z_next + m * e - up + rise(at * inwards, form)
                 put(out, bin_at, density * (z - z_next), max(low, 0.0), z + m * e_before)
         z, e_before = z_next, e
         if z <= lo:

@@ -102,10 +102,23 @@ def _flat(  # type: ignore[no-untyped-def]
 
 
 @njit(**BORROWING)
-def _taken(n, height, under, taken):  # type: ignore[no-untyped-def]
-    for j in range(n):
-        d = height[j] - under[j]
-        taken[j] = d if d > _ZERO else _ZERO
+def _taken(n, height, under, taken, scratch):  # type: ignore[no-untyped-def]
+    """How far the cells of a block stand above the cutter. Returns the sum."""
+    half = n >> 1
+    for j in range(half):
+        d, e = height[j] - under[j], height[j + half] - under[j + half]
+        d = d if d > _ZERO else _ZERO
+        e = e if e > _ZERO else _ZERO
+        taken[j], taken[j + half] = d, e
+        scratch[j] = d + e
+    half = n >> 2
+    for j in range(half):
+        scratch[j] += scratch[j + half]
+    half = n >> 3
+    total = _ZERO
+    for j in range(half):
+        total += scratch[j] + scratch[j + half]
+    return total
 
 
 @njit(**BORROWING)
@@ -115,28 +128,23 @@ def _copy(n, values, out):  # type: ignore[no-untyped-def]
 
 
 @njit(**BORROWING)
-def _fold(n, values, scratch, largest):  # type: ignore[no-untyped-def]
-    """Sum or largest of 64 values by halving: the same order, so the same bits, everywhere."""
+def _highest(n, values, scratch):  # type: ignore[no-untyped-def]
+    """By halving, which takes several at a time."""
     half = n >> 1
     for j in range(half):
         x, y = values[j], values[j + half]
-        scratch[j] = (x if x > y else y) if largest else x + y
+        scratch[j] = x if x > y else y
     half = n >> 2
     for j in range(half):
         x, y = scratch[j], scratch[j + half]
-        scratch[j] = (x if x > y else y) if largest else x + y
+        scratch[j] = x if x > y else y
     half = n >> 3
+    highest = -_FAR
     for j in range(half):
         x, y = scratch[j], scratch[j + half]
-        scratch[j] = (x if x > y else y) if largest else x + y
-    total = scratch[0]
-    for j in range(1, half):
-        x = scratch[j]
-        if largest:
-            total = x if x > total else total
-        else:
-            total += x
-    return total
+        x = x if x > y else y
+        highest = x if x > highest else highest
+    return highest
 
 
 @njit(**BORROWING)
@@ -207,6 +215,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
     lost,
     lanes,
     work,
+    hits,
     polygons,
     volume,
     engagement,
@@ -235,7 +244,8 @@ def cut_tile(  # type: ignore[no-untyped-def]
     spans, lost : (TILE², SPANS, 2) the tile's wood in spans and (1,) what is counted of them, see
         ``undercut``; None where each column is whole, as it must not be for an UNDERCUT.
     lanes : of the cutter, see ``engagement``.
-    work : (WORK_ROWS, BLOCK²) float32, polygons : (4, MOST_CORNERS) float64; worked in.
+    work : (WORK_ROWS, BLOCK²) float32, hits : (BLOCK²,) int32, polygons : (4, MOST_CORNERS)
+        float64; worked in.
     volume : (rows,) sum of depths taken. [mm]; times the cell's area it is a volume.
     engagement : (rows, LANE_ROWS, ``row_length``) written where something was taken: by
         lanes, or by bins for a step straight down.
@@ -249,7 +259,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
         px[j] = _f((j % BLOCK) * cell_mm)
         py[j] = _f((j // BLOCK) * cell_mm)
     cell = _f(cell_mm)
-    block_mm = BLOCK * cell_mm
+    per_block = 1.0 / (BLOCK * cell_mm)
     half = _f(0.5 * (BLOCK - 1) * cell_mm)
     reach = _f(0.5 * (BLOCK - 1) * cell_mm * 1.41422)
     origin_x, origin_y = tile_x * TILE * cell_mm, tile_y * TILE * cell_mm
@@ -267,6 +277,10 @@ def cut_tile(  # type: ignore[no-untyped-def]
     far, near = radius + beyond, max(radius - beyond, _ZERO)
     # Where the floor may be that of the board, the rim's height cannot be told from it.
     clipped = _FAR if beneath.shape[0] > 0 else bottom
+    far2 = float(far) * float(far)
+    beyond_block2 = (far + reach) * (far + reach)
+    heights, made, tops_here = height[place], made_by[place], top[place]
+    any_walls = weighed and walled.shape[0] > 0
     widened, inner_edge2 = radius2 - far * far, near * near
     for entry in range(entries):
         w = step_of[entry]
@@ -301,34 +315,50 @@ def cut_tile(  # type: ignore[no-untyped-def]
         total = 0.0
         fresh = True
         number = np.int32(first_step + w)
-        c0 = max(0, int((min(x0, x1) - far) / block_mm))
-        c1 = min(per_side - 1, int((max(x0, x1) + far) / block_mm))
-        r0 = max(0, int((min(y0, y1) - far) / block_mm))
-        r1 = min(per_side - 1, int((max(y0, y1) + far) / block_mm))
+        west, east, south, north = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
+        c0 = max(0, int((west - far) * per_block))
+        c1 = min(per_side - 1, int((east + far) * per_block))
+        r0 = max(0, int((south - far) * per_block))
+        r1 = min(per_side - 1, int((north + far) * per_block))
         rim_level = max(deepest + rim, bottom) if weighed and not in_spans else _FAR
         if weighed and not in_spans:
             # No more cells than these can get a wall by this step.
             most = int(2.0 * (2.0 * pi * radius_mm + 2.0 * float(length)) / cell_mm) + n
             short = free.shape[0] == 0 or free[0] < min(most, TILE * TILE)
-            if short and _any_above(top[place], per_side, c0, c1, r0, r1, rim_level + _NO_WALL):
+            if short and _any_above(tops_here, per_side, c0, c1, r0, r1, rim_level + _NO_WALL):
                 return entry
-        turned = False
+        turned, by_rows = False, abs(uy) > abs(ux)
+        lowest = max(deepest, bottom)
         for r in range(r0, r1 + 1):
             yc = _f((r * BLOCK + 0.5) * cell_mm - y0)
+            # No further along the row than this can a cell of it be under the cutter.
+            gap = max(
+                (r * BLOCK + 0.5) * cell_mm - north, south - ((r + 1) * BLOCK - 0.5) * cell_mm
+            )
+            gap = max(gap - 0.01 * cell_mm, 0.0)
+            if gap >= far:
+                continue
+            wide = np.sqrt(far2 - gap * gap) + 0.01 * cell_mm
+            c0 = max(0, int((west - wide) * per_block))
+            c1 = min(per_side - 1, int((east + wide) * per_block))
             for c in range(c0, c1 + 1):
+                block = r * per_side + c
+                highest = tops_here[block]
+                if highest <= lowest:
+                    continue
                 xc = _f((c * BLOCK + 0.5) * cell_mm - x0)
                 xm, ym = xc + half, yc + half
                 am, bm = xm * ux + ym * uy, ym * ux - xm * uy
                 if am < behind - reach:
                     continue
                 es = am - min(max(am, _ZERO), length)
-                distance = np.sqrt(es * es + bm * bm)
-                block = r * per_side + c
-                walls = weighed and walled.shape[0] > 0 and walled[block] > 0
-                plain = not walls and (
-                    top[place, block] <= rim_level + _NO_WALL or distance + reach <= near
-                )
-                if distance > (radius if plain else far) + reach:
+                distance2 = es * es + bm * bm
+                if distance2 > beyond_block2:
+                    continue
+                walls = any_walls and walled[block] > 0
+                distance = np.sqrt(distance2)
+                plain = not walls and (highest <= rim_level + _NO_WALL or distance + reach <= near)
+                if plain and distance > radius + reach:
                     continue
                 near_axis = distance - reach
                 least_z = deepest
@@ -342,7 +372,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     elif shape != FLAT:
                         least_z = deepest + _f(rise(min(near_axis, radius), form))
                 least_z = max(least_z, bottom)
-                if top[place, block] <= least_z:
+                if highest <= least_z:
                     continue
                 if not turned:
                     for j in range(n):
@@ -391,28 +421,25 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         if length > _ZERO:
                             above_path(n, low, along, a0, z, m, low)
                             into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD,
-                                       per_lane, engagement[row])  # fmt: skip
+                                       per_lane, by_rows, hits, engagement[row])  # fmt: skip
                         else:
                             into_bins(n, wood, taken, along, across, a0, b0, form, engagement[row])
                     total += float(here)
-                    _copy(n, height[place, begin : begin + n], cells)
-                    top[place, block] = _fold(n, cells, scratch, True)
+                    tops_here[block] = _highest(n, heights[begin : begin + n], scratch)
                     continue
+                here_cells = heights[begin : begin + n]
                 if walls:
                     tops(n, place, begin, height, wall_of, records, cells)
-                else:
-                    _copy(n, height[place, begin : begin + n], cells)
-                _taken(n, cells, under, taken)
-                gone = _fold(n, taken, scratch, False)
+                elif not plain:
+                    _copy(n, here_cells, cells)
+                gone = _taken(n, here_cells if plain else cells, under, taken, scratch)
                 if not gone > _ZERO:
                     continue
                 if plain:
-                    here_cells = height[place, begin : begin + n]
-                    _lower(n, here_cells, made_by[place, begin : begin + n], under, number)
+                    _lower(n, here_cells, made[begin : begin + n], under, number)
                     if deepest <= bottom:
                         _through(n, place, begin, taken, under, number, bottom, through_at)
-                    _copy(n, here_cells, cells)
-                    here, parcels = float(gone), taken
+                    here, parcels, left = float(gone), taken, here_cells
                 else:
                     whole(n, begin, taken, wall_of, along, across, a0, b0, length, inner_edge2,
                           wood)  # fmt: skip
@@ -422,10 +449,10 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         a0, b0, ux, uy, length, radius, inner_edge2, cell,
                         rim, rim_level, clipped, form,
                     )  # fmt: skip
-                    parcels = wood
+                    parcels, left = wood, cells
                 if beneath.shape[0] > 0:
                     _opened(n, place, begin, number, height, beneath, made_by, through_at)
-                top[place, block] = _fold(n, cells, scratch, True)
+                tops_here[block] = _highest(n, left, scratch)
                 if not here > 0.0:
                     continue
                 total += here
@@ -437,7 +464,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                 if length > _ZERO:
                     above_path(n, under, along, a0, z, m, low)
                     into_lanes(n, parcels, taken, low, across, (b0 + radius) * per_lane + _PAD,
-                               per_lane, engagement[row])  # fmt: skip
+                               per_lane, by_rows, hits, engagement[row])  # fmt: skip
                 else:
                     into_bins(n, parcels, taken, along, across, a0, b0, form, engagement[row])
         volume[row] = total

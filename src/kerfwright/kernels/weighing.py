@@ -12,6 +12,7 @@ from numba import njit
 from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
+from kerfwright.kernels.tiles import BLOCK
 from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
 
 _f = np.float32
@@ -49,25 +50,38 @@ def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
 
 
 @njit(**BORROWING)
-def into_lanes(n, wood, taken, low, across, first, per_lane, engagement):  # type: ignore[no-untyped-def]
-    for j in range(n):
-        if not wood[j] > _ZERO:
-            continue
+def into_lanes(  # type: ignore[no-untyped-def]
+    n, wood, taken, low, across, first, per_lane, by_rows, hits, engagement
+):
+    """Wood of a step along its travel. ``hits`` (n,) is worked in.
+
+    ``by_rows``: cells are taken row by row, else column by column; the lane of one is then seldom
+    that of the one before, whose sum would have to be waited for.
+    """
+    many = 0
+    for i in range(n):
+        j = i if by_rows else (i % BLOCK) * BLOCK + i // BLOCK
+        hits[many] = j
+        many += 1 if wood[j] > _ZERO else 0
+    volume, lowest, highest = engagement[VOLUME], engagement[LOWEST], engagement[HIGHEST]
+    for i in range(many):
+        j = hits[i]
         at = across[j] * per_lane + first
-        k = np.int64(at)
+        k = np.uint32(at)
+        after = k + np.uint32(1)
         part = at - _f(k)
         put = wood[j] * part
-        engagement[VOLUME, k] += wood[j] - put
-        engagement[VOLUME, k + 1] += put
+        volume[k] += wood[j] - put
+        volume[after] += put
         if not taken[j] > _ZERO:
             continue
         if part >= _HALF:
-            k += 1
-        if low[j] < engagement[LOWEST, k]:
-            engagement[LOWEST, k] = low[j]
+            k = np.uint32(after)
+        if low[j] < lowest[k]:
+            lowest[k] = low[j]
         high = low[j] + taken[j]
-        if high > engagement[HIGHEST, k]:
-            engagement[HIGHEST, k] = high
+        if high > highest[k]:
+            highest[k] = high
 
 
 @njit(**BORROWING)

@@ -3,16 +3,18 @@
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from math import prod
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import DTypeLike, NDArray
 
 from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
 from kerfwright.kernels.walls import MEAN, MOST_CORNERS, RECORD
 from kerfwright.prove.keyframes import Recorder
-from kerfwright.stock.field import Field
+from kerfwright.stock.field import Field, Stores
 
 _PLAIN = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE, "drill": profile.VEE}
 _NOTHING_LOST = np.zeros(1, np.int64)
@@ -44,7 +46,8 @@ class Taken:
     entry: NDArray[np.int64]  #: (steps + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
     lanes: int
-    engagement: NDArray[np.float32]  #: (rows, LANE_ROWS, ..), see ``kernels.engagement``
+    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; the next window is written over it.
+    engagement: NDArray[np.float32]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,6 +85,21 @@ NO_WALLS = Walls(
     records=np.empty((0, RECORD), np.float32), free=np.empty(0, np.int32),
 )  # fmt: skip
 FIRST_RECORDS = 1024
+PARTS = 4  #: of each thread's share: who is done early takes more
+
+
+class Room:
+    """Arrays that are made once and used again for each window: new ones cost a page at a time."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, NDArray[Any]] = {}
+
+    def of(self, name: str, shape: tuple[int, ...], kind: DTypeLike = np.float64) -> NDArray[Any]:
+        """One of a shape, with anything in it; that asked for before by this name is given up."""
+        size = prod(shape)
+        if name not in self._kept or self._kept[name].size < size:
+            self._kept[name] = np.empty(size + size // 4, kind)
+        return self._kept[name][:size].reshape(shape)
 
 
 class Remover:
@@ -101,6 +119,8 @@ class Remover:
     ) -> None:
         self.field = field
         self.recorder = recorder
+        self.room = Room()
+        self._stores = Stores()
         self._weighed = weighed
         self._walls: dict[int, Walls] = {}
         self._threads = max(1, threads)
@@ -141,7 +161,7 @@ class Remover:
         if self.recorder is not None:
             self.recorder.before_cut(field, touched)
         if (field.place[touched] < 0).any():
-            field = self.field = field.with_room(touched)
+            field = self.field = field.with_room(touched, self._stores)
         kernel = kernel_of(cutter)
         if kernel == profile.UNDERCUT:
             field = self.field = field.in_spans(touched)
@@ -151,7 +171,7 @@ class Remover:
         volume = np.zeros(rows, np.float32)
         lanes = lanes_for(cutter.radius_mm, field.cell_mm)
         room = rows if self._weighed else 0
-        engagement = np.empty((room, LANE_ROWS, row_length(lanes)), np.float32)
+        engagement = self.room.of("engagement", (room, LANE_ROWS, row_length(lanes)), np.float32)
 
         def take_tile(tile: int) -> None:
             a, many = int(self._start[tile]), int(self._many[tile])
@@ -159,7 +179,7 @@ class Remover:
             spans = field.spans[layer] if layer >= 0 else None
             lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
             work = np.empty((removal.WORK_ROWS, tiles.BLOCK**2), np.float32)
-            polygons = np.empty((4, MOST_CORNERS))
+            hits, polygons = np.empty(tiles.BLOCK**2, np.uint32), np.empty((4, MOST_CORNERS))
             end = a + many
             while a < end:
                 walls = self._walls.get(tile, NO_WALLS)
@@ -169,7 +189,7 @@ class Remover:
                     kernel, form, float(field.floor_mm), field.beneath_mm, field.height_mm,
                     field.top_mm, field.made_by, field.through_at, self._weighed, walls.wall_of,
                     walls.walled, walls.records, walls.free, spans, lost, lanes, work,
-                    polygons, volume, engagement,
+                    hits, polygons, volume, engagement,
                 )  # fmt: skip
                 a += done
                 if a < end:
@@ -189,8 +209,9 @@ class Remover:
         return mean
 
     def in_parts(self, count: int, work: Callable[[int, int], None]) -> None:
-        """Do ``work(first, end)`` for ranges that make up ``count``, one for each thread."""
-        bounds = np.linspace(0, count, self._threads + 1).astype(int).tolist()
+        """Do ``work(first, end)`` for ranges that make up ``count``, a few for each thread."""
+        parts = min(PARTS * self._threads, max(count, 1))
+        bounds = np.linspace(0, count, parts + 1).astype(int).tolist()
         if self._pool is None:
             work(0, count)
         else:

@@ -274,9 +274,12 @@ def loads_of(
     curves: FloatArray,
     cell_mm: float,
 ) -> tuple[FloatArray, FloatArray]:
-    """Columns of a window's groups, and the engagement each was computed from."""
-    gathered = np.empty((window.groups, ROWS, BINS))
-    column = np.empty((window.groups, cutting.COLUMNS))
+    """Columns of a window's groups, and the engagement each was computed from.
+
+    Both are written over for the next window.
+    """
+    gathered = remover.room.of("gathered", (window.groups, ROWS, BINS))
+    column = remover.room.of("column", (window.groups, cutting.COLUMNS))
     form = form_of(cutter)
 
     def some(first: int, end: int) -> None:

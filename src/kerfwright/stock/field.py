@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,22 @@ NEVER = -1  #: in ``made_by`` and ``through_at``
 _NO_LAYER = np.empty(0, np.int64)
 _NO_SPANS = np.empty((0, TILE * TILE, SPANS, 2), np.float32)
 _NONE_LOST = np.empty((0, 1), np.int64)
+
+
+class Stores:
+    """Room for the tiles of a field that grows: what it holds is not copied for each new tile."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, NDArray[Any]] = {}
+
+    def of(self, name: str, held: NDArray[Scalar], count: int) -> NDArray[Scalar]:
+        """Rows for ``count`` tiles; the first are those held, the others hold anything."""
+        kept = self._kept.get(name)
+        if kept is None or held.base is not kept or len(kept) < count:
+            kept = np.empty((max(count, 2 * len(held)), *held.shape[1:]), held.dtype)
+            kept[: len(held)] = held
+            self._kept[name] = kept
+        return kept[:count]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,20 +113,22 @@ class Field:
         """Whether the underside is not the same everywhere."""
         return self.start is not None and self.start.hollow
 
-    def with_room(self, tiles: NDArray[np.int64]) -> "Field":
-        """The same field with the given tiles in its stores, which are then its own to write."""
+    def with_room(self, tiles: NDArray[np.int64], stores: Stores | None = None) -> "Field":
+        """The same field with the given tiles in its stores, which are then its own to write.
+
+        With ``stores`` a field that came from them shares the tiles that it had with the new one.
+        """
         new = tiles[self.place[tiles] < 0]
-        old = len(self.height_mm)
+        old, count = len(self.height_mm), len(self.height_mm) + len(new)
         place = self.place.copy()
-        place[new] = np.arange(old, old + len(new))
-        height = np.zeros((old + len(new), TILE * TILE), np.float32)
-        height[:old] = self.height_mm
-        beneath = np.zeros((len(height) if self.hollow else 0, TILE * TILE), np.float32)
-        beneath[:old] = self.beneath_mm
-        made_by = np.full(height.shape, NEVER, np.int32)
-        made_by[:old] = self.made_by
-        through_at = np.full(height.shape, NEVER, np.int32)
-        through_at[:old] = self.through_at
+        place[new] = np.arange(old, count)
+        stores = stores or Stores()
+        height = stores.of("height", self.height_mm, count)
+        beneath = stores.of("beneath", self.beneath_mm, count if self.hollow else 0)
+        made_by = stores.of("made by", self.made_by, count)
+        through_at = stores.of("through at", self.through_at, count)
+        height[old:], beneath[old:] = 0.0, 0.0
+        made_by[old:], through_at[old:] = NEVER, NEVER
         for tile, where in zip(new.tolist(), range(old, old + len(new)), strict=True):
             if self.start is not None:
                 above, below = self._at_start(tile)
@@ -118,8 +136,7 @@ class Field:
                 if self.hollow:
                     beneath[where] = _by_blocks(below)
             self._empty_beyond_the_edge(tile, height[where])
-        top = np.empty((len(height), _BLOCKS), np.float32)
-        top[:old] = self.top_mm
+        top = stores.of("top", self.top_mm, count)
         top[old:] = height[old:].reshape(len(new), _BLOCKS, -1).max(axis=2)
         return replace(
             self,
