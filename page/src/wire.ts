@@ -177,7 +177,7 @@ export interface Here {
   spot_mm: [number, number, number] | null;
 }
 
-/** POST api/jobs/NAME/try {finding, remedy} -> an errand; then GET api/jobs/NAME/tried */
+/** POST api/jobs/NAME/try {finding, remedy: its number from 0} -> an errand; then GET api/jobs/NAME/tried */
 export interface Tried {
   finding: string;
   remedy: string; // words

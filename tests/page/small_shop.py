@@ -57,7 +57,7 @@ def client_of(shop, base="http://127.0.0.1:8417"):
     return TestClient(application(shop, TOKEN), base_url=base, headers={TOKEN_HEADER: TOKEN})
 
 
-def wait_until(done, within_s=60.0):
+def wait_until(done, within_s=300.0):
     """Wait for something that another thread does."""
     until = time.monotonic() + within_s
     while not (value := done()):

@@ -8,6 +8,7 @@ from kerfwright.jobs.machine_errand import Described, MachineErrand
 from kerfwright.jobs.prove_errand import Errand, Told
 from kerfwright.jobs.show_errand import ShowErrand, Shown
 from kerfwright.jobs.time_errand import Predicted, TimeErrand
+from kerfwright.jobs.try_errand import TriedProof, TryErrand
 
 
 def run_proof(errand: Errand, *, progress: Progress) -> Told:
@@ -71,3 +72,10 @@ def run_read(program: Path, machine: Path, *, progress: Progress) -> dict[str, A
     from kerfwright.jobs.read_for_page import ReadErrand, read_for_page
 
     return read_for_page(ReadErrand(program=program, machine=machine), progress=progress)
+
+
+def run_try(errand: TryErrand, *, progress: Progress) -> TriedProof:
+    """``jobs.try_remedy``."""
+    from kerfwright.jobs.try_remedy import try_remedy
+
+    return try_remedy(errand, progress=progress)

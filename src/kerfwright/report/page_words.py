@@ -1,11 +1,12 @@
 """The verdict as the page shows it: every figure already in the words of the shop."""
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 
-from kerfwright.basics import Finding, Remedy, Spot
+from kerfwright.basics import Change, Finding, Remedy, Spot
 from kerfwright.prove import Verdict
 from kerfwright.prove.proof import Proof
 from kerfwright.report.figures import (
@@ -19,9 +20,10 @@ from kerfwright.report.figures import (
 from kerfwright.report.parts_words import parts_pairs
 from kerfwright.report.words import CAUTIONS, SPREADS, ascut_pairs, margin_words, totals_pairs
 
-#: A remedy whose change begins so changes the program's text: the model can try it, and the person
-#: makes it in the software that wrote the program.
-FEED = "feed on line "
+#: A change of the program's text: the model can try it, and the person makes it in the software
+#: that wrote the program.
+FEED = re.compile(r"feed on lines? (\d+)(?: to (\d+))?")
+SHARE = re.compile(r"× (\d*\.?\d+)")
 #: Changes of the job file that are a value of it, ready to be written there.
 JOB_VALUES = ("limits.below_board", "zero.after_change")
 
@@ -91,14 +93,16 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     return {
         "words": words,
         "cost_words": "",
-        "can_try": bool(remedy.changes) and all(can_try(one.path) for one in remedy.changes),
+        "can_try": bool(remedy.changes) and all(map(can_try, remedy.changes)),
         "changes": [{"path": c.path, "old": c.old, "new": c.new} for c in remedy.changes],
     }
 
 
-def can_try(path: str) -> bool:
+def can_try(change: Change) -> bool:
     """Whether the model can make this change in a copy of the job."""
-    return path in JOB_VALUES or path.startswith(FEED)
+    if change.path in JOB_VALUES:
+        return True
+    return FEED.fullmatch(change.path) is not None and SHARE.fullmatch(change.new) is not None
 
 
 def _spot(spot: Spot | None) -> list[float] | None:

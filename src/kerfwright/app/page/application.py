@@ -21,6 +21,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp
 
+from kerfwright.app.page import remedies
 from kerfwright.app.page.answers import Refused, not_now, not_there, not_understood, too_large
 from kerfwright.app.page.guard import HOSTS, Guard, LanCode
 from kerfwright.app.page.job_changes import accept, bring_program, change_job, new_job, redo, undo
@@ -69,6 +70,9 @@ def application(
         Route("/api/jobs/{name}/stop", _post(shop, _stop), methods=["POST"]),
         Route("/api/jobs/{name}/change", _post(shop, _change), methods=["POST"]),
         Route("/api/jobs/{name}/accept", _post(shop, _accept), methods=["POST"]),
+        Route("/api/jobs/{name}/try", _post(shop, _try), methods=["POST"]),
+        Route("/api/jobs/{name}/tried", _get(shop, _tried)),
+        Route("/api/jobs/{name}/keep", _post(shop, _keep), methods=["POST"]),
         Route("/api/programs/{file:path}", _put_program(shop), methods=["PUT"]),
         Route("/api/undo", _post(shop, lambda shop, _r, _b: undo(shop)), methods=["POST"]),
         Route("/api/redo", _post(shop, lambda shop, _r, _b: redo(shop)), methods=["POST"]),
@@ -293,6 +297,18 @@ def _change(shop: Shop, request: Request, body: Any) -> Any:
 
 def _accept(shop: Shop, request: Request, body: Any) -> Any:
     return accept(shop, _name(request), body)
+
+
+def _try(shop: Shop, request: Request, body: Any) -> Any:
+    return remedies.try_one(shop, _name(request), body)
+
+
+def _tried(shop: Shop, request: Request, _body: Any) -> Any:
+    return remedies.tried(shop, _name(request))
+
+
+def _keep(shop: Shop, request: Request, _body: Any) -> Any:
+    return remedies.keep(shop, _name(request))
 
 
 def _stop(shop: Shop, request: Request, _body: Any) -> Any:

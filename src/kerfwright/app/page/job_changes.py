@@ -44,7 +44,7 @@ def change_job(shop: Shop, name: str, body: Any) -> dict[str, Any]:
     labels = [row.label for path, _ in changes if (row := row_at(path)) is not None]
     words = labels[0] if len(labels) == 1 else f"{len(changes)} entries"
     with shop.lock:
-        _write_job(shop, job, edited_job(_text_of(job), changes), f"{words} of {job.name}")
+        write_job(shop, job, edited_job(text_of(job), changes), f"{words} of {job.name}")
     shop.changed()
     return ticket(shop, name)
 
@@ -66,8 +66,8 @@ def accept(shop: Shop, name: str, body: Any) -> dict[str, Any]:
     if found["severity"] == "stop":
         raise not_now("a stop cannot be accepted, only mended", "look at its remedies")
     with shop.lock:
-        text = accepted_job(_text_of(job), finding, reason)
-        _write_job(shop, job, text, f"accepting {found['code']} in {job.name}")
+        text = accepted_job(text_of(job), finding, reason)
+        write_job(shop, job, text, f"accepting {found['code']} in {job.name}")
         _log_accepted(shop, job, found, reason)
     shop.changed()
     return ticket(shop, name)
@@ -117,7 +117,8 @@ def check_writable(shop: Shop) -> None:
         raise not_now("nothing can be written into this workshop", "open a copy of your own")
 
 
-def _text_of(job: JobFolder) -> str:
+def text_of(job: JobFolder) -> str:
+    """The text of a job file. Raises ``Refused`` (422)."""
     try:
         return job.job_file.read_bytes().decode("utf-8-sig")
     except FileNotFoundError:
@@ -129,7 +130,8 @@ def _text_of(job: JobFolder) -> str:
         ) from None
 
 
-def _write_job(shop: Shop, job: JobFolder, text: str, words: str) -> None:
+def write_job(shop: Shop, job: JobFolder, text: str, words: str) -> None:
+    """Write a job file, once its own reader has judged it. Raises ``Refused`` (409, 422)."""
     check_writable(shop)
     if not shop.inside(job.job_file):
         raise not_now("job.toml does not lie in the workshop", "copy it there")

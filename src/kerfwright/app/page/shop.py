@@ -184,7 +184,7 @@ class Shop:
                 work=run_show,
                 args=(errand,),
                 done=lambda _: self._ended(job.name, ""),
-                failed=lambda how, error: self._ended(job.name, _how(how, error)),
+                failed=lambda how, error: self._ended(job.name, failure_words(how, error)),
                 folders=(job.folder, errand.folder.parent),
             )
         )
@@ -219,7 +219,7 @@ class Shop:
         return self._failed.get(name, "")
 
 
-def _how(how: str, error: BaseException) -> str:
+def failure_words(how: str, error: BaseException) -> str:
     """Words for an errand that came to nothing; none where the person stopped it."""
     if how == "stopped" or isinstance(error, Stopped):
         return ""
