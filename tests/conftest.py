@@ -1,8 +1,12 @@
 """Settings that hold for every test."""
 
+from collections import OrderedDict
+
 import pytest
 from hypothesis import settings
 from hypothesis.internal.conjecture import providers
+
+from kerfwright.machine import build
 
 # The same examples on every run, and no clock: a slow machine is not a wrong result.
 settings.register_profile("check", deadline=None, derandomize=True)
@@ -18,3 +22,37 @@ def pytest_collection_modifyitems(items):
     for item in items:
         if item.path.parent.name == "kernels" and "reference" in item.name.partition("[")[0]:
             item.add_marker("compiler_off")
+
+
+_MOST_KEPT = 600
+_kept_draws = OrderedDict()
+_draw_anew = build._Description.drawn
+_drawing_is_tested = False
+
+
+def _drawn(description, rng):
+    """The same machine from the same place of the same random numbers is computed once.
+
+    Each proof draws its 120 machines from one seed, and most tests prove on one machine: that was
+    more than half of the time of a small proof.
+    """
+    if _drawing_is_tested:
+        return _draw_anew(description, rng)
+    key = (description.sha256, repr(rng.bit_generator.state))
+    kept = _kept_draws.get(key)
+    if kept is None:
+        model = _draw_anew(description, rng)
+        _kept_draws[key] = kept = (model, rng.bit_generator.state)
+        while len(_kept_draws) > _MOST_KEPT:
+            _kept_draws.popitem(last=False)
+    model, rng.bit_generator.state = kept
+    return model
+
+
+build._Description.drawn = _drawn
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _draw_anew_where_drawing_is_tested(request):
+    global _drawing_is_tested
+    _drawing_is_tested = request.path.parent.name == "machine"

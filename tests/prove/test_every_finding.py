@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from kerfwright.prove.margins import Machines
 from kerfwright.report.words import limit_words, remedy_words
 
 from .every_finding import CASES
@@ -83,22 +82,6 @@ def pairs(node):
             for one, value in zip(target.elts, node.value.elts, strict=True):
                 if isinstance(one, ast.Name):
                     yield one.id, value
-
-
-@pytest.fixture(autouse=True)
-def _draws_once(monkeypatch):
-    """Machines of one description are drawn once for all these tests."""
-    drawn = Machines.drawn.__func__
-
-    def once(machine, draws=120, progress=None):
-        if id(machine) not in _DRAWN:
-            _DRAWN[id(machine)] = machine, drawn(Machines, machine, draws)
-        return _DRAWN[id(machine)][1]
-
-    monkeypatch.setattr(Machines, "drawn", once)
-
-
-_DRAWN = {}
 
 
 @pytest.fixture
