@@ -1,4 +1,4 @@
-"""``kerfwright handbook`` as the person runs it: real processes, real files."""
+"""``kerfwright handbook`` as the person runs it: real processes where the stream matters."""
 
 import json
 import os
@@ -26,19 +26,19 @@ def test_only_json_goes_to_the_pipe():
     assert told["value"] == pytest.approx(15_937, abs=0.5)
 
 
-def test_words_and_a_file(tmp_path):
+def test_words_and_a_file(here, tmp_path):
     out = tmp_path / "answer.json"
-    done = handbook("screw-raising-torque", *SHIGLEY, "--json", out)
+    done = here("handbook", "screw-raising-torque", *SHIGLEY, "--json", out)
     assert "= 15937 N mm" in done.stdout
     assert json.loads(out.read_text(encoding="utf-8"))["name"] == "screw-raising-torque"
 
 
-def test_list_and_page():
-    listed = handbook()
+def test_list_and_page(here):
+    listed = here("handbook")
     assert listed.returncode == 0
     assert "screw-raising-torque" in listed.stdout
     assert "safe" not in listed.stdout.lower()
-    page = handbook("screw-raising-torque")
+    page = here("handbook", "screw-raising-torque")
     assert page.stdout.startswith("screw-raising-torque  [N mm]")
     assert "Source" in page.stdout
 
@@ -62,8 +62,8 @@ def test_a_terminal_that_knows_few_letters_still_gets_the_answer():
         ("screw-raising-torque", *SHIGLEY, "--json", "/"),
     ],
 )
-def test_what_is_wrong_ends_with_2_and_a_remedy(arguments):
-    done = handbook(*arguments)
+def test_what_is_wrong_ends_with_2_and_a_remedy(here, arguments):
+    done = here("handbook", *arguments)
     assert done.returncode == 2
     assert "remedy:" in done.stderr
     assert "Traceback" not in done.stderr

@@ -1,4 +1,4 @@
-"""The command as the person runs it: real processes, real files."""
+"""The command as the person runs it: real files, and real processes where they matter."""
 
 import json
 import os
@@ -57,10 +57,10 @@ def test_verdict_pictures_and_exit_code(tmp_path):
 
 
 @pytest.mark.slow
-def test_json_on_standard_output_and_nothing_else(tmp_path):
+def test_json_on_standard_output_and_nothing_else(here, tmp_path):
     program = tmp_path / "deep.nc"
     program.write_text("G21 G90 G17\nT1 M6\nS18000 M3\nG0 Z5\nG0 X400\nM2\n")
-    done = kerfwright("prove", program, *STOCK, *FLAT, "--json", "-")
+    done = here("prove", program, *STOCK, *FLAT, "--json", "-")
     verdict = json.loads(done.stdout)
     jsonschema.validate(verdict, schema())
     assert done.returncode == 1
@@ -86,10 +86,10 @@ def test_json_on_standard_output_and_nothing_else(tmp_path):
         ("G21\n(nothing)\nM2\n", [*STOCK, *FLAT], ["no line of it moves", "remedy: "]),
     ],
 )
-def test_bad_input_is_told_with_its_remedy(tmp_path, text, arguments, told):
+def test_bad_input_is_told_with_its_remedy(here, tmp_path, text, arguments, told):
     program = tmp_path / "job.nc"
     program.write_text(text)
-    done = kerfwright("prove", program, *arguments, "--out", tmp_path / "o")
+    done = here("prove", program, *arguments, "--out", tmp_path / "o")
     assert done.returncode == 2
     for words in told:
         assert words in done.stderr, done.stderr
@@ -98,11 +98,22 @@ def test_bad_input_is_told_with_its_remedy(tmp_path, text, arguments, told):
 
 
 @pytest.mark.slow
-def test_totals_of_a_long_relief_agree_with_an_independent_sum(tmp_path):
+def test_bad_input_is_told_through_the_worker_and_ends_with_2(tmp_path):
+    program = tmp_path / "job.nc"
+    program.write_text("G21 G90\nG1 X10 Z-8.O F900\nM2\n")
+    done = kerfwright("prove", program, *STOCK, *FLAT, "--out", tmp_path / "o")
+    assert done.returncode == 2
+    assert f"{program}:2:8:" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "o").exists()
+
+
+@pytest.mark.slow
+def test_totals_of_a_long_relief_agree_with_an_independent_sum(here, tmp_path):
     # 200 000 lines, summed here by splitting text and by math.fsum.
     program = tmp_path / "relief.nc"
     program.write_bytes(relief_program(200_000))
-    done = kerfwright(
+    done = here(
         "prove", program, "--machine", "demo", "--stock", "310 x 310 x 30 mm hard maple",
         "--cutter", "1: ball 3 mm, 2 flutes", "--json", "-", "--cell", 0.5,
     )  # fmt: skip
@@ -165,13 +176,13 @@ def test_demo_proves_three_jobs_and_finds_what_was_planted(tmp_path):
 
 
 @pytest.mark.slow
-def test_workshop_keeps_a_log_and_the_second_proof_is_the_same(tmp_path):
+def test_workshop_keeps_a_log_and_the_second_proof_is_the_same(here, tmp_path):
     workshop = copy_demo(tmp_path / "shop")
     job = workshop.job("relief-tray")
     job.program_file().write_bytes(SLOTS.read_bytes())
-    first = kerfwright("prove", job.program_file(), "--json", "-", "--cell", "look")
+    first = here("prove", job.program_file(), "--json", "-", "--cell", "look")
     assert list((workshop.folder / ".cache").glob("*.npz"))
-    second = kerfwright("prove", job.program_file(), "--json", "-", "--cell", "look")
+    second = here("prove", job.program_file(), "--json", "-", "--cell", "look")
     assert first.returncode == second.returncode
     assert json.loads(first.stdout) == json.loads(second.stdout)
     with open_workshop(workshop.folder).log() as log:
@@ -183,9 +194,9 @@ def test_workshop_keeps_a_log_and_the_second_proof_is_the_same(tmp_path):
 @pytest.mark.parametrize(
     ("option", "told"), [("--json", "is a folder"), ("--out", "is a file, not a folder")]
 )
-def test_places_that_cannot_be_written_are_told_before_the_work(tmp_path, option, told):
+def test_places_that_cannot_be_written_are_told_before_the_work(here, tmp_path, option, told):
     place = tmp_path if option == "--json" else SLOTS
-    done = kerfwright("prove", SLOTS, *STOCK, *FLAT, option, place)
+    done = here("prove", SLOTS, *STOCK, *FLAT, option, place)
     assert done.returncode == 2
     assert told in done.stderr
     assert "remedy: " in done.stderr
@@ -220,7 +231,7 @@ def test_ctrl_c_while_it_loads_is_no_traceback(tmp_path, after_s):
 
 
 @pytest.mark.slow
-def test_a_job_goes_on_with_the_board_of_another(tmp_path):
+def test_a_job_goes_on_with_the_board_of_another(here, tmp_path):
     workshop = copy_demo(tmp_path / "shop")
     slots = workshop.job("relief-tray").job_file.read_text(encoding="utf-8").split("[slots]")[1]
     program = (
@@ -239,20 +250,20 @@ def test_a_job_goes_on_with_the_board_of_another(tmp_path):
         text = program.format(z=-10).replace("X20", "X30").replace("X60", "X70")
         (folder / f"{name}.nc").write_text(text)
     one, two = (workshop.folder / "jobs" / name / f"{name}.nc" for name in boards)
-    early = kerfwright("prove", two)
+    early = here("prove", two)
     assert early.returncode == 2
     assert "has kept no board" in early.stderr
-    done = kerfwright("prove", one, "--keep-board", "--json", "-", "--cell", "look")
+    done = here("prove", one, "--keep-board", "--json", "-", "--cell", "look")
     assert done.returncode in (0, 1), done.stderr
     assert (one.parent / "left.board").is_file()
     first = json.loads(done.stdout)["totals"]["removed_mm3"]
-    done = kerfwright("prove", two, "--json", "-", "--cell", "look")
+    done = here("prove", two, "--json", "-", "--cell", "look")
     verdict = json.loads(done.stdout)
     # 10 mm from either side of 18: 8 mm of wood are left for the second.
     assert verdict["totals"]["removed_mm3"] == pytest.approx(0.8 * first, rel=0.05)
     assert "the board as jobs/one left it, turned over about Y" in verdict["assumed"]
     one.write_text(one.read_text() + "(changed)\n")
-    late = kerfwright("prove", two)
+    late = here("prove", two)
     assert late.returncode == 2
     assert "the program of jobs/one has changed" in late.stderr
 

@@ -1,4 +1,4 @@
-"""``kerfwright time`` as the person runs it: real processes, real files."""
+"""``kerfwright time`` as the person runs it: real files, and a real process first."""
 
 import json
 import re
@@ -49,8 +49,8 @@ def test_the_answer_comes_first_and_the_parts_add_up(tmp_path):
 
 
 @pytest.mark.slow
-def test_the_clock_narrows_the_prediction_and_the_page_names_all_of_it():
-    done = kerfwright_time(SLOTS, "--machine", FIRST, "--timed", TIMED, "--json", "-")
+def test_the_clock_narrows_the_prediction_and_the_page_names_all_of_it(here):
+    done = here("time", SLOTS, "--machine", FIRST, "--timed", TIMED, "--json", "-")
     assert done.returncode == 0, done.stderr
     told = json.loads(done.stdout)
     page = names_told()
@@ -66,19 +66,19 @@ def test_the_clock_narrows_the_prediction_and_the_page_names_all_of_it():
 
 
 @pytest.mark.slow
-def test_lines_of_a_fit_can_be_put_into_the_machine_file(tmp_path):
+def test_lines_of_a_fit_can_be_put_into_the_machine_file(here, tmp_path):
     text = TIMED.read_text(encoding="utf-8").replace('"59 ± 1 s"', '"2 min 52 s"')
     text = text.replace("5 min 23 s", "5 min 34 s").replace("5 min 36 s", "5 min 41 s")
     for name in ("brackets", "name-plate", "peg-board"):
         (tmp_path / f"{name}.nc").write_bytes((TIMED.parent / f"{name}.nc").read_bytes())
     (tmp_path / "timed.toml").write_text(text, encoding="utf-8")
     options = ["--machine", FIRST, "--timed", tmp_path / "timed.toml", "--json", "-"]
-    told = json.loads(kerfwright_time(SLOTS, *options).stdout)
+    told = json.loads(here("time", SLOTS, *options).stdout)
     lines = "\n".join(told["timed"]["lines"])
     assert 'corners = { is = "exact stop", from = "measured"' in lines
     machine = tmp_path / "machine.toml"
     machine.write_text(FIRST.read_text(encoding="utf-8") + "\n" + lines + "\n", encoding="utf-8")
-    again = json.loads(kerfwright_time(SLOTS, "--machine", machine, "--json", "-").stdout)
+    again = json.loads(here("time", SLOTS, "--machine", machine, "--json", "-").stdout)
     assert [one["rule"] for one in again["rules"]] == ["exact stop"]
     assert again["time"]["value_s"] == pytest.approx(told["time"]["value_s"], rel=0.02)
 
@@ -95,10 +95,10 @@ def test_lines_of_a_fit_can_be_put_into_the_machine_file(tmp_path):
         ("G21\nG1 X10 F900\nM2\n", ["--json", "."], ["--json", "remedy: "]),
     ],
 )
-def test_bad_input_is_told_with_its_remedy(tmp_path, text, options, told):
+def test_bad_input_is_told_with_its_remedy(here, tmp_path, text, options, told):
     program = tmp_path / "job.nc"
     program.write_text(text)
-    done = kerfwright_time(program, "--machine", "demo", *options)
+    done = here("time", program, "--machine", "demo", *options)
     assert done.returncode == 2
     for words in told:
         assert words in done.stderr, done.stderr
@@ -106,14 +106,14 @@ def test_bad_input_is_told_with_its_remedy(tmp_path, text, options, told):
 
 
 @pytest.mark.slow
-def test_timed_programs_that_cannot_be_read_are_all_told(tmp_path):
+def test_timed_programs_that_cannot_be_read_are_all_told(here, tmp_path):
     rows = ['kerfwright = "timed 1"']
     for name, text in (("a", "G21\nG1 X10 F600\nM2\n"), ("b", "G1 X1.O\n"), ("c", "G21\nM2\n")):
         (tmp_path / f"{name}.nc").write_text(text)
         rows += ["[[program]]", f'file = "{name}.nc"', 'took = "1 min"']
     timed = tmp_path / "timed.toml"
     timed.write_text("\n".join(rows) + "\n")
-    done = kerfwright_time(SLOTS, "--machine", "demo", "--timed", timed)
+    done = here("time", SLOTS, "--machine", "demo", "--timed", timed)
     assert done.returncode == 2
     assert "b.nc:1:" in done.stderr
     assert "c.nc: no line of it moves" in done.stderr
