@@ -8,14 +8,15 @@ import numpy as np
 import pytest
 
 from kerfwright.machine.guides import wheel_stiffness_n_per_mm
-from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
+from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
+from kerfwright.physics.sections import rectangle_tube_shear_share
 
 UP = np.array([0.0, 0.0, 1.0])
 ALONG = np.array([1.0, 0.0, 0.0])
 BEAM = np.array([0.0, 1.0, 0.0])
 
 
-def element(start, end, local2, young, shear, area, about2, about3, twist, shear_share=0.5):
+def element(start, end, local2, young, shear, area, about2, about3, twist, shares=(0.5, 0.5)):
     """Stiffness (12, 12) in common axes of a straight beam, local axis 2 given."""
     axis = end - start
     length = np.linalg.norm(axis)
@@ -24,8 +25,9 @@ def element(start, end, local2, young, shear, area, about2, about3, twist, shear
     for i, stiff in ((0, young * area / length), (3, shear * twist / length)):
         k[i, i] = k[i + 6, i + 6] = stiff
         k[i, i + 6] = k[i + 6, i] = -stiff
-    for shift, turn, sign, second in ((1, 5, 1.0, about3), (2, 4, -1.0, about2)):
-        phi = 12 * young * second / (shear_share * shear * area * length**2)
+    bends = ((1, 5, 1.0, about3, shares[0]), (2, 4, -1.0, about2, shares[1]))
+    for shift, turn, sign, second, share in bends:
+        phi = 12 * young * second / (share * shear * area * length**2)
         f = young * second / ((1 + phi) * length**3)
         a, b = 12 * f, sign * 6 * f * length
         c, d = (4 + phi) * f * length**2, (2 - phi) * f * length**2
@@ -55,6 +57,7 @@ def plate(start, end, thin, material, width, thickness):
     return element(
         start, end, thin, young, shear, width * thickness,
         thickness * width**3 / 12, width * thickness**3 / 12, tall * flat**3 / 3 * series,
+        [10 * (1 + poisson(material)) / (12 + 11 * poisson(material))] * 2,
     )  # fmt: skip
 
 
@@ -89,6 +92,10 @@ def test_gantry(demo, place):
         "about3": (deep * width**3 - (deep - 2 * wall) * (width - 2 * wall) ** 3) / 12,
         "twist": 2 * wall * ((width - wall) * (deep - wall)) ** 2 / (width + deep - 2 * wall),
     }
+    ratio = poisson(words["frame.beam.material"])
+    tube["shares"] = [
+        rectangle_tube_shear_share(*sides, wall, ratio) for sides in ((deep, width), (width, deep))
+    ]
     radial, axial = wheel_stiffness_n_per_mm(n, words)
     wheels = n["rails.x.wheels"] / 2
     a, b = n["rails.x.along"] / 2, n["rails.x.across"] / 2

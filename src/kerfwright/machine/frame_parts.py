@@ -6,12 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from kerfwright.machine.guides import wheel_stiffness_n_per_mm
-from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
+from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
-from kerfwright.physics import frame, sections
+from kerfwright.physics import beams, frame, sections
 
-#: Share of an area that carries shear, for plates and thin boxes alike. Timoshenko.
-SHEAR_SHARE = 0.5
 UNIT: FloatArray = np.eye(3)
 UP: FloatArray = UNIT[2]
 
@@ -131,6 +129,7 @@ def plate(
     """A flat bar along ``direction``, ``thickness_mm`` measured along ``thin``."""
     young, shear = modulus_mpa(material), shear_modulus_mpa(material)
     area = width_mm * thickness_mm
+    carries = float(beams.rectangle_shear_share(poisson(material))) * shear * area
     flat, tall = sorted((width_mm, thickness_mm))
     local = frame.bar_compliance(
         length_mm,
@@ -138,8 +137,8 @@ def plate(
         young * thickness_mm * width_mm**3 / 12.0,  # about the thin direction: stiff
         young * width_mm * thickness_mm**3 / 12.0,
         shear * sections.rectangle_bar_torsion_mm4(tall, flat),
-        SHEAR_SHARE * shear * area,
-        SHEAR_SHARE * shear * area,
+        carries,
+        carries,
     )
     return into(local, direction, thin)
 

@@ -6,8 +6,8 @@ of the beam beside the cutter.
 
 import numpy as np
 
-from kerfwright.machine.frame_parts import SHEAR_SHARE, UP, Frame, into, plate, wheel_set
-from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
+from kerfwright.machine.frame_parts import UP, Frame, into, plate, wheel_set
+from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
 from kerfwright.physics import beams, frame, sections
 
@@ -145,7 +145,12 @@ def _beam_part(built: Frame, reach_mm: FloatArray, direction: FloatArray) -> Flo
     young, shear = modulus_mpa(material), shear_modulus_mpa(material)
     area = float(sections.rectangle_tube_area_mm2(width, depth, wall))
     twist = float(sections.rectangle_tube_torsion_mm4(width, depth, wall))
-    if wall > 0.25 * min(width, depth):  # thick: Bredt no longer holds, take the solid bar
+    across, up = (
+        sections.rectangle_tube_shear_share(*sides, wall, poisson(material))
+        for sides in ((depth, width), (width, depth))
+    )
+    if wall > 0.25 * min(width, depth):  # thick: thin walls no longer hold, take the solid bar
+        across = up = beams.rectangle_shear_share(poisson(material))
         twist = float(sections.rectangle_bar_torsion_mm4(max(width, depth), min(width, depth)))
     local = frame.bar_compliance(
         reach_mm,
@@ -153,8 +158,8 @@ def _beam_part(built: Frame, reach_mm: FloatArray, direction: FloatArray) -> Flo
         young * sections.rectangle_tube_second_moment_mm4(width, depth, wall),
         young * sections.rectangle_tube_second_moment_mm4(depth, width, wall),
         shear * twist,
-        SHEAR_SHARE * shear * area,
-        SHEAR_SHARE * shear * area,
+        across * shear * area,
+        up * shear * area,
     )
     return into(local, direction, np.cross(UP, direction))
 

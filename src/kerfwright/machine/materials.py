@@ -19,7 +19,12 @@ def shear_modulus_mpa(material: str) -> float:
 
     Too high for plywood across its plies; the source gives no shear moduli of panels.
     """
-    return modulus_mpa(material) / (2.0 * (1.0 + float(_row(material)["nu"] or _POISSON)))
+    return modulus_mpa(material) / (2.0 * (1.0 + poisson(material)))
+
+
+def poisson(material: str) -> float:
+    """Poisson's ratio. [-]"""
+    return float(_row(material)["nu"] or _POISSON)
 
 
 def density_kg_per_m3(material: str) -> float:
