@@ -293,6 +293,7 @@ export interface AxisCard {
   torque: Band; // N m, of one motor
   words: string[]; // at each speed
   ticks: { at: number; mm: string; inch: string }[];
+  torque_ticks: number[]; // N m
   rapid: number;
   rapid_words: string;
   usual: number | null;

@@ -60,3 +60,9 @@ def test_pushes_are_read(text, n_per_mm):
 def test_pushes_that_say_nothing_are_refused(text):
     with pytest.raises(QuantityError):
         read_quantity(text, "stiffness")
+
+
+def test_a_table_rests_on_its_rails(machine_of):
+    machine = machine_of(TABLE + '[rails.y]\nacross = "300 ± 2 mm"\n[table]\nwidth = "620 mm"\n')
+    assert machine.values["table.between_supports"] == 300.0
+    assert machine.known["table.between_supports"].ref == "as far apart as its rails"

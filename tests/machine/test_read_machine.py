@@ -9,6 +9,8 @@ from kerfwright.basics import InputError, InputErrors
 from kerfwright.formats.toml_file import parse_toml
 from kerfwright.machine import Habits, parse
 from kerfwright.machine.entries import SECTIONS, Number, words_at
+from kerfwright.machine.threads import _by_profile
+from kerfwright.tables import read_table
 
 
 def told(machine_of, text):
@@ -307,3 +309,18 @@ def test_no_draw_of_an_unknown_machine_is_impossible(machine_of, seed):
         assert np.all(np.diff(axis.curve_torque_nmm) <= 1e-9)
     assert np.all(np.linalg.eigvalsh(drawn.compliance_mm_per_n) > 0.0)
     assert np.allclose(sum(drawn.compliance_shares.values()), 1.0)
+
+
+def test_a_trapezoidal_size_outside_the_series_goes_by_the_profile(machine_of):
+    """The rule gives every row of the table (DIN 103 series, read) its core diameter."""
+    for row in read_table("trapezoidal_threads"):
+        d, pitch, core = _by_profile(float(row["d_mm"]), float(row["P_mm"]))
+        assert (d.value, pitch.value) == (float(row["d_mm"]), float(row["P_mm"]))
+        assert core.value == pytest.approx(float(row["d3_mm"]))
+    machine = machine_of(
+        "[axes.z.screw]\nform = 'trapezoidal'\nsize = 'Tr8x2'\nlead = '8 mm'\nstarts = 4"
+    )
+    assert machine.values["axes.z.screw.root_diameter"] == 5.5
+    for size in ("Tr8x5", "Tr8x0.2", "Tr900x9"):
+        with pytest.raises(InputErrors, match="is no size of form"):
+            machine_of(f"[axes.z.screw]\nform = 'trapezoidal'\nsize = '{size}'")

@@ -46,7 +46,6 @@ function Curve({ axis }: { axis: AxisCard }): JSX.Element {
   const y = (torque: number) => H - EDGE.bottom - ((H - EDGE.top - EDGE.bottom) * torque) / most;
   const line = (values: number[]) => values.map((value, k) => `${x(axis.speed[k] ?? 0).toFixed(1)},${y(value).toFixed(1)}`);
   const band = [...line(axis.torque.high), ...line(axis.torque.low).reverse()].join(" ");
-  const ticks = [0.25, 0.5, 0.75, 1].map((share) => share * most);
   return (
     <>
       <svg
@@ -60,13 +59,12 @@ function Curve({ axis }: { axis: AxisCard }): JSX.Element {
           setAt(Math.min(Math.max(Math.round(speed * (axis.speed.length - 1)), 0), axis.speed.length - 1));
         }}
       >
-        {ticks.map((tick) => (
+        {axis.torque_ticks.map((tick) => (
           <g key={tick}>
             <path class="grid" d={`M${EDGE.left} ${y(tick)}H${W - EDGE.right}`} />
-            <text x={EDGE.left - 6} y={y(tick) + 4} text-anchor="end">{tick.toPrecision(2)}</text>
+            <text x={EDGE.left - 6} y={y(tick) + 4} text-anchor="end">{tick}</text>
           </g>
         ))}
-        <text x={EDGE.left - 6} y={H - EDGE.bottom + 4} text-anchor="end">0</text>
         <polygon class="band" points={band} />
         <polyline class="pull" points={line(axis.torque.value).join(" ")} />
         {asked.speed.map((speed, k) => (

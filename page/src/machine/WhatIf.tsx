@@ -82,9 +82,7 @@ export function WhatIf(props: Props): JSX.Element {
                 </tbody>
               </table>
             )}
-            {moving && tried && changed.length > 0 && changed.length < rows.length ? (
-              <p class="soft">The same as now: {rows.filter((row) => row.verdict === "same").map((row) => row.label).join(", ")}.</p>
-            ) : null}
+            {moving && tried && changed.length > 0 ? <p class="soft">All else on this card stays as it is.</p> : null}
           </div>
           <p class="acts">
             <button type="button" class="main" disabled={!moving || busy || refused !== null || readOnly} onClick={keep}>

@@ -208,6 +208,7 @@ const PICTURES: Record<string, () => ComponentChildren> = {
   push: () => (
     <>
       <path class="metal" d="M70 22h100v16H70z" />
+      <path class="dark" d="M108 38h24v12h-24z" />
       <Spindle x={120} y={110} />
       <path class="thin" d="M105 92H80" />
       <path class="tool" d="M22 84h52v16H22z" /><path class="thin" d="M30 88v8M38 88v8M46 88v8M54 88v8M62 88v8" />

@@ -332,9 +332,14 @@ def _fill_table(filling: Filling) -> None:
     filling.choice("table.material")
     for key in ("skin", "core", "ribs_apart", "rib"):
         filling.value(f"table.{key}")
-    width = filling.values["table.width"].value
-    why = f"0.6 to 1.0 of the table's width: {PRACTICE}"
-    filling.derived("table.between_supports", 0.6 * width, width, why)
+    if filling.choice("frame.moves") == "table":
+        across = filling.values[f"rails.{filling.choice('frame.moves_along')}.across"]
+        low, high = (across.value if end is None else end for end in (across.low, across.high))
+        why = "as far apart as its rails"
+    else:
+        width = filling.values["table.width"].value
+        low, high, why = 0.6 * width, width, f"0.6 to 1.0 of the table's width: {PRACTICE}"
+    filling.derived("table.between_supports", low, high, why)
 
 
 def _fill_spindle(filling: Filling) -> None:

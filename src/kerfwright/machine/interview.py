@@ -251,8 +251,8 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         id="push",
         ask="Push the nose with a spring scale: how far does it give?",
-        how="Plug pulled, drivers on hold or screws clamped. Middle of the bed, Z down, dial "
-        "against the nose. Pull with the scale and read both.",
+        how="Unplug the spindle, and let the motors hold as they do while it cuts. Middle of the "
+        "bed, Z down, dial against the nose. Pull with the scale and read both.",
         picture="push",
         minutes=15.0,
         blanks=_each("frame.pushed_*", "", ("0.20 ± 0.02 mm at 45 N", "0.006 in at 10 lbf"),

@@ -32,6 +32,7 @@ def axis_page(
         "torque": _band(axis.pull, 1e-3),
         "words": [_at(axis, k) for k in range(len(speed))],
         "ticks": _ticks(float(speed[-1])),
+        "torque_ticks": _round_steps(float(axis.pull.high.max()) / 1e3),
         "rapid": MINUTE_S * axis.top_speed.value,
         "rapid_words": f"rapid {amount(round(MINUTE_S * axis.top_speed.value), 'mm/min')}",
         "usual": None if usual is None else MINUTE_S * usual,
@@ -127,12 +128,19 @@ def _usual(axis: AxisResults, feed_mm_per_s: float) -> str:
 
 def _ticks(last: float) -> list[dict[str, Any]]:
     """A few round speeds, in both units."""
-    step = 10.0 ** np.floor(np.log10(last / 2.0))
-    step *= 5.0 if last / step > 10.0 else 2.0 if last / step > 4.0 else 1.0
     return [
         {"at": float(at), "mm": f"{at:.0f}", "inch": f"{at / INCH_MM:.0f}"}
-        for at in np.arange(0.0, last + 0.01 * step, step)
+        for at in _round_steps(last)
     ]
+
+
+def _round_steps(last: float) -> list[float]:
+    """From 0 up to a last value in three to six round steps."""
+    if not last > 0.0:
+        return [0.0]
+    step = 10.0 ** float(np.floor(np.log10(last / 2.0)))
+    step *= 5.0 if last / step > 10.0 else 2.0 if last / step > 5.0 else 1.0
+    return [float(f"{at:.6g}") for at in np.arange(0.0, last + 0.01 * step, step)]
 
 
 def _asked(asked: Mapping[str, Any] | None) -> dict[str, list[float]] | None:
