@@ -7,7 +7,7 @@ import { Mark } from "../parts/Mark";
 import { Progress } from "../parts/Progress";
 import { Refused } from "../parts/Refused";
 import { ask, ofJob, tell } from "../server";
-import type { Ticket, Tried } from "../wire";
+import type { Ticket, Tried, Verdict } from "../wire";
 import { Arrays } from "./arrays";
 import { BoardPlan } from "./BoardPlan";
 import { Findings } from "./Findings";
@@ -113,19 +113,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
               accept={(finding, reason) => void act("accept", { finding, reason })}
             />
           </section>
-          <section aria-label="In numbers">
-            <dl class="facts">
-              {verdict.facts.map((fact) => (
-                <div key={fact.label}>
-                  <dt>{fact.label}</dt>
-                  <dd>
-                    {fact.words}
-                    {fact.why ? <i>{fact.why}</i> : null}
-                  </dd>
-                </div>
-              ))}
-            </dl>
-          </section>
+          <Numbers facts={verdict.facts} />
           <section class="on-request" aria-label="More, on request">
             <Fold title="The loads, minute by minute" open={open.loads} set={(loads) => setOpen({ ...open, loads })}>
               <Suspense fallback={<p>…</p>}>
@@ -141,14 +129,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
           </section>
         </>
       ) : null}
-      <section aria-labelledby="set-up">
-        <h2 id="set-up">How it is set up</h2>
-        <div class="entries">
-          {ticket.setup.map((one) => (
-            <EntryRow key={one.path} entry={one} change={change} said={said} />
-          ))}
-        </div>
-      </section>
+      <SetUp key={asks ? "asks" : "known"} ticket={ticket} open={asks} change={change} said={said} />
       <WentForm ticket={ticket} took={took} said={said} />
       {verdict ? (
         <footer class="small-print">
@@ -162,6 +143,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
   );
 }
 
+const AT_A_GLANCE = 6;
 const OPENING = { clear: "clear", care: "with care", stop: "stop" } as const;
 
 function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Element {
@@ -182,6 +164,54 @@ function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Elemen
         {ticket.standing === "failed" ? <em> The last proof did not come to an end.</em> : null}
       </span>
     </p>
+  );
+}
+
+/** The first numbers at a glance, all of them on request; what they share is said once. */
+function Numbers({ facts }: { facts: Verdict["facts"] }): JSX.Element {
+  const shared = facts.map((one) => one.why).find((why, k, all) => why && all.indexOf(why) !== k && all.filter((w) => w === why).length > 3);
+  const shown = (some: Verdict["facts"]) => (
+    <dl class="facts">
+      {some.map((fact) => (
+        <div key={fact.label}>
+          <dt>{fact.label}</dt>
+          <dd>
+            {fact.words}
+            {fact.why && fact.why !== shared ? <i>{fact.why}</i> : null}
+          </dd>
+        </div>
+      ))}
+    </dl>
+  );
+  return (
+    <section aria-labelledby="numbers">
+      <h2 id="numbers">In numbers</h2>
+      {shared ? <p class="hint">{shared}</p> : null}
+      {shown(facts.slice(0, AT_A_GLANCE))}
+      {facts.length > AT_A_GLANCE ? (
+        <details>
+          <summary>{facts.length - AT_A_GLANCE} more numbers</summary>
+          {shown(facts.slice(AT_A_GLANCE))}
+        </details>
+      ) : null}
+    </section>
+  );
+}
+
+/** What the person set, open as long as the job asks for a proof. */
+function SetUp(props: { ticket: Ticket; open: boolean; change: (path: string, typed: string) => Promise<unknown>; said: (error: unknown) => void }): JSX.Element {
+  const [open, setOpen] = useState(props.open);
+  return (
+    <details class="set-up" open={open} onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>
+        <h2>How it is set up</h2>
+      </summary>
+      <div class="entries">
+        {props.ticket.setup.map((one) => (
+          <EntryRow key={one.path} entry={one} change={props.change} said={props.said} />
+        ))}
+      </div>
+    </details>
   );
 }
 

@@ -65,7 +65,7 @@ void main() {
       if ((b != right || b != back) && max(abs(b), max(abs(right), abs(back))) > 1.5) c *= .55;
     }
   }
-  c *= light;
+  c *= mix(vec3(.60,.47,.34), vec3(1.03,1.02,1.), clamp((light - .46) / .60, 0., 1.));  // shadows on wood are warm
   if (dark == 1) c *= .88;
   colour = vec4(c, 1.);
 }`;
