@@ -1,6 +1,6 @@
 import type { JSX } from "preact";
-import type { Finding, Minute, Verdict } from "../wire";
-import { clock, markEvery, rows } from "./plan";
+import type { Minute, Verdict } from "../wire";
+import { LATE, clock, markEvery, rows } from "./plan";
 
 interface Props {
   verdict: Verdict;
@@ -18,15 +18,13 @@ export function Strip({ verdict, now_s, go, chosen, choose }: Props): JSX.Elemen
   const every = markEvery(total, 12);
   const marks = Array.from({ length: Math.floor(total / every) + 1 }, (_, k) => k * every);
   const at = verdict.minutes.map((one) => one.time_s / total);
-  const row = rows(at, verdict.minutes.map((one) => 0.025 + 0.0088 * Math.min(one.words.length, 26)));
-  const number = (id: string) => verdict.findings.findIndex((one: Finding) => one.id === id) + 1;
+  const row = rows(at, verdict.minutes.map((one) => 0.035 + 0.0092 * Math.min(one.words.length, 30)));
   return (
     <section class="strip" aria-label="Shop minutes">
       <ol class="marks" style={{ height: `${(Math.max(-1, ...row) + 1) * 2}rem` }}>
         {verdict.minutes.map((one, k) => {
-          const which = one.finding ? number(one.finding) : 0;
           return (
-            <li key={k} style={{ left: `${100 * (at[k] ?? 0)}%`, bottom: `${(row[k] ?? 0) * 2}rem` }} class={(at[k] ?? 0) > 0.82 ? "late" : ""}>
+            <li key={k} style={{ left: `${100 * (at[k] ?? 0)}%`, bottom: `${(row[k] ?? 0) * 2}rem` }} class={(at[k] ?? 0) > LATE ? "late" : ""}>
               <button
                 type="button"
                 class={`minute ${one.kind}${one.finding && one.finding === chosen ? " chosen" : ""}`}
@@ -35,7 +33,7 @@ export function Strip({ verdict, now_s, go, chosen, choose }: Props): JSX.Elemen
                   if (one.finding) choose(one.finding);
                 }}
               >
-                <b aria-hidden="true">{which || SYMBOL[one.kind]}</b> {one.words}
+                <b aria-hidden="true">{SYMBOL[one.kind]}</b> {one.words}
               </button>
             </li>
           );

@@ -35,5 +35,6 @@ describe("the strip", () => {
   });
   it("puts words that would meet in rows", () => {
     expect(rows([0, 0.1, 0.5], [0.2, 0.2, 0.2])).toEqual([0, 1, 0]);
+    expect(rows([0.6, 0.95], [0.2, 0.2])).toEqual([0, 1]); // the late one stands to its left
   });
 });

@@ -53,13 +53,18 @@ export function clock(time_s: number): string {
   return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
 }
 
+/** Words beyond this share of the strip stand to the left of their mark. */
+export const LATE = 0.78;
+
 /** Marks of the strip in rows, so that their words do not cover one another. Shares of its width. */
 export function rows(at: readonly number[], wide: readonly number[]): number[] {
-  const ends: number[] = [];
-  return at.map((left, number) => {
-    let row = ends.findIndex((end) => end <= left);
-    if (row < 0) row = ends.length;
-    ends[row] = left + (wide[number] ?? 0);
+  const taken: [number, number][][] = [];
+  return at.map((mark, number) => {
+    const width = wide[number] ?? 0;
+    const [left, right] = mark > LATE ? [mark - width, mark] : [mark, mark + width];
+    let row = taken.findIndex((spans) => spans.every(([l, r]) => right <= l || left >= r));
+    if (row < 0) row = taken.push([]) - 1;
+    taken[row]?.push([left, right]);
     return row;
   });
 }

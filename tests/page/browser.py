@@ -1,0 +1,169 @@
+"""A real browser on a real server with a small workshop, and what every test of it asks."""
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from small_shop import JOB, small_workshop
+
+ROOT = Path(__file__).parents[2]
+SCREENS = ROOT / "out" / "page-screens"
+AXE = ROOT / "page" / "node_modules" / "axe-core" / "axe.min.js"
+ARGUMENTS = (
+    "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
+    "--disable-component-update", "--disable-sync", "--use-angle=swiftshader",
+    "--enable-unsafe-swiftshader", "--ignore-gpu-blocklist",
+)  # fmt: skip
+#: Goes 0.3 mm too deep, which a change of the set-up allows; rubs for a while; ends in the wood.
+THROUGH = b"""G21 G90 G17
+T1 M6
+S16000 M3
+G0 X30 Y20 Z2
+G1 Z-3 F300
+G1 X90 F60
+G1 Z-6.3 F300
+G1 X30 F900
+G0 Z2
+M2
+"""
+THROUGH_JOB = """kerfwright = "job 1"
+note = "goes too deep, and slowly"
+
+[board]
+size = "120 x 40 x 6 mm"
+wood = "birch ply"
+at = "middle"
+
+[zero]
+x = "left"
+y = "front"
+z = "top"
+
+[slots]
+1 = "flat 6 mm"
+
+[limits]
+tolerance = "0.3 mm"
+
+[[clamps]]
+name = "left"
+at = ["-20 mm", "10 mm"]
+size = "30 x 20 mm"
+height = "12 mm"
+"""
+
+
+def workshop_for_the_page(folder):
+    """Three jobs: a small one, one with things to find, one that takes a while."""
+    small_workshop(folder)
+    for name, job, program in (
+        ("through", THROUGH_JOB, THROUGH),
+        ("long", JOB.replace("20 x 15", "300 x 200"), long_program()),
+    ):
+        (folder / "jobs" / name).mkdir()
+        (folder / "jobs" / name / "job.toml").write_text(job, encoding="utf-8")
+        (folder / "jobs" / name / f"{name}.nc").write_bytes(program)
+    return folder
+
+
+def long_program():
+    """Rows over a large board, each of many short moves: some seconds to prove."""
+    lines = ["G21 G90 G17", "T1 M6", "S16000 M3", "G0 X10 Y10 Z2", "G1 Z-2 F300", "F3000"]
+    for row in range(120):
+        xs = range(10, 290, 2) if row % 2 == 0 else range(290, 10, -2)
+        lines += [f"G1 X{x} Y{10 + 1.5 * row:g} Z{-2 - 0.5 * (x % 4 == 0):g}" for x in xs]
+    return "\n".join([*lines, "G0 Z5", "M2", ""]).encode()
+
+
+@contextmanager
+def server(folder, data):
+    """``kerfwright open`` as a person starts it. Yields its address."""
+    environment = {**os.environ, "KERFWRIGHT_THREADS": "1", "XDG_DATA_HOME": str(data)}
+    command = [sys.executable, "-m", "kerfwright", "open", str(folder), "--no-browser"]
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
+    )
+    try:
+        for line in process.stdout:
+            if address := re.match(r"http://127\.0\.0\.1:\d+/", line):
+                break
+        else:
+            pytest.fail("the server printed no address")
+        yield address[0]
+    finally:
+        process.send_signal(signal.SIGTERM)
+        assert process.wait(timeout=4) is not None
+
+
+def chromium():
+    """Where the browser is. Without it the tests fail: a page that nobody tried is not done."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None:
+        pytest.fail("these tests need Chromium: on Debian, apt-get install chromium")
+    if not AXE.is_file():
+        pytest.fail("these tests need the page's packages: npm ci in the folder page")
+    return found
+
+
+class Watched:
+    """A page whose every request, message and error is looked at."""
+
+    def __init__(self, context, address):
+        self.page = context.new_page()
+        self.address = address
+        self.wrong = []
+        self.page.on("pageerror", lambda error: self.wrong.append(f"error: {error}"))
+        self.page.on("console", self._console)
+        self.page.on("request", self._request)
+
+    def _console(self, message):
+        # A text that is refused is answered with 422, which the browser tells as well.
+        if message.type == "error" and "422" not in message.text:
+            self.wrong.append(f"console: {message.text}")
+
+    def _request(self, request):
+        if not request.url.startswith((self.address, "data:", "blob:")):
+            self.wrong.append(f"outside: {request.url}")
+
+    def open(self, where):
+        self.page.goto(f"{self.address}#/{where}")
+        self.page.wait_for_selector("article.sheet")
+        return self.page
+
+    def shot(self, name):
+        SCREENS.mkdir(parents=True, exist_ok=True)
+        self.page.screenshot(path=SCREENS / f"{name}.png", full_page=True)
+
+    def prove(self):
+        self.page.get_by_role("button", name=re.compile("^Prove it")).click()
+        self.page.wait_for_selector(".progress")
+        self.page.wait_for_selector(".progress", state="detached", timeout=120_000)
+
+    def tab_to(self, name, most=250):
+        """Press Tab until what has the focus is called so."""
+        said = (
+            "e => (e.getAttribute('aria-label') || (e.labels && e.labels[0] && e.labels[0].innerText)"
+            " || e.innerText || '').trim()"
+        )
+        for _ in range(most):
+            self.page.keyboard.press("Tab")
+            focus = self.page.evaluate_handle("document.activeElement")
+            if re.search(name, focus.evaluate(said)):
+                return focus
+        return pytest.fail(f"{name} is not reached by Tab")
+
+    def problems_by_axe(self):
+        """What the accessibility checker finds: rule and place."""
+        self.page.evaluate(AXE.read_text(encoding="utf-8"))
+        found = self.page.evaluate("axe.run(document, {resultTypes: ['violations']})")
+        return [
+            (rule["id"], node["target"], node.get("failureSummary", "")[:200])
+            for rule in found["violations"]
+            for node in rule["nodes"][:3]
+        ]

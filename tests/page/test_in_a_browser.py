@@ -1,0 +1,214 @@
+"""The page in a real browser: the job from the first look to what really happened."""
+
+import re
+
+import pytest
+from browser import ARGUMENTS, Watched, chromium, server, workshop_for_the_page
+from playwright.sync_api import expect, sync_playwright
+
+pytestmark = pytest.mark.slow
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=chromium(), args=list(ARGUMENTS))
+        yield opened
+        opened.close()
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory):
+    folder = workshop_for_the_page(tmp_path_factory.mktemp("page") / "shop")
+    with server(folder, tmp_path_factory.mktemp("data")) as at:
+        yield at
+
+
+@pytest.fixture
+def tab(browser, address):
+    """Opens tabs; each is clean at the end: no error, nothing asked of the outside."""
+    opened = []
+
+    def new(**look):
+        context = browser.new_context(**{"viewport": {"width": 1280, "height": 900}, **look})
+        one = Watched(context, address)
+        opened.append((context, one))
+        return one
+
+    yield new
+    for context, one in opened:
+        assert one.wrong == []
+        context.close()
+
+
+def test_the_main_job_by_mouse(tab):
+    one = tab()
+    page = one.open("job/through")
+    expect(page.locator(".answer")).to_contain_text("Not proved yet")
+    one.shot("1-not-proved")
+    page.get_by_role("button", name="Prove it").click()
+    page.wait_for_selector(".progress")
+    one.shot("2-proving")
+    page.wait_for_selector(".progress", state="detached", timeout=120_000)
+    expect(page.locator(".answer.stop")).to_contain_text("Do not cut this yet")
+    page.wait_for_selector("canvas.wood[data-drawn]")
+    one.shot("3-answer")
+
+    # The pin and its card find one another.
+    page.locator(".pin").first.click()
+    expect(page.locator(".finding.chosen .number")).to_have_text("1")
+    # The slider: the wood appears as it is cut.
+    slider = page.get_by_role("slider", name="Shop minute")
+    drawn = page.locator("canvas.wood").get_attribute("data-drawn")
+    slider.fill("20")
+    expect(page.locator("canvas.wood")).not_to_have_attribute("data-drawn", drawn)
+    box = page.locator("canvas.wood").bounding_box()
+    page.mouse.move(box["x"] + box["width"] * 0.5, box["y"] + box["height"] * 0.5)
+    expect(page.locator("#plan-here")).to_contain_text(re.compile("line|wood|mm"))
+    one.shot("4-a-moment")
+
+    for title in ("The loads, minute", "The program, line", "The board as cut, seen"):
+        page.get_by_text(title).click()
+    expect(page.locator(".curve canvas").first).to_be_visible()
+    expect(page.locator(".program li").first).to_be_visible()
+    page.wait_for_selector("canvas.solid[data-triangles]")
+    assert 0 < int(page.locator("canvas.solid").get_attribute("data-triangles")) <= 1_250_000
+    one.shot("5-on-request")
+
+    # A remedy is tried, and kept; then the answer is another one.
+    page.locator(".finding", has_text="spoil board").get_by_role("button", name="Try it").click()
+    expect(page.locator(".tried")).to_contain_text("before", timeout=120_000)
+    one.shot("6-tried")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator(".answer")).to_contain_text("Something was changed since")
+    one.prove()
+    expect(page.locator(".answer.stop")).to_have_count(0)
+
+    # What cannot be mended now is lived with, for a reason.
+    caution = page.locator(".finding.caution").first
+    caution.get_by_role("button", name="Live with it").click()
+    caution.get_by_label("Why?").fill("it is scrap")
+    caution.get_by_role("button", name="Write it down").click()
+    expect(page.locator(".lives").first).to_contain_text("it is scrap")
+    one.shot("7-accepted")
+
+    # What really happened makes the ranges narrower.
+    page.get_by_label("It took").fill("2 min 30 s")
+    page.locator(".went").get_by_role("button", name="Write it down").click()
+    expect(page.locator(".past").first).to_be_visible()
+    one.shot("8-what-happened")
+
+
+def test_the_main_job_by_keyboard_alone(tab):
+    one = tab()
+    page = one.open("job/slot")
+    one.tab_to("^Prove it")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".progress")
+    page.wait_for_selector(".progress", state="detached", timeout=120_000)
+    expect(page.locator(".answer")).not_to_contain_text("Not proved yet")
+    one.tab_to("The board from above")
+    for key in ("ArrowRight", "ArrowRight", "ArrowUp"):
+        page.keyboard.press(key)
+    expect(page.locator("#plan-here")).not_to_contain_text("Point at a place")
+    slider = one.tab_to("Shop minute")
+    before = slider.evaluate("e => e.value")
+    page.keyboard.press("Home")
+    assert slider.evaluate("e => e.value") != before
+    page.evaluate(
+        "document.querySelector('.set-up').open || document.querySelector('.set-up summary').click()"
+    )
+    one.tab_to("Note|^$")
+    page.get_by_label("Note").focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type("typed by keyboard")
+    page.keyboard.press("Enter")
+    expect(page.locator(".memo")).to_have_text("typed by keyboard")
+    page.locator("main").focus()
+    page.keyboard.press("Control+Z")
+    expect(page.locator(".memo")).to_have_text("a test")
+    page.keyboard.press("Control+Shift+Z")
+    expect(page.locator(".memo")).to_have_text("typed by keyboard")
+
+
+def test_stopping_and_reloading_in_the_middle(tab):
+    one = tab()
+    page = one.open("job/long")
+    page.get_by_role("button", name="Prove it").click()
+    page.wait_for_selector(".progress")
+    page.reload()
+    page.wait_for_selector(".progress")
+    one.shot("9-after-a-reload")
+    page.get_by_role("button", name="Stop").click()
+    page.wait_for_selector(".progress", state="detached", timeout=5_000)
+    expect(page.locator(".answer")).to_contain_text("Not proved yet")
+
+
+def test_a_broken_file_is_told_with_its_place(tab):
+    one = tab()
+    page = one.open("job/slot")
+    program = b"G21\nG1 X5 Y6 F300\nG1 X12.O\nM2\n"
+    page.get_by_label("A cutting program").set_input_files(
+        {"name": "broken.nc", "mimeType": "text/plain", "buffer": program}
+    )
+    told = page.locator(".refused").first
+    expect(told).to_contain_text("line 3", timeout=60_000)
+    expect(told).to_contain_text("G1 X12.O")
+    one.shot("10-broken-file")
+
+
+def test_wrong_words_change_nothing(tab):
+    one = tab()
+    page = one.open("job/long")
+    field = page.get_by_label("Board", exact=True)
+    field.fill("as long as it is")
+    field.press("Enter")
+    expect(page.locator(".entry .wrong").first).to_be_visible()
+    one.shot("11-not-understood")
+    page.reload()
+    expect(page.get_by_label("Board", exact=True)).to_have_value("300 x 200 x 6 mm")
+
+
+def test_two_tabs_see_the_same(tab):
+    first, second = tab(), tab()
+    first.open("job/long")
+    page = second.open("job/long")
+    note = first.page.get_by_label("Note")
+    note.fill("seen by both")
+    note.press("Enter")
+    expect(page.locator(".memo")).to_have_text("seen by both")
+
+
+def test_clamps_are_moved_by_hand_and_by_keys(tab):
+    one = tab()
+    page = one.open("job/through")
+    clamp = page.get_by_role("button", name=re.compile("^Clamp left"))
+    at = clamp.bounding_box()
+    page.mouse.move(at["x"] + 15, at["y"] + 15)
+    page.mouse.down()
+    page.mouse.move(at["x"] + 15, at["y"] + 75, steps=4)
+    page.mouse.up()
+    expect(page.locator(".answer")).to_contain_text("changed since")
+    assert clamp.bounding_box()["y"] > at["y"] + 30
+    page.keyboard.press("Control+Z")
+    expect(page.locator(".answer")).not_to_contain_text("changed since")
+    clamp.focus()
+    page.keyboard.press("ArrowUp")
+    expect(page.locator(".answer")).to_contain_text("changed since")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 1024, 800])
+def test_every_look_is_accessible(browser, address, scheme, width):
+    context = browser.new_context(
+        viewport={"width": width, "height": 900}, color_scheme=scheme, bypass_csp=True
+    )
+    one = Watched(context, address)
+    for name, where in (("ticket", "job/through"), ("machine", "machine")):
+        page = one.open(where)
+        page.wait_for_timeout(400)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        one.shot(f"look-{name}-{scheme}-{width}")
+        assert one.problems_by_axe() == []
+    assert one.wrong == []
+    context.close()
