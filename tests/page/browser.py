@@ -116,6 +116,7 @@ class Watched:
 
     def __init__(self, context, address):
         self.page = context.new_page()
+        self.page.set_default_timeout(90_000)
         self.address = address
         self.wrong = []
         self.page.on("pageerror", lambda error: self.wrong.append(f"error: {error}"))
@@ -148,8 +149,8 @@ class Watched:
     def tab_to(self, name, most=250):
         """Press Tab until what has the focus is called so."""
         said = (
-            "e => (e.getAttribute('aria-label') || (e.labels && e.labels[0] && e.labels[0].innerText)"
-            " || e.innerText || '').trim()"
+            "e => (e.getAttribute('aria-label') || e.labels?.[0]?.innerText || e.innerText"
+            " || '').trim()"
         )
         for _ in range(most):
             self.page.keyboard.press("Tab")
