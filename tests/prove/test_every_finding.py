@@ -144,7 +144,6 @@ WITHOUT_NUMBERS = {
     "no wood", "spindle off", "change ignored", "cutter may creep out", "deflection",
     "drill sideways", "spindle slows", "swings", "spindle backwards",
     "part off size",
-    "pull left",  # on a rapid: how much slower is the controller's matter
 }  # fmt: skip
 
 

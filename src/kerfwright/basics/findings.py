@@ -33,11 +33,15 @@ class Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Remedy:
-    """What would remove a finding. ``tried`` holds what the model found after trying it."""
+    """What would remove a finding. ``tried`` holds what the model found after trying it.
+
+    ``more_s`` is how much longer the job then takes, below 0 shorter; None where that is not known.
+    """
 
     words: str
     changes: tuple[Change, ...] = ()
     tried: "Finding | None" = None
+    more_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

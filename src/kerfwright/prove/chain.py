@@ -250,9 +250,9 @@ def _judge(
             log_spread = give.log_spread
         judged = _margins(facts, kept, machines, give)
         found += likely.pull(facts, judged, kept, machines)
-        found += likely.power(judged)
-        found += likely.deflection(judged, setup)
-        found += likely.chip(facts)
+        found += likely.power(facts, judged, kept, machines)
+        found += likely.deflection(facts, judged, kept, machines)
+        found += likely.chip(facts, kept, machines)
         found += likely.no_wood(facts)
         found += swings.jumps(facts, machines)
         found += swings.swings(facts, machines)

@@ -215,8 +215,9 @@ def _remedies(
         change = Change(path=clamp.place or clamp.name, old="as placed", new=f"{mm} mm {way}")
         after = tried(found, f"With the clamp {mm} mm further {way} nothing runs into it")
         yield Remedy(
-            words=f'Move the clamp "{clamp.name}" {mm} mm {way}', changes=(change,), tried=after
-        )
+            words=f'Move the clamp "{clamp.name}" {mm} mm {way}', changes=(change,), tried=after,
+            more_s=0.0,
+        )  # fmt: skip
     if facts.tools.rapid[hits.segment].all():
         least = end_of(clamp.height_mm, 1.0) - float(body.most[:, 1].min())
         zero = facts.setup.zero_on_board_mm[2]

@@ -1,6 +1,7 @@
 """Cutters sent where they cannot cut: straight down without an edge there, a drill sideways."""
 
-from math import radians, tan
+from dataclasses import replace
+from math import ceil, radians, sin, tan
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,6 +9,8 @@ from numpy.typing import NDArray
 from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
 from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import tried
 
 PLUNGE, SIDEWAYS = "plunge", "drill sideways"
 #: Steeper than that a cutter bores rather than mills. A ramp is far flatter.
@@ -38,7 +41,11 @@ def _plunge(
     facts: Facts, slot: int, steep: NDArray[np.int64], down: NDArray[np.float64]
 ) -> list[Finding]:
     lines = np.array([facts.group_line(int(group)) for group in steep])
-    deep = {int(line): float(down[steep[lines == line]].sum()) for line in np.unique(lines)}
+    way = facts.swept.column[steep, cutting.WAY].astype(np.float64)
+    deep = {
+        int(line): _bored_mm(down[steep[lines == line]], way[lines == line])
+        for line in np.unique(lines)
+    }
     told = [line for line, mm in deep.items() if mm > _TOLD_MM]
     if not told:
         return []
@@ -53,18 +60,44 @@ def _plunge(
         f"Cutter {slot} ({cutter.name}) has no edge in the middle of its end and is sent straight"
         f" down {mm:.1f} mm into wood: it burns, lifts the work or breaks{more}"
     )
+    found = at_group(facts, group, PLUNGE, severity, words, (mm, 0.0, "mm"), ())
+    ramps = _ramps(facts, slot, line, mm, found)
+    otherwise = Remedy(words="Or drill there first, or take a cutter that cuts in the middle")
+    return [replace(found, remedies=(ramps, otherwise))]
+
+
+def _bored_mm(down_mm: NDArray[np.float64], way_mm: NDArray[np.float64]) -> float:
+    """How far it goes down in all where it bores rather than mills."""
+    return float(down_mm[down_mm > _STEEP * way_mm].sum())
+
+
+def _ramps(facts: Facts, slot: int, line: int, mm: float, found: Finding) -> Remedy:
+    """Down on a slope along the cut that follows, to and fro where that is short."""
     long = mm / tan(_RAMP_RAD)
+    mine = facts.groups_of(slot)
+    lines = facts.line[facts.swept.segment[mine]]
+    column = facts.swept.column[mine].astype(np.float64)
+    down, after = lines == line, lines > line
+    if not after.any():
+        words = f"Go down on a slope to and fro, over {long:.0f} mm or more in all (3 degrees)"
+        return Remedy(words=words)
+    follows = after & (lines == lines[after][0])
+    room = max(float(column[follows, cutting.WAY].sum()), 1e-9)
+    feed = room / max(float(column[follows, cutting.DURATION].sum()), 1e-9)
+    turns = ceil(long / room - 1e-9)
+    way = "along the cut" if turns == 1 else f"{turns} times to and fro along the cut"
     change = Change(
         path=f"line {line}", old=f"straight down {mm:.1f} mm", new=f"down over {long:.0f} mm of cut"
     )
-    remedies = (
-        Remedy(
-            words=f"Go down on a slope along the cut, over {long:.0f} mm or more (3 degrees)",
-            changes=(change,),
-        ),
-        Remedy(words="Or drill there first, or take a cutter that cuts in the middle"),
+    bored = _bored_mm(np.array([mm]), np.array([mm / sin(_RAMP_RAD)]))
+    # What was ramped over is cut once more, level.
+    more_s = long / feed - float(column[down, cutting.DURATION].sum())
+    return Remedy(
+        words=f"Go down on a slope {way}, over {long:.0f} mm or more (3 degrees)",
+        changes=(change,),
+        tried=tried(found, f"On that slope it bores {bored:.1f} mm", exact(bored), None),
+        more_s=more_s,
     )
-    return [at_group(facts, group, PLUNGE, severity, words, (mm, 0.0, "mm"), remedies)]
 
 
 def _sideways(facts: Facts, slot: int, flat: NDArray[np.int64]) -> list[Finding]:

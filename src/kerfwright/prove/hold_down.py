@@ -21,6 +21,7 @@ from kerfwright.physics.holding import (
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines
+from kerfwright.prove.remedies import tried
 from kerfwright.setup.hold import Hold
 
 FloatArray = NDArray[np.float64]
@@ -235,7 +236,7 @@ def _lifts(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
 
 def _harder(finding: Finding, hold: Hold, share: float, factor: FloatArray) -> tuple[Remedy, ...]:
     """How much more hold is enough, tried in the model; and what else helps."""
-    otherwise = Remedy(words="Or take half of this depth in one pass: about half the force")
+    otherwise = _half_depth(finding, share, factor)
     for times in _TRIED:
         after, chance = _told(_middle(share / times), share / times * factor)
         if chance < CARE:
@@ -244,13 +245,23 @@ def _harder(finding: Finding, hold: Hold, share: float, factor: FloatArray) -> t
         return (Remedy(words="Hold it in another way: screws beside the path, or a frame round it"),
                 otherwise)  # fmt: skip
     says = f"With {times:g} times the hold it is {after.value * 100:.0f} % of it"
-    tried = replace(finding, id=f"{finding.id}-tried", severity="note", words=says, value=after,
-                    likelihood=chance)  # fmt: skip
     kinds = {grip.kind for grip in hold.grips}
     what = "screws" if "screw" in kinds else "clamps" if "clamp" in kinds else "clamps or screws"
     change = Change(path="hold", old="as told", new=f"× {times:g}")
     words = f"Hold it down {times:g} times as hard: more {what}, near to this place"
-    return Remedy(words=words, changes=(change,), tried=tried), otherwise
+    held = tried(finding, says, after, chance)
+    return Remedy(words=words, changes=(change,), tried=held, more_s=0.0), otherwise
+
+
+def _half_depth(finding: Finding, share: float, factor: FloatArray) -> Remedy:
+    """Half of the depth is half of the force; offered as tried only where that is enough."""
+    after, chance = _told(_middle(0.5 * share), 0.5 * share * factor)
+    words = f"Or take half of the depth in one pass on line {finding.line}: half the force"
+    if chance >= CARE:
+        return Remedy(words=f"{words}; alone that is not enough")
+    change = Change(path=f"depth on line {finding.line}", old="× 1", new="× 0.5")
+    says = f"With half of the depth it is {after.value * 100:.0f} % of it"
+    return Remedy(words=words, changes=(change,), tried=tried(finding, says, after, chance))
 
 
 def _rises(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[Finding]:
@@ -288,15 +299,13 @@ def _rises(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
     while closer > 5.0 and float((many * (closer / near) ** 2 > limit).mean()) >= CARE:
         closer *= 0.9
     after, chance = _told(told.value * (closer / near) ** 2, many * (closer / near) ** 2, limit)
-    tried = replace(
-        finding, id=f"{finding.id}-tried", severity="note", value=after, likelihood=chance,
-        words=f"With a screw {closer:.0f} mm away it rises {after.value:.2f} mm",
-    )  # fmt: skip
+    says = f"With a screw {closer:.0f} mm away it rises {after.value:.2f} mm"
     change = Change(path="hold.screws", old=f"nearest {near:.0f} mm", new=f"within {closer:.0f} mm")
     remedy = Remedy(
         words=f"Put a screw, clamp or tape within {closer:.0f} mm of this place, clear of the path",
         changes=(change,),
-        tried=tried,
+        tried=tried(finding, says, after, chance),
+        more_s=0.0,
     )
     return [replace(finding, remedies=(remedy,))]
 

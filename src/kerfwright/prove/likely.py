@@ -4,15 +4,26 @@ The force law has not been narrowed by any test on this machine, so what it says
 likelihood; from ``CARE`` on it is a caution.
 """
 
+from collections.abc import Callable
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Change, Finding, Remedy, Severity
-from kerfwright.cutter import Cutter, chip_range
+from kerfwright.basics import Change, Finding, Known, Remedy, Severity
+from kerfwright.cutter import Cutter, chip_range, with_stick_out
 from kerfwright.kernels import cutting
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
-from kerfwright.prove.margins import Judged, Machines, Moment, pull_estimate
-from kerfwright.setup import Setup
+from kerfwright.prove.margins import (
+    Give,
+    Judged,
+    Machines,
+    Moment,
+    exact,
+    power_estimate,
+    pull_estimate,
+)
+from kerfwright.prove.remedies import DEPTHS, FEEDS, Lines, Told, lighter, tried
 
 CARE = 0.2  #: likelihood from which a limit of the machine's is a caution
 RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no source
@@ -20,6 +31,7 @@ RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no sour
 _THIN, _THICK = 0.5, 1.5
 _LASTS_S, _LASTS_SHARE = 5.0, 0.1
 _AT_ONCE_S = 0.5
+_NUT_CLEAR_MM = 3.0  #: between the collet's nut and the board: common practice, no source
 _SLIP_OF_F = 10.0  #: a chip this many times off is a slip in an F or S word
 
 
@@ -45,30 +57,88 @@ def pull(
             words += f"; it may lose step, {likelihood * 100:.0f} in 100"
         else:
             words += "; most makers keep a third in hand"
-        remedies = _slower(facts, moments[name], machines, number)
-        out.append(
-            _at_margin(margin.name, "pull left", severity, words, judged[name], 0.0, remedies)
-        )
+        if left.value < 0.0:
+            words = (
+                f"The {axis.upper()} motor is asked for more than it can pull here: it may lose"
+                f" step, {likelihood * 100:.0f} in 100"
+            )
+        found = _at_margin(margin.name, "pull left", severity, words, judged[name], 0.0, ())
+        remedies = _slower(facts, moments[name], machines, number, found)
+        out.append(replace(found, remedies=remedies))
     return out
 
 
-def _slower(facts: Facts, moment: Moment, machines: Machines, axis: int) -> tuple[Remedy, ...]:
-    """The largest feed at which the motor is no longer likely to lose step, tried in the model."""
+def _slower(
+    facts: Facts, moment: Moment, machines: Machines, axis: int, found: Finding
+) -> tuple[Remedy, ...]:
+    """The largest feed, or depth, at which the motor is no longer likely to lose step."""
+
+    def told(tried_at: Moment) -> Told:
+        return pull_estimate(tried_at, axis, facts.machine, machines)
+
+    def enough(after: Told) -> bool:
+        return after[1] < CARE and after[0].value >= RESERVE
+
+    name = "xyz"[axis]
     if not moment.worst.column[cutting.TAKEN] > 0.0:
-        return (Remedy(words="Lower this axis' acceleration or rapid speed in the controller"),)
-    for share in (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3):
-        estimate, likelihood = pull_estimate(moment.at_feed(share), axis, facts.machine, machines)
-        if likelihood < CARE and estimate.value >= RESERVE:
-            line = facts.group_line(moment.worst.group)
-            after = Finding(
-                id=f"pull-left-{'xyz'[axis]}-{line}-tried", code="pull left", severity="note",
-                words=f"At {share * 100:.0f} % of the feed {estimate.value * 100:.0f} % is left",
-                value=estimate, limit=0.0, unit="", likelihood=likelihood, line=line,
-            )  # fmt: skip
-            change = Change(path=f"feed on line {line}", old="× 1", new=f"× {share:g}")
-            words = f"Turn the feed down to {share * 100:.0f} % here"
-            return (Remedy(words=words, changes=(change,), tried=after),)
-    return (Remedy(words="Take less depth in one pass here: slowing down alone does not help"),)
+        out = _slower_rapids(facts, moment, name, found, told, enough)
+    else:
+        column = facts.swept.column[:, cutting.PULL_X + axis].astype(np.float64)
+        out = lighter(facts, moment, found, column, told, enough)
+    out += _gentler(facts, moment, name, found, told, enough)
+    if out:
+        return out
+    words = (
+        f"Neither {FEEDS[-1] * 100:.0f} % of the feed nor of the acceleration is enough: look for"
+        f" what binds on {name.upper()}, or whether its motor current is set right"
+    )
+    return (Remedy(words=words),)
+
+
+def _slower_rapids(
+    facts: Facts, moment: Moment, axis: str, found: Finding, told: Callable[[Moment], Told],
+    enough: Callable[[Told], bool],
+) -> tuple[Remedy, ...]:  # fmt: skip
+    now = facts.machine.axes["xyz".index(axis)].rapid_mm_per_s
+    ends = np.append(facts.start_s[1:], facts.trajectory.time_s)
+    rapid_s = float((ends - facts.start_s)[facts.tools.rapid].sum())
+    for share in FEEDS:
+        after = told(moment.at_feed(share))
+        if enough(after):
+            new = f"{now * share * 60:.0f} mm/min"
+            change = Change(path=f"{axis}.rapid", old=f"{now * 60:.0f} mm/min", new=new)
+            return (
+                Remedy(
+                    words=f"Set the rapid speed of {axis.upper()} to {new} in the controller and"
+                    " in machine.toml",
+                    changes=(change,),
+                    tried=tried(found, f"With {share * 100:.0f} % of that speed", *after),
+                    more_s=rapid_s * (1.0 / share - 1.0),
+                ),
+            )
+    return ()
+
+
+def _gentler(
+    facts: Facts, moment: Moment, axis: str, found: Finding, told: Callable[[Moment], Told],
+    enough: Callable[[Told], bool],
+) -> tuple[Remedy, ...]:  # fmt: skip
+    """Less acceleration, where that alone is enough; what it costs hangs on every corner."""
+    now = facts.machine.axes["xyz".index(axis)].acceleration_mm_per_s2
+    for share in FEEDS:
+        after = told(moment.at_acceleration(share))
+        if enough(after):
+            new = f"{now * share:.0f} mm/s²"
+            change = Change(path=f"{axis}.acceleration", old=f"{now:.0f} mm/s²", new=new)
+            return (
+                Remedy(
+                    words=f"Set the acceleration of {axis.upper()} to {new} in the controller and"
+                    " in machine.toml",
+                    changes=(change,),
+                    tried=tried(found, f"With {share * 100:.0f} % of that acceleration", *after),
+                ),
+            )
+    return ()
 
 
 def _at_margin(
@@ -92,42 +162,92 @@ def _at_margin(
     )
 
 
-def power(judged: dict[str, Judged]) -> list[Finding]:
+def power(
+    facts: Facts, judged: dict[str, Judged], moments: dict[str, Moment], machines: Machines
+) -> list[Finding]:
     """A spindle that may bog down."""
     if "power" not in judged or judged["power"].likelihood < CARE:
         return []
     margin = judged["power"].margin
-    share = margin.limit / max(margin.value.high, 1e-9)
     words = (
         f"The cut asks {margin.value.value:.0f} W of the spindle ({margin.value.low:.0f} to"
         f" {margin.value.high:.0f} W, nineteen times in twenty), and it has {margin.limit:.0f} W"
     )
-    remedy = Remedy(words=f"Take about {max(share, 0.1) * 100:.0f} % of this depth in one pass")
-    return [
-        _at_margin("power", "power", "caution", words, judged["power"], margin.limit, (remedy,))
-    ]
+    found = _at_margin("power", "power", "caution", words, judged["power"], margin.limit, ())
+    column = facts.swept.column[:, cutting.POWER].astype(np.float64)
+    remedies = lighter(
+        facts, moments["power"], found, column,
+        lambda moment: power_estimate(moment, margin.limit, machines),
+        lambda after: after[1] < CARE,
+    )  # fmt: skip
+    if not remedies:
+        words = (
+            f"Neither {FEEDS[-1] * 100:.0f} % of the feed nor {DEPTHS[-1] * 100:.0f} % of the depth"
+            " is enough: cut narrower, or take a smaller cutter"
+        )
+        remedies = (Remedy(words=words),)
+    return [replace(found, remedies=remedies)]
 
 
-def deflection(judged: dict[str, Judged], setup: Setup) -> list[Finding]:
+def deflection(
+    facts: Facts, judged: dict[str, Judged], moments: dict[str, Moment], machines: Machines
+) -> list[Finding]:
     """A cutter pushed off its path by more than the part may be out."""
     if "deflection" not in judged or judged["deflection"].likelihood < CARE:
         return []
+    setup, moment = facts.setup, moments["deflection"]
     margin = judged["deflection"].margin
     words = (
         f"The wood pushes the cutter {margin.value.value:.2f} mm off its path"
         f" ({margin.value.low:.2f} to {margin.value.high:.2f} mm, nineteen times in twenty);"
         f" the part may be out by {setup.tolerance_mm:.2f} mm"
     )
+    found = _at_margin("deflection", "deflection", "caution", words, judged["deflection"],
+                       margin.limit, ())  # fmt: skip
+
+    def told(tried_at: Moment) -> Told:
+        give = Give.at(tried_at, facts.machine, machines)
+        return give.estimate(machines, setup.tolerance_mm)
+
+    column = np.linalg.norm(facts.swept.give_mm.astype(np.float64), axis=1)
     remedies = (
-        Remedy(words="Leave a last light pass along the walls, or let the cutter stick out less"),
+        *_shorter(facts, moment, found, told),
+        *lighter(facts, moment, found, column, told, lambda after: after[1] < CARE),
     )
-    return [
-        _at_margin("deflection", "deflection", "caution", words, judged["deflection"],
-                   margin.limit, remedies)
-    ]  # fmt: skip
+    otherwise = Remedy(words="Leave a little wood, and take it in a last light pass at the walls")
+    return [replace(found, remedies=(*remedies, otherwise))]
 
 
-def chip(facts: Facts) -> list[Finding]:
+def _shorter(
+    facts: Facts, moment: Moment, found: Finding, told: Callable[[Moment], Told]
+) -> tuple[Remedy, ...]:
+    """The cutter held no longer than its flutes and the deepest cut need, if that is enough."""
+    cutter = facts.setup.slots[moment.slot]
+    tip = float(facts.swept.column[facts.groups_of(moment.slot), cutting.Z].min())
+    flutes = cutter.known.get("flute_length_mm")
+    stated = cutter.flute_length_mm if flutes is not None and flutes.kind != "default" else 0.0
+    least = float(np.ceil(max(-tip + _NUT_CLEAR_MM, stated)))
+    if least > cutter.stick_out_mm - 1.0:
+        return ()
+    mm = Known(value=least, kind="estimated", ref="tried", u=0.5)
+    slots = {**facts.setup.slots, moment.slot: with_stick_out(cutter, mm)}
+    after = told(replace(moment, setup=replace(moment.setup, slots=slots)))
+    if after[1] >= CARE:
+        return ()
+    change = Change(
+        path=f"slots.{moment.slot}.stick_out",
+        old=f"{cutter.stick_out_mm:g} mm",
+        new=f"{least:g} mm",
+    )
+    return (
+        Remedy(
+            words=f"Let cutter {moment.slot} stick out {least:g} mm only",
+            changes=(change,), tried=tried(found, f"Held at {least:g} mm", *after), more_s=0.0,
+        ),
+    )  # fmt: skip
+
+
+def chip(facts: Facts, moments: dict[str, Moment], machines: Machines) -> list[Finding]:
     """Feed per tooth outside what cutters of this size are used at, plunges left out."""
     out: list[Finding] = []
     down = np.abs(facts.swept.motion_mm[:, 2]) > 0.5 * facts.swept.column[:, cutting.WAY]
@@ -153,13 +273,19 @@ def chip(facts: Facts) -> list[Finding]:
                 says = "expect tear-out, and strain on cutter and machine"
             words = (
                 f"Cutter {slot} ({cutter.name}) takes {value:.3f} mm a tooth for"
-                f" {seconds / 60:.1f} min, against {usual.low_mm:.3f} to {usual.high_mm:.3f} mm as"
+                f" {long_words(seconds)}, against {usual.low_mm:.3f} to {usual.high_mm:.3f} mm as"
                 f" is usual: {says}"
             )
             code = "chip too thin" if value < limit else "chip too thick"
-            remedies = (_other_chip(facts, group, limit / value),)
             measure = (value, limit, "mm")
-            out.append(at_group(facts, group, code, "caution", words, measure, remedies))
+            found = at_group(facts, group, code, "caution", words, measure, ())
+            lines = Lines.of(facts, mine[far])
+
+            def stands(share: float, slot: int = slot) -> bool:
+                return _stands(facts, moments, machines, slot, share)
+
+            remedy = _other_chip(facts, group, lines, found, stands)
+            out.append(replace(found, remedies=(remedy,)))
     return out
 
 
@@ -191,23 +317,65 @@ def cutting_width_mm(cutter: Cutter, depth_mm: float) -> float:
     return float(np.clip(wide, 0.1, cutter.diameter_mm))
 
 
-def _other_chip(facts: Facts, group: int, share: float) -> Remedy:
-    """How to make the chip ``share`` times as thick: by the feed, if that is not far off."""
-    line = facts.group_line(group)
+def _stands(
+    facts: Facts, moments: dict[str, Moment], machines: Machines, slot: int, share: float
+) -> bool:
+    """Whether motors and spindle are likely to take a cutter's feed times a share."""
+    for name, moment in moments.items():
+        if moment.slot != slot or not moment.worst.column[cutting.TAKEN] > 0.0:
+            continue
+        faster = moment.at_feed(share)
+        if name.startswith("pull left"):
+            axis = "xyz".index(name[-1])
+            if pull_estimate(faster, axis, facts.machine, machines)[1] >= CARE:
+                return False
+        if name == "power":
+            has = float(facts.machine.spindle.power_w(moment.spindle_rev_per_s))
+            if power_estimate(faster, has, machines)[1] >= CARE:
+                return False
+    return True
+
+
+def _other_chip(
+    facts: Facts, group: int, lines: Lines, found: Finding, stands: Callable[[float], bool]
+) -> Remedy:
+    """How to bring the chip to its limit: by the feed, if that is not far off and the machine has
+    it, else by the speed of the spindle too.
+    """
+    share = found.limit / found.value.value
     if not 1.0 / _SLIP_OF_F < share < _SLIP_OF_F:
-        return Remedy(words=f"Look at the F word that holds on line {line}: it looks like a slip")
+        return Remedy(
+            words=f"Look at the F word that holds on line {found.line}: it looks like a slip"
+        )
     spindle = facts.machine.spindle
     now = float(facts.tools.spindle_rev_per_s[facts.swept.segment[group]])
     held = now
-    if not 0.5 <= share <= 2.0:  # a feed that far off is asking much of the machine
+    # A feed that far off is asking much of the machine.
+    if not 0.5 <= share <= 2.0 or not stands(share):
         held = min(max(now / share, spindle.lowest_rev_per_s), spindle.highest_rev_per_s)
     feed = share * held / now
+    if feed > 1.02 and not stands(feed):
+        return Remedy(
+            words=f"It would take {feed:.1f} times this feed, and motors or spindle may not have"
+            " it: take a cutter with fewer flutes, or less depth with it"
+        )
     steps, changes = [], []
     if abs(held / now - 1.0) > 0.02:
         steps.append(f"turn the spindle at {held * 60.0:.0f} rev/min")
         changes.append(Change(path="spindle", old=f"{now * 60:.0f}", new=f"{held * 60:.0f}"))
     if abs(feed - 1.0) > 0.02:
-        steps.append(f"feed at {feed * 100.0:.0f} % there")
-        changes.append(Change(path=f"feed on line {line}", old="× 1", new=f"× {feed:.2f}"))
+        steps.append(f"feed at {feed * 100.0:.0f} % on {lines.words}")
+        changes.append(Change(path=f"feed on {lines.words}", old="× 1", new=f"× {feed:.2f}"))
     words = " and ".join(steps)
-    return Remedy(words=words[:1].upper() + words[1:], changes=tuple(changes))
+    value = found.value.value * feed * now / held
+    return Remedy(
+        words=words[:1].upper() + words[1:],
+        changes=tuple(changes),
+        tried=tried(found, f"Then it takes {value:.3f} mm a tooth", exact(value), None),
+        more_s=lines.feed_s(facts) * (1.0 / feed - 1.0),
+    )
+
+
+def long_words(seconds: float) -> str:
+    """A time as one says it."""
+    return f"{seconds:.2g} s" if seconds < 90.0 else f"{seconds / 60.0:.1f} min"

@@ -80,14 +80,29 @@ class Moment:
     spindle_rev_per_s: float  #: without a load
     spindle: Spindle
     feed_share: float = 1.0  #: of the feed that it was swept at
+    depth_share: float = 1.0  #: of the depth
 
     def at_feed(self, share: float) -> "Moment":
         """The same cut, moving at another share of the speed."""
         worst = replace(self.worst, velocity=self.worst.velocity * share)
         return replace(self, worst=worst, feed_share=self.feed_share * share)
 
+    def at_acceleration(self, share: float) -> "Moment":
+        """The same cut where the controller allows another share of the acceleration."""
+        worst = replace(self.worst, acceleration=self.worst.acceleration * share)
+        return replace(self, worst=worst)
+
+    def at_depth(self, share: float) -> "Moment":
+        """The same cut with less depth: mean force and power go with it."""
+        return replace(self, depth_share=self.depth_share * share)
+
     def force(self, law: EdgeLaw) -> tuple[FloatArray, float]:
-        """Mean force (3,) [N] and power [W] by the law.
+        """Mean force (3,) [N] and power [W] by the law."""
+        side, watts = self._at_whole_depth(law)
+        return side * self.depth_share, watts * self.depth_share
+
+    def _at_whole_depth(self, law: EdgeLaw) -> tuple[FloatArray, float]:
+        """The same at the depth of the sweep.
 
         At the feed that it was swept at this is what the sweep found. At others it changes as the
         whole engagement says, which is kept as programmed: a soft cut keeps its give's share.

@@ -8,12 +8,15 @@ from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
 from kerfwright.program import Event, Program
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group
+from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import tried
 
 CODE = "stands in the wood"
 #: Seconds from which it is told, and from which it is a caution: common practice, no source.
 TOLD_S, BURNS_S = 0.5, 1.5
 MOST_OF_A_KIND = 12
 _TOUCH_MM = 0.05
+_CLEAR_MM = 1.0  #: above the board it turns free
 
 
 def marks(facts: Facts, program: Program) -> list[Finding]:
@@ -39,7 +42,7 @@ def _mark(facts: Facts, event: Event) -> Finding | None:
         return None
     group = int(np.searchsorted(swept.segment, segment, side="right")) - 1
     tip = float(facts.on_board(facts.trajectory.point_mm[segment + 1])[2])
-    if group < 0 or tip > -_TOUCH_MM or facts.tools.commanded_rev_per_s[segment] == 0.0:
+    if group < 0 or not _in_wood(tip) or facts.tools.commanded_rev_per_s[segment] == 0.0:
         return None
     if facts.trajectory.move[swept.segment[group]] != event.before_move - 1:
         return None
@@ -57,11 +60,38 @@ def _mark(facts: Facts, event: Event) -> Finding | None:
     severity: Severity = "caution" if stops or seconds >= BURNS_S else "note"
     code = "M0" if stops else "G4"
     change = Change(path=f"line {event.line}", old=code, new=f"lift Z, then {code}")
-    remedy = Remedy(
-        words=f"Lift Z out of the wood before line {event.line}"
-        + ("" if stops else ", or leave the wait out"),
-        changes=(change,),
-    )
     measure = (seconds, 0.0 if stops else TOLD_S, "s")
-    found = at_group(facts, group, CODE, severity, words, measure, (remedy,))
-    return replace(found, id=f"stands-in-the-wood-{event.line}", line=event.line)
+    found = at_group(facts, group, CODE, severity, words, measure, ())
+    found = replace(found, id=f"stands-in-the-wood-{event.line}", line=event.line)
+    # Up to where it turns free of the wood, and down again at the speed it has for rapids.
+    lift = _CLEAR_MM - tip
+    lifted_s = _stands_s(seconds, tip + lift)
+    remedies = [
+        Remedy(
+            words=f"Lift Z {lift:.1f} mm out of the wood before line {event.line}, and go back"
+            " down after it",
+            changes=(change,),
+            tried=tried(found, "Then it turns free of the wood", exact(lifted_s), None),
+            more_s=2.0 * lift / max(facts.machine.z.rapid_mm_per_s, 1e-9),
+        )
+    ]
+    if not stops:
+        without = Change(path=f"line {event.line}", old=f"G4 of {seconds:g} s", new="left out")
+        remedies.append(
+            Remedy(
+                words="Or leave the wait out",
+                changes=(without,),
+                tried=tried(found, "Without the wait it goes on", exact(_stands_s(0.0, tip)), None),
+                more_s=-seconds,
+            )
+        )
+    return replace(found, remedies=tuple(remedies))
+
+
+def _in_wood(tip_mm: float) -> bool:
+    return tip_mm <= -_TOUCH_MM
+
+
+def _stands_s(seconds: float, tip_mm: float) -> float:
+    """How long it stands turning in the wood."""
+    return seconds if _in_wood(tip_mm) else 0.0

@@ -4,14 +4,23 @@ from collections.abc import Iterator
 from dataclasses import replace
 from math import erf, sqrt
 
+import numpy as np
+from numpy.typing import NDArray
+
 from kerfwright.basics import Change, Finding, Remedy
 from kerfwright.basics.known import TWO_SIDED_95
+from kerfwright.kernels import cutting
+from kerfwright.loads import edge_law_for
+from kerfwright.loads.teeth import SideCuts, mean_n, side_arcs
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.likely import CARE
+from kerfwright.prove.remedies import Lines, tried
 from kerfwright.prove.verdict import AsCut, Wall
 
 CODE = "wall off size"
 MOST_TOLD = 6
+#: Wood that a last pass may be left. [mm]
+_LEFT_MM = (1.0, 0.5, 0.3, 0.2, 0.1)
 
 
 def off_size(facts: Facts, ascut: AsCut | None) -> list[Finding]:
@@ -52,22 +61,8 @@ def _told(facts: Facts, tolerance_mm: float, likely: list[tuple[float, Wall]]) -
             f" on average, {wall.length_mm:.0f} mm long; the part may be out by"
             f" {tolerance_mm:.2f} mm{tail}"
         )
-        # The wood that a last pass leaves to take bends the cutter about as its width does.
-        share = tolerance_mm / max(abs(offset.value), 1e-9)
-        change = Change(
-            path=f"lines {wall.first_line} to {wall.last_line}",
-            old="cut once",
-            new=f"again with {min(0.5 * share, 0.5):.1f} mm left for it",
-        )
-        remedies = (
-            Remedy(
-                words="Leave a little wood and take it in a last light pass along this wall",
-                changes=(change,),
-            ),
-            Remedy(words="Or take less depth in one pass, or let the cutter stick out less"),
-        )
         segment = int((facts.line == wall.first_line).argmax())
-        yield Finding(
+        found = Finding(
             id=f"wall-off-size-{wall.first_line}-{wall.side}",
             code=CODE,
             severity="caution",
@@ -79,5 +74,78 @@ def _told(facts: Facts, tolerance_mm: float, likely: list[tuple[float, Wall]]) -
             line=wall.first_line,
             time_s=float(facts.start_s[segment]),
             spot=wall.spot,
-            remedies=remedies,
         )
+        yield replace(found, remedies=_remedies(facts, wall, tolerance_mm, found))
+
+
+def _remedies(facts: Facts, wall: Wall, tolerance_mm: float, found: Finding) -> tuple[Remedy, ...]:
+    """A last light pass, tried; or what to measure where it is not the cut that rules."""
+    lines = Lines(first=wall.first_line, last=wall.last_line)
+    line = facts.line[facts.swept.segment]
+    mine = np.flatnonzero((line >= lines.first) & (line <= lines.last) & facts.cuts)
+    out = list(_last_pass(facts, wall, tolerance_mm, found, lines, mine)) if len(mine) else []
+    if out:
+        return (*out, Remedy(words="Or take less depth in one pass, or hold the cutter shorter"))
+    sizes = {
+        "set-up": abs(wall.shares.set_up.mm) + wall.shares.set_up.unsure_mm,
+        "machine": abs(wall.shares.machine.mm) + wall.shares.machine.unsure_mm,
+        "cut": abs(wall.shares.cut.mm) + wall.shares.cut.unsure_mm,
+    }
+    words = {
+        "set-up": "Measure the cutter and its runout, and set zero with an edge finder",
+        "machine": "Measure the play and how far the axes go, and write it into machine.toml",
+        "cut": "Take less depth in one pass, hold the cutter shorter or take a thicker one",
+    }[max(sizes, key=lambda name: sizes[name])]
+    least = min(_LEFT_MM)
+    tail = f": down to {least:g} mm a light last pass alone does not bring it right"
+    return (Remedy(words=words + tail),)
+
+
+def _last_pass(
+    facts: Facts, wall: Wall, tolerance_mm: float, found: Finding, lines: Lines,
+    mine: NDArray[np.int64],
+) -> Iterator[Remedy]:  # fmt: skip
+    """The most wood left for a last pass with which the wall is likely right."""
+    cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[mine[0]]])]
+    column = facts.swept.column[mine].astype(np.float64)
+    width = min(float(np.median(column[:, cutting.WIDTH])), cutter.diameter_mm)
+    left = [mm for mm in _LEFT_MM if mm < 0.5 * width]
+    if not left or cutter.shape not in ("flat", "bull", "ball"):
+        return
+    motion = facts.swept.motion_mm[mine[0]].astype(np.float64)
+    many = np.ones(1 + len(left))
+    cuts = SideCuts(
+        heading_rad=many * np.arctan2(motion[1], motion[0]),
+        side=many * (1.0 if wall.side == "left" else -1.0),
+        width_mm=np.array([width, *left]),
+        depth_mm=many * float(np.median(column[:, cutting.DEPTH])),
+        feed_per_tooth_mm=many * float(np.median(column[:, cutting.FEED_PER_TOOTH])),
+    )
+    law = edge_law_for(facts.setup.board, cutter)
+    force = np.abs((mean_n(side_arcs(law, cutter, cuts)) * np.exp(-1j * cuts.wall_rad)).real)
+    zero_u = max(facts.setup.zero_u_mm[:2])
+    for mm, share in zip(left, (force[1:] / max(force[0], 1e-9)).tolist(), strict=True):
+        after = _with_share(wall, share)
+        chance = beyond(after, tolerance_mm, zero_u)
+        if share < 1.0 and chance < CARE:
+            says = f"With {mm:g} mm left for a last pass it is {after.offset.value:+.2f} mm out"
+            change = Change(
+                path=lines.words, old="cut once", new=f"again with {mm:g} mm left for it"
+            )
+            yield Remedy(
+                words=f"Leave {mm:g} mm of wood and take it in a last pass along this wall",
+                changes=(change,),
+                tried=tried(found, says, after.offset, chance),
+                more_s=lines.feed_s(facts),
+            )
+            return
+
+
+def _with_share(wall: Wall, share: float) -> Wall:
+    """The wall with so much of the force that stands square to it."""
+    offset, cut = wall.offset, wall.shares.cut
+    middle = offset.value - cut.mm * (1.0 - share)
+    whole = 0.5 * (offset.high - offset.low)
+    half = sqrt(max(whole**2 - (1.0 - share**2) * cut.unsure_mm**2, 0.0))
+    told = replace(offset, value=middle, low=middle - half, high=middle + half, mostly_from="")
+    return replace(wall, offset=told)

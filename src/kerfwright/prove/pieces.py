@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Change, Finding, Remedy
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import tried
 from kerfwright.stock.field import NEVER, Field
 
 BoolArray = NDArray[np.bool_]
@@ -21,6 +22,16 @@ SPLINTER_MM2 = 25.0
 MOST_TOLD = 12
 _SKIN_MM = 0.5  #: what is left standing instead, so that nothing comes loose
 _WOOD_MM = 1e-3
+#: Bridges that are usual: common practice, no source.
+BRIDGES, BRIDGE_WIDE_MM, BRIDGE_HIGH_MM = 3, 6.0, 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """Wood that is left standing across a cut."""
+
+    at_mm: tuple[float, float]  #: on the board
+    step: int  #: that cuts it through
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,6 +42,8 @@ class Piece:
     middle_mm: tuple[float, float]  #: a place in the piece, far from its edges
     box: tuple[slice, slice]  #: rows and columns around it
     freed_at: int  #: the step that took the last bridge
+    bridges: tuple[Bridge, ...]  #: where three would hold it; none where there is no room
+    bridged: bool  #: whether it hangs on what is held with these bridges alone
 
 
 def pieces(facts: Facts) -> list[Finding]:
@@ -57,23 +70,55 @@ def _finding(facts: Facts, piece: Piece, many: int) -> Finding:
     measure = (piece.area_mm2, 0.0, "mm²")
     finding = at_group(facts, group, CODE, "caution", words, measure, ())
     finding = replace(finding, id=f"{finding.id}-{x:.0f}-{y:.0f}")
-    held = replace(
-        finding, id=f"{finding.id}-tried", severity="note", value=exact(0.0),
-        words="With a screw or tape there nothing comes loose on this line",
-    )  # fmt: skip
     screw = f'["{x:.0f} mm", "{y:.0f} mm"]'
     change = Change(path="hold.screws", old="none there", new=screw)
     remedies = (
-        Remedy(words="Leave three or more bridges round it, and cut them by hand afterwards"),
+        _bridges(facts, piece, finding),
         Remedy(
             words=f"Screw or tape it down {x:.0f} mm from the left and {y:.0f} mm from the front,"
             " clear of the path",
             changes=(change,),
-            tried=held,
+            tried=tried(finding, "With a screw or tape there it is held", exact(0.0), None),
+            more_s=0.0,
         ),
-        Remedy(words=f"Or end the last pass {_SKIN_MM:g} mm above the underside, and trim by hand"),
+        Remedy(
+            words=f"Or end the last pass {_SKIN_MM:g} mm above the underside, and trim by hand",
+            more_s=0.0,
+        ),
     )
     return replace(finding, remedies=remedies)
+
+
+def _bridges(facts: Facts, piece: Piece, finding: Finding) -> Remedy:
+    """Three bridges round the piece, where they were tried."""
+    if not piece.bridged:
+        return Remedy(words="Leave three or more bridges round it, and cut them by hand afterwards")
+    swept = facts.swept
+    places, changes, over_mm = [], [], 0.0
+    for bridge in piece.bridges:
+        group = max(int(np.searchsorted(swept.first_step, bridge.step, side="right")) - 1, 0)
+        x, y = bridge.at_mm
+        line = facts.group_line(group)
+        slot = int(facts.tools.slot[swept.segment[group]])
+        wide = facts.setup.slots[slot].diameter_mm
+        over_mm = max(over_mm, BRIDGE_WIDE_MM + wide)
+        where = f"{x:.0f}, {y:.0f} mm"
+        places.append(f"{where} on line {line}")
+        changes.append(
+            Change(
+                path=f"line {line}", old="cut through",
+                new=f"lifted {BRIDGE_HIGH_MM:g} mm over {over_mm:.0f} mm at {where}",
+            )
+        )  # fmt: skip
+    lift_s = 2.0 * BRIDGE_HIGH_MM / max(facts.machine.z.rapid_mm_per_s, 1e-9)
+    return Remedy(
+        words=f"Leave {len(places)} bridges, {BRIDGE_WIDE_MM:g} mm wide and {BRIDGE_HIGH_MM:g} mm"
+        f" high, at {'; '.join(places)} (from the board's left front corner): lift the cutter over"
+        f" {over_mm:.0f} mm of its path there, and cut them by hand",
+        changes=tuple(changes),
+        tried=tried(finding, "On these bridges it stays with the board", exact(0.0), None),
+        more_s=len(places) * lift_s,
+    )
 
 
 def _loose(facts: Facts) -> Iterator[Piece]:
@@ -112,12 +157,74 @@ def _loose(facts: Facts) -> Iterator[Piece]:
             open_side[tuple(last)] |= part.stop < label.shape[axis]
         fast = open_side | np.isin(label[around], list(held))
         stands = height[around] > field.floor_mm + _WOOD_MM
+        here = label[around] == number
+        bridges, bridged = _bridged(field, around, through[around], here, fast, stands)
         yield Piece(
+            bridges=bridges,
+            bridged=bridged,
             area_mm2=float(area[number]),
             middle_mm=middle,
             box=(box[0], box[1]),
-            freed_at=_freed_at(through[around], stands, label[around] == number, fast),
+            freed_at=_freed_at(through[around], stands, here, fast),
         )
+
+
+def _bridged(
+    field: Field,
+    around: tuple[slice, slice],
+    through: NDArray[np.int32],
+    piece: BoolArray,
+    fast: BoolArray,
+    stands: BoolArray,
+) -> tuple[tuple[Bridge, ...], bool]:
+    """Up to three bridges round a piece, and whether the last of them alone would hold it.
+
+    Each is the shortest way from the piece to wood that is held, in its third of the way round.
+    """
+    from scipy import ndimage
+
+    if not fast.any():
+        return (), False
+    away, near = ndimage.distance_transform_edt(~fast, return_indices=True)
+    edge = np.argwhere(piece & ~ndimage.binary_erosion(piece))
+    middle = edge.mean(axis=0)
+    turn = np.arctan2(edge[:, 0] - middle[0], edge[:, 1] - middle[1])
+    part = np.floor((turn + np.pi) / (2.0 * np.pi / BRIDGES)).astype(np.int64) % BRIDGES
+    out, whole = [], True
+    for number in range(BRIDGES):
+        mine = edge[part == number]
+        if not len(mine):
+            continue
+        gap = away[mine[:, 0], mine[:, 1]]
+        # Of the places that are as near as any, the one amid them: not a corner.
+        close = mine[gap <= gap.min() + 1.0]
+        row, column = close[len(close) // 2].tolist()
+        to_row, to_column = near[0, row, column], near[1, row, column]
+        steps = max(abs(to_row - row), abs(to_column - column), 1)
+        rows = np.linspace(row, to_row, 2 * steps + 1).round().astype(np.int64)
+        columns = np.linspace(column, to_column, 2 * steps + 1).round().astype(np.int64)
+        cut = through[rows, columns]
+        if not (cut != NEVER).any():
+            continue
+        left = np.zeros(piece.shape, np.bool_)
+        left[rows, columns] = True
+        left = ndimage.binary_dilation(
+            left, iterations=max(int(0.5 * BRIDGE_WIDE_MM / field.cell_mm), 1)
+        )
+        wood = (stands & (through == NEVER)) | piece | fast | left
+        label, _ = ndimage.label(wood)
+        whole &= bool((fast & (label == label[row, column])).any())
+        at = len(rows) // 2
+        out.append(
+            Bridge(
+                at_mm=(
+                    (around[1].start + int(columns[at]) + 0.5) * field.cell_mm,
+                    (around[0].start + int(rows[at]) + 0.5) * field.cell_mm,
+                ),
+                step=int(cut[cut != NEVER].max()),
+            )
+        )
+    return tuple(out), whole and len(out) >= 2
 
 
 def _wider(part: slice, margin: int, size: int) -> slice:

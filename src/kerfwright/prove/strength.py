@@ -234,7 +234,8 @@ def _creeps(
     if likelihood < CARE:
         return []
     words = (
-        f"The helix draws cutter {slot} ({cutter.name}) out of the collet with {asked:.0f} N, and a"
+        f"The spiral of its flutes draws cutter {slot} ({cutter.name}) out of the collet with"
+        f" {asked:.0f} N, and a"
         f" collet on a {cutter.shank_diameter_mm:g} mm shank holds some"
         f" {GRIP_N_PER_MM[0] * cutter.shank_diameter_mm:.0f} to"
         f" {GRIP_N_PER_MM[1] * cutter.shank_diameter_mm:.0f} N: it may creep down"

@@ -5,8 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from kerfwright.basics import Change, Finding, Remedy
+from kerfwright.kernels import cutting
 from kerfwright.program import Program
 from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import tried
 
 SPEED, BY_HAND = "spindle speed", "switch on by hand"
 _ALIKE = 0.01  #: a speed that is missed by less is the same
@@ -48,14 +51,20 @@ def _out_of_reach(facts: Facts, program: Program, cuts: list[int]) -> list[Findi
             Change(path=f"S on line {line}", old=f"{told * 60:.0f}", new=f"{held * 60:.0f}"),
             Change(path="feed at this speed", old="× 1", new=f"× {feed:.2f}"),
         )
+        measure = (told * 60.0, held * 60.0, "rev/min")
+        found = at_group(facts, group, SPEED, "caution", words, measure, ())
+        found = replace(found, id=f"spindle-speed-{line}", line=line)
+        mine = np.array(cuts)[wrong]
+        chip = float(np.median(facts.swept.column[mine, cutting.FEED_PER_TOOTH])) * feed
+        seconds = float(facts.swept.column[mine, cutting.DURATION].sum(dtype=np.float64))
         remedy = Remedy(
             words=f"Write S{held * 60:.0f} on line {line}, and feed at {feed * 100:.0f} % so that"
-            " the chip stays as it was meant",
+            f" the chip stays as it was meant, {chip:.3f} mm a tooth",
             changes=changes,
+            tried=tried(found, "It has that speed", exact(held * 60.0), None),
+            more_s=seconds * (1.0 / feed - 1.0),
         )
-        measure = (told * 60.0, held * 60.0, "rev/min")
-        found = at_group(facts, group, SPEED, "caution", words, measure, (remedy,))
-        out.append(replace(found, id=f"spindle-speed-{line}", line=line))
+        out.append(replace(found, remedies=(remedy,)))
     return out
 
 

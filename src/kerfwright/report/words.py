@@ -104,7 +104,17 @@ def remedy_words(remedy: Remedy) -> str:
         unit = shop_unit(remedy.tried.code, remedy.tried.unit)
         words += f". Tried in the model: then {amount(remedy.tried.value.value, unit)}"
         words += f", limit {amount(remedy.tried.limit, unit)}"
+    if remedy.more_s is not None:
+        words += f". {_cost_words(remedy.more_s)}"
     return words + "."
+
+
+def _cost_words(more_s: float) -> str:
+    """What a remedy costs in time."""
+    if abs(more_s) < 0.5:
+        return "Takes no longer"
+    about = f"{abs(more_s):.0f} s" if abs(more_s) < 90.0 else f"{abs(more_s) / 60.0:.1f} min"
+    return f"Takes about {about} {'more' if more_s > 0.0 else 'less'}"
 
 
 def _finding(number: int, finding: Finding, width: int) -> Iterator[str]:

@@ -1,0 +1,126 @@
+"""Changes tried in the model before they are offered, and how much longer the job then takes."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from math import ceil, floor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.basics import Change, Estimate, Finding, Remedy
+from kerfwright.kernels import cutting
+from kerfwright.prove.facts import Facts
+from kerfwright.prove.margins import Moment
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+#: A moment's figure with its ends, and the probability that its limit is passed.
+Told = tuple[Estimate, float]
+
+FEEDS = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
+DEPTHS = (0.75, 0.5, 0.33, 0.25)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lines:
+    """Program lines from ``first`` to ``last`` that a change is made on."""
+
+    first: int
+    last: int
+
+    @classmethod
+    def of(cls, facts: Facts, groups: NDArray[np.int64]) -> "Lines":
+        """The lines of some groups, and all between them."""
+        lines = facts.line[facts.swept.segment[groups]]
+        return cls(first=int(lines.min()), last=int(lines.max()))
+
+    @property
+    def words(self) -> str:
+        """``line 7``, or ``lines 7 to 80``."""
+        if self.first == self.last:
+            return f"line {self.first}"
+        return f"lines {self.first} to {self.last}"
+
+    def feed_s(self, facts: Facts) -> float:
+        """Time at feed on these lines. [s]"""
+        line = facts.line[facts.swept.segment]
+        mine = (line >= self.first) & (line <= self.last) & ~facts.tools.rapid[facts.swept.segment]
+        return float(facts.swept.column[mine, cutting.DURATION].sum(dtype=np.float64))
+
+
+def lighter(
+    facts: Facts,
+    moment: Moment,
+    found: Finding,
+    column: FloatArray,
+    told: Callable[[Moment], Told],
+    enough: Callable[[Told], bool],
+) -> tuple[Remedy, ...]:
+    """The largest feed, and the largest depth in one pass, that are enough.
+
+    Parameters
+    ----------
+    column : array
+        The figure of every group by the machine as described, (groups,), the worse the larger.
+    told : callable
+        The figure of the moment at another feed or depth.
+    """
+    out = []
+    for what, shares, at in (
+        ("feed", FEEDS, Moment.at_feed),
+        ("depth", DEPTHS, Moment.at_depth),
+    ):
+        for share in shares:
+            after = told(at(moment, share))
+            if enough(after):
+                lines = _worse(facts, moment, column, after[0].value)
+                if what == "feed":
+                    out.append(_slower(facts, moment, found, share, lines, after))
+                else:
+                    out.append(_shallower(facts, found, share, lines, after))
+                break
+    return tuple(out)
+
+
+def _worse(facts: Facts, moment: Moment, column: FloatArray, after: float) -> Lines:
+    """Lines on which it is worse than the worst place will be."""
+    sign = 1.0 if column[moment.worst.group] >= after else -1.0
+    worse = (sign * (column - after) > 0.0) & facts.cuts
+    worse &= facts.tools.slot[facts.swept.segment] == moment.slot
+    worse[moment.worst.group] = True
+    return Lines.of(facts, np.flatnonzero(worse))
+
+
+def _slower(
+    facts: Facts, moment: Moment, found: Finding, share: float, lines: Lines, after: Told
+) -> Remedy:
+    # What it runs at: the program may ask for more than the machine has.
+    now = 60.0 * float(np.linalg.norm(moment.worst.velocity, axis=1).max())
+    asked = 60.0 * float(facts.trajectory.feed_mm_per_s[facts.swept.segment[moment.worst.group]])
+    of_asked = floor(100.0 * min(share * now / max(asked, 1e-9), share)) / 100.0
+    new = f"{of_asked * asked:.0f} mm/min"
+    return Remedy(
+        words=f"Feed at {new} or less on {lines.words}, {share * 100:.0f} % of what it runs at",
+        changes=(Change(path=f"feed on {lines.words}", old="× 1", new=f"× {of_asked:g}"),),
+        tried=tried(found, f"With {share * 100:.0f} % of the feed", *after),
+        more_s=lines.feed_s(facts) * (1.0 / share - 1.0),
+    )
+
+
+def _shallower(facts: Facts, found: Finding, share: float, lines: Lines, after: Told) -> Remedy:
+    passes = ceil(1.0 / share - 1e-9)
+    return Remedy(
+        words=f"Take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
+        f" {passes} passes",
+        changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:g}"),),
+        tried=tried(found, f"With {share * 100:.0f} % of the depth", *after),
+        more_s=lines.feed_s(facts) * (passes - 1.0),
+    )
+
+
+def tried(found: Finding, words: str, value: Estimate, likelihood: float | None) -> Finding:
+    """What is left of a finding after a change."""
+    return replace(
+        found, id=f"{found.id}-tried", severity="note", words=words, value=value,
+        likelihood=likelihood, remedies=(),
+    )  # fmt: skip
