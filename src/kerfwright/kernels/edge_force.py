@@ -38,7 +38,9 @@ from kerfwright.kernels.profile import (
 # along the edge, and room to work in.
 BIN_BEGIN, START, END, COVER, FORWARD, DOWN, DISC_VOLUME, DISC_COVER = range(8)
 ALONG = 8
-_FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 5)
+#: Sine and cosine of where the covered arc begins and ends.
+SIN_START, COS_START, SIN_END, COS_END = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 4)
+_FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST = range(COS_END + 1, COS_END + 6)
 ARC_COLUMNS = _OUTERMOST + 1
 
 _D = 2.0 * pi / BINS
@@ -147,7 +149,10 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             begin, end = middle - 0.5 * width, middle + 0.5 * width
             covered = 1.0
         arc[START], arc[END], arc[COVER] = begin, end, covered
-        forward = max(way_flat * along[R_DZ] * (sin(end) - sin(begin)), 0.0)
+        arc[SIN_START], arc[COS_START] = sin(begin), cos(begin)
+        arc[SIN_END], arc[COS_END] = sin(end), cos(end)
+        sines = arc[SIN_END] - arc[SIN_START]
+        forward = max(way_flat * along[R_DZ] * sines, 0.0)
         down = sinking * along[R_DR] * (end - begin)
         part = forward / (forward + down) if forward + down > 0.0 else 1.0
         arc[FORWARD] = taken * part
@@ -190,7 +195,10 @@ def mean_force(  # type: ignore[no-untyped-def]
                 whole = arc[END] - arc[START]
                 alone = whole <= 0.0 and (arc[START] < 0.0) == (side == 1)
                 if end > begin or alone:
-                    s0, s1, c0, c1 = sin(begin), sin(end), cos(begin), cos(end)
+                    s0 = arc[SIN_START] if begin == arc[START] else 0.0
+                    c0 = arc[COS_START] if begin == arc[START] else 1.0
+                    s1 = arc[SIN_END] if end == arc[END] else 0.0
+                    c1 = arc[COS_END] if end == arc[END] else 1.0
                     span = end - begin
                     sines, cosines = s1 - s0, c0 - c1
                     cos2 = 0.5 * span + 0.5 * (s1 * c1 - s0 * c0)
@@ -198,7 +206,7 @@ def mean_force(  # type: ignore[no-untyped-def]
                     chip = chip_n_per_mm2[side, b] * feed_per_tooth / way
                     all_sines = sines
                     if end - begin < whole:
-                        all_sines = sin(arc[END]) - sin(arc[START])
+                        all_sines = arc[SIN_END] - arc[SIN_START]
                     if arc[FORWARD] > 0.0:
                         per = chip * arc[FORWARD] / along[R_DZ]
                         if alone or not all_sines > 1e-9:

@@ -21,6 +21,8 @@ from kerfwright.kernels.edge_force import (
     DOWN,
     END,
     FORWARD,
+    SIN_END,
+    SIN_START,
     START,
 )
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME
@@ -156,7 +158,7 @@ def within_turn(  # type: ignore[no-untyped-def]
         begin, end = arc[START], arc[END]
         whole = end - begin
         alone = not whole > _SLIVER
-        sines = sin(end) - sin(begin)
+        sines = arc[SIN_END] - arc[SIN_START]
         upright = alone or not sines > _SLIVER  # the chip does not go by the cosine
         ahead = down = lean = 0.0
         if arc[FORWARD] > 0.0:
@@ -221,7 +223,7 @@ def within_turn(  # type: ignore[no-untyped-def]
             rubs[b] = touched / touching
         share = 1.0 if begin >= 0.0 else 0.0
         if begin < 0.0 < end:
-            share = sin(end) / sines
+            share = arc[SIN_END] / sines
         total += taken
         upward += taken * share
     out[UP] = upward / total if total > 0.0 else 0.0
