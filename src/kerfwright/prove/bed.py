@@ -216,7 +216,7 @@ def _screws(facts: Facts, of: Bed) -> list[Finding]:
         aside = max((one.half_width_mm for one in hit), default=10.0)
         remedy = Remedy(words=f"Put it some {aside + 5.0:.0f} mm aside, and say so under [hold]")
         found = at_segment(facts, 0, "screw in the wrong place", "caution", f"{where} {says}",
-                           (1.0, 0.0, ""), (remedy,), f"-{x:.0f}-{y:.0f}")  # fmt: skip
+                           (0.0, 0.0, ""), (remedy,), f"-{x:.0f}-{y:.0f}")  # fmt: skip
         spot = Spot(x_mm=x, y_mm=y, z_mm=0.0)
         out.append(replace(found, line=0, time_s=None, spot=spot))
     return out

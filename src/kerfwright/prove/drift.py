@@ -118,9 +118,8 @@ def _finding(
         " this line (nineteen times in twenty not more), and it does not come back"
     )
     ten = max(int(np.ceil(np.log10(2.0 * u_mm / (0.05 * tolerance)))), 1)
-    change = Change(
-        path="decimals of X, Y and Z", old=f"{unit_mm:g} mm", new=f"{unit_mm / 10**ten:g} mm"
-    )
+    finer = f"{unit_mm / 10**ten:.9f}".rstrip("0")
+    change = Change(path="decimals of X, Y and Z", old=f"{unit_mm:g} mm", new=f"{finer} mm")
     remedies = (
         Remedy(words="Have the program written with places from zero (G90) in place of steps"),
         Remedy(words=f"Or have it written with {ten} more decimals", changes=(change,)),

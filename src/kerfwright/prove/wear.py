@@ -95,8 +95,8 @@ def _finding(
     chance = float((last < whole).mean())
     cutters = int(np.ceil(whole / enough))
     words = (
-        f"Each edge of cutter {slot} ({cutter.name}) runs {whole:.1f} km through the wood in this"
-        f" job, and such an edge is dull after {low:.1f} to {high:.0f} km (nineteen times in"
+        f"Each edge of cutter {slot} ({cutter.name}) runs {whole:.2g} km through the wood in this"
+        f" job, and such an edge is dull after {low:.2g} to {high:.2g} km (nineteen times in"
         " twenty): from about this line on it may push harder, burn and tear"
     )
     change = Change(path=f"slots.{slot}", old="1 cutter", new=f"{cutters} sharp ones, in turn")
