@@ -50,9 +50,11 @@ def main(root: Path, arguments: list[str]) -> int:
 
 
 def _page_failures(root: Path, python: Path) -> list[str]:
-    """Build the page, with its types checked; where npm has no network it is left out."""
+    """Build the page, check its types and run its tests; without packages it is left out."""
     try:
         front_end.build(root, python)
+        if not front_end.check(root, python):
+            return ["the page (npm run check, in the folder page)"]
     except front_end.NoPackages as error:
         say(f"{error}\nThe page is left out.")
     except environment.SetUpError as error:

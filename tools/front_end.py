@@ -83,6 +83,25 @@ def build(root: Path, python: Path) -> bool:
     return True
 
 
+def check(root: Path, python: Path) -> bool:
+    """Check the front end's types and run its own tests; what is wrong is said.
+
+    Raises ``NoPackages`` if the packages that this needs could not be fetched.
+    """
+    page = root / "page"
+    if not page.is_dir():
+        return True
+    npm, variables = _npm(root, python)
+    if not (page / "node_modules" / "vitest").is_dir():
+        done = _run([*npm, *_NPM_CI], page, variables)
+        if done.returncode != 0:
+            raise NoPackages(f"{_last_lines(done.stdout)}\nThe page's packages are missing.")
+    done = _run([*npm, "run", "check"], page, variables)
+    if done.returncode != 0:
+        say(_last_lines(done.stdout, 40))
+    return done.returncode == 0
+
+
 def static_folder(root: Path) -> Path:
     """Where the built front end stands."""
     return root / "src" / "kerfwright" / "app" / "page" / "static"
