@@ -212,21 +212,35 @@ def _buys(buys: Buys) -> dict[str, Any]:
         "minutes": buys.minutes,
         "question": buys.question,
         "buys": (
-            f"{buys.figure}: now {_between(*buys.now, buys.unit)}; then within about "
-            f"{_between(*buys.after, buys.unit)}"
+            f"{buys.figure}: now between {_between(*buys.now, buys.unit)}; then known to "
+            f"± {_half(*buys.after, buys.unit)}"
         ),
     }
 
 
+_BOTH = {"mm": ("in", INCH_MM), "N": ("lbf", LBF_N)}
+
+
 def _between(low: float, high: float, unit: str) -> str:
-    """``0.08 to 0.18 mm (0.003 to 0.007 in)``, as fine as the two ends differ."""
-    other, size = {"mm": ("in", INCH_MM), "N": ("lbf", LBF_N)}[unit]
+    """``0.08 and 0.18 mm (0.003 and 0.007 in)``, as fine as the two ends differ."""
 
     def row(factor: float, name: str) -> str:
-        decimals = max(0, -floor(log10(max(high - low, 1e-6) * factor)))
-        return f"{low * factor:.{decimals}f} to {high * factor:.{decimals}f} {name}"
+        decimals = max(0, 1 - floor(log10(max(high - low, 1e-6) * factor)))
+        return f"{low * factor:.{decimals}f} and {high * factor:.{decimals}f} {name}"
 
+    other, size = _BOTH[unit]
     return f"{row(1.0, unit)} ({row(1.0 / size, other)})"
+
+
+def _half(low: float, high: float, unit: str) -> str:
+    """Half of what is left between two ends: ``0.01 mm (0.0004 in)``."""
+    half = max((high - low) / 2.0, 1e-6)
+    other, size = _BOTH[unit]
+
+    def row(value: float, name: str) -> str:
+        return f"{value:.{max(0, -floor(log10(value)))}f} {name}"
+
+    return f"{row(half, unit)} ({row(half / size, other)})"
 
 
 def _lever(lever: Lever, toml: TomlFile, machine: MachineModel) -> dict[str, Any]:
