@@ -162,20 +162,6 @@ def test_ctrl_c_stops_within_a_second_and_leaves_nothing(tmp_path):
 
 
 @pytest.mark.slow
-def test_demo_proves_three_jobs_and_finds_what_was_planted(tmp_path):
-    done = kerfwright("demo", "--out", tmp_path / "demo", cwd=tmp_path)
-    assert done.returncode == 0, done.stdout + done.stderr
-    verdict = json.loads((tmp_path / "demo" / "relief-tray" / "verdict.json").read_text())
-    jsonschema.validate(verdict, schema())
-    assert [f for f in verdict["findings"] if f["severity"] != "note"] == []
-    assert verdict["sentence"] in done.stdout
-    assert "7 faults were planted in it" in done.stdout
-    assert done.stdout.count(": found\n") == 7
-    assert "not found" not in done.stdout
-    assert "gear-pair: It can be cut in about 4 min; look at one thing first." in done.stdout
-
-
-@pytest.mark.slow
 def test_workshop_keeps_a_log_and_the_second_proof_is_the_same(here, tmp_path):
     workshop = copy_demo(tmp_path / "shop")
     job = workshop.job("relief-tray")

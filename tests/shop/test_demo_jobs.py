@@ -1,22 +1,20 @@
 """The three jobs of the demo: made as committed, and proved to just what was planted in them."""
 
-from functools import cache
+import json
+import subprocess
+import sys
+from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 
 import demo_bat_box
 import demo_gears
 import make_demo
-from kerfwright.app.demo_command import CELL_MM
-from kerfwright.cutter import load_cutters
-from kerfwright.jobs.belongings import read
-from kerfwright.machine import load_machine
-from kerfwright.prove.chain import Origin, prove
-from kerfwright.setup import load_job
-from kerfwright.workshop import demo_folder, open_demo, planted_in
+from kerfwright import report
+from kerfwright.workshop import open_demo, planted_in
 
-ORIGIN = Origin(version="0", code_sha256="c", tables_sha256="t")
 GEAR_LINE = 8906  # where the small gear loses its last bridge
 
 
@@ -30,41 +28,44 @@ def test_three_jobs_of_which_one_has_faults_planted():
     assert planted == {"bat-box-sides": 7, "gear-pair": 0, "relief-tray": 0}
 
 
-@cache
-def proof(name):
-    folder = demo_folder()
-    machine = load_machine(folder / "machine.toml")
-    job = open_demo().job(name)
-    setup = load_job(job.job_file, load_cutters(folder / "cutters.toml"), machine)
-    program = read(job.program_file(), machine, setup, lambda stage, done: None)
-    return prove(program, setup, machine, ORIGIN, cell_mm=CELL_MM, threads=2), planted_in(job)
+def verdicts(out):
+    """What ``kerfwright demo`` wrote of each job, and told of it."""
+    done = subprocess.run(
+        [sys.executable, "-m", "kerfwright", "demo", "--out", str(out)],
+        capture_output=True, encoding="utf-8", timeout=300, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stdout + done.stderr
+    schema = json.loads((Path(report.__file__).parent / "verdict.schema.json").read_text("utf-8"))
+    found = {}
+    for job in open_demo().jobs():
+        verdict = json.loads((out / job.name / "verdict.json").read_text("utf-8"))
+        jsonschema.validate(verdict, schema)
+        assert f"{job.name}: {verdict['sentence']}" in done.stdout
+        found[job.name] = [one for one in verdict["findings"] if one["severity"] != "note"]
+    return found, done.stdout
 
 
-def told(name):
-    return sorted(
-        (f.line, f.code, f.severity)
-        for f in proof(name)[0].verdict.findings
-        if f.severity != "note"
+@pytest.mark.slow
+def test_the_demo_finds_each_planted_fault_at_its_line_and_nothing_else(tmp_path):
+    found, told = verdicts(tmp_path / "demo")
+    planted = planted_in(open_demo().job("bat-box-sides"))
+    assert sorted((f["line"], f["code"], f["severity"]) for f in found["bat-box-sides"]) == sorted(
+        (f.line, f.code, f.severity) for f in planted
     )
-
-
-@pytest.mark.slow
-def test_each_planted_fault_is_found_at_its_line_and_nothing_else():
-    planted = proof("bat-box-sides")[1]
-    assert told("bat-box-sides") == sorted((f.line, f.code, f.severity) for f in planted)
-
-
-@pytest.mark.slow
-def test_the_gears_come_with_the_bridges_that_were_forgotten():
-    assert told("gear-pair") == [(GEAR_LINE, "loose piece", "caution")]
-    (found,) = (f for f in proof("gear-pair")[0].verdict.findings if f.code == "loose piece")
+    assert "7 faults were planted in it" in told
+    assert told.count(": found\n") == len(planted) == 7
+    assert "not found" not in told
+    assert found["relief-tray"] == []
+    # The gears come with the bridges that were forgotten.
+    assert "gear-pair: It can be cut in about 4 min; look at one thing first." in told
+    (loose,) = found["gear-pair"]
+    assert (loose["line"], loose["code"], loose["severity"]) == (
+        GEAR_LINE,
+        "loose piece",
+        "caution",
+    )
     # The outline of the small gear, less its bore: about pi (20 mm)² - pi (4 mm)².
-    assert found.value.value == pytest.approx(np.pi * (20.0**2 - 4.0**2), rel=0.1)
-
-
-@pytest.mark.slow
-def test_the_tray_is_clear():
-    assert told("relief-tray") == []
+    assert loose["value"]["value"] == pytest.approx(np.pi * (20.0**2 - 4.0**2), rel=0.1)
 
 
 @pytest.mark.parametrize("teeth", demo_gears.TEETH)
