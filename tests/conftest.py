@@ -1,6 +1,9 @@
 """Settings that hold for every test."""
 
+import importlib
+import sys
 from collections import OrderedDict
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import settings
@@ -56,3 +59,29 @@ build._Description.drawn = _drawn
 def _draw_anew_where_drawing_is_tested(request):
     global _drawing_is_tested
     _drawing_is_tested = request.path.parent.name == "machine"
+
+
+@pytest.fixture
+def here(capsys, monkeypatch):
+    """Run ``kerfwright`` with these arguments in this process, its worker's errands too.
+
+    A process and its worker take seconds to load what is loaded here already. That they start, are
+    interrupted and end as they should is what the tests with real processes are for.
+    """
+    command_line = importlib.import_module("kerfwright.app.command_line")
+    for name in ("prove", "time", "demo", "machine", "describe"):
+        monkeypatch.setattr(f"kerfwright.app.{name}_command.run", _at_once)
+
+    def run(*arguments):
+        monkeypatch.setattr(sys, "argv", ["kerfwright", *map(str, arguments)])
+        capsys.readouterr()
+        with pytest.raises(SystemExit) as ended:
+            command_line.main()
+        said = capsys.readouterr()
+        return SimpleNamespace(returncode=ended.value.code or 0, stdout=said.out, stderr=said.err)
+
+    return run
+
+
+def _at_once(errand, *args, on_progress, **_):
+    return errand(*args, progress=on_progress)

@@ -92,6 +92,7 @@ def rescued(shop, tmp_path_factory):
     return root, done, foreign
 
 
+@pytest.mark.long
 def test_a_half_made_environment_is_made_anew(rescued):
     root, done, _ = rescued
     demo(done)
@@ -99,6 +100,7 @@ def test_a_half_made_environment_is_made_anew(rescued):
     assert not (root / ".venv" / "leftover.txt").exists()
 
 
+@pytest.mark.long
 def test_settings_of_other_pythons_do_not_reach_it(rescued):
     root, done, foreign = rescued
     told = demo(done)
@@ -107,6 +109,7 @@ def test_settings_of_other_pythons_do_not_reach_it(rescued):
     assert not (foreign / "elsewhere").exists()
 
 
+@pytest.mark.long
 def test_an_install_that_failed_is_not_taken_for_done(shop):
     root = shop.project("cut off")
     failed = shop.start(root, network=False)
@@ -162,6 +165,7 @@ def test_a_changed_project_file_installs_the_project_alone(ready, shop):
     assert INSTALLING not in done.stdout
 
 
+@pytest.mark.long
 def test_checking_adds_to_what_running_needs(ready, shop, base_python):
     root, _ = ready
     script = (
@@ -208,6 +212,7 @@ PREPARE_WITH = (
 )
 
 
+@pytest.mark.long
 def test_debian_without_ensurepip_uses_the_outer_pip(shop, base_python, tmp_path):
     root = shop.project("debian")
     debian = python_without_ensurepip(tmp_path, base_python, pip=True)
