@@ -19,13 +19,15 @@ export function Frame(props: Hand & { again: (way: "undo" | "redo") => void }): 
   const { page, send, said, again } = props;
   const [refused, setRefused] = useState<Refusal[]>([]);
   const [over, setOver] = useState(false);
+  const [reads, setReads] = useState(""); // the file that is being handed over
   const file = useRef<HTMLInputElement>(null);
 
   const take = (files: FileList | null) => {
     const [one] = files ? [...files] : [];
     if (!one) return;
     setRefused([]);
-    bring<Ticket>(one).then(
+    setReads(one.name);
+    const brought = bring<Ticket>(one).then(
       (ticket) => {
         location.hash = addressOf({ room: "job", job: ticket.name });
         send({ kind: "place", place: { room: "job", job: ticket.name } });
@@ -36,6 +38,7 @@ export function Frame(props: Hand & { again: (way: "undo" | "redo") => void }): 
         else said(error);
       },
     );
+    void brought.finally(() => setReads(""));
   };
 
   return (
@@ -129,6 +132,11 @@ export function Frame(props: Hand & { again: (way: "undo" | "redo") => void }): 
             <button type="button" onClick={() => send({ kind: "said", said: null })}>
               Put away
             </button>
+          </p>
+        ) : null}
+        {reads ? (
+          <p class="note reads" role="status">
+            Reading {reads} …
           </p>
         ) : null}
         {refused.length ? <Refused refused={refused} /> : null}

@@ -4,6 +4,7 @@ import { ask, ofJob } from "../server";
 import type { BoardFacts, Finding, Here } from "../wire";
 import type { Arrays } from "./arrays";
 import { apart, sheetBox } from "./plan";
+import { type Tone, PROUD, SHY, STEP_WORDS, css } from "./tones";
 import { Wood } from "./wood";
 
 interface Props {
@@ -181,13 +182,26 @@ export function BoardPlan(props: Props): JSX.Element {
             <label>
               <input type="checkbox" checked={bands} onChange={(event) => setBands(event.currentTarget.checked)} /> contours
             </label>
-            <span class="swatch proud">▲ proud: wood left</span>
-            <span class="swatch shy">▼ shy: wood gone</span>
-            <span>in steps of ½, 1, 2 and 4 tolerances</span>
+            <Swatches words="▲ proud: wood left" tones={PROUD} kind="proud" />
+            <Swatches words="▼ shy: wood gone" tones={SHY} kind="shy" />
+            <span>from {STEP_WORDS.join(", ")} tolerances on</span>
           </p>
         ) : null}
       </figcaption>
     </figure>
+  );
+}
+
+function Swatches({ words, tones, kind }: { words: string; tones: readonly Tone[]; kind: string }): JSX.Element {
+  return (
+    <span class={`swatch ${kind}`}>
+      {words}
+      <i aria-hidden="true">
+        {tones.map((tone, k) => (
+          <b key={k} style={{ backgroundColor: css(tone) }} />
+        ))}
+      </i>
+    </span>
   );
 }
 

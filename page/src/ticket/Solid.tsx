@@ -23,7 +23,8 @@ export default function Solid({ arrays, board, now_s }: { arrays: Arrays; board:
   useEffect(() => {
     let wanted = true;
     const number = keyframeAt(arrays.maps.keyframes, now_s);
-    void arrays.layer(number).then((layer) => wanted && view.current?.show(layer, now_s / arrays.maps.time.step_s + 0.5));
+    const both = Promise.all([arrays.layer(number), number > 0 ? arrays.layer(number - 1) : null]);
+    void both.then(([layer, before]) => wanted && view.current?.show(layer, before, now_s / arrays.maps.time.step_s + 0.5));
     return () => {
       wanted = false;
     };

@@ -11,6 +11,7 @@ import type { Ticket, Tried, Verdict } from "../wire";
 import { Arrays } from "./arrays";
 import { BoardPlan } from "./BoardPlan";
 import { Findings } from "./Findings";
+import { FindingsTable } from "./FindingsTable";
 import { ProgramLines } from "./ProgramLines";
 import { Strip } from "./Strip";
 import { WentForm } from "./Went";
@@ -114,6 +115,12 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
             />
           </section>
           <Numbers facts={verdict.facts} />
+          {verdict.findings.length ? (
+            <details>
+              <summary>The findings as a table</summary>
+              <FindingsTable findings={verdict.findings} />
+            </details>
+          ) : null}
           <section class="on-request" aria-label="More, on request">
             <Fold title="The loads, minute by minute" open={open.loads} set={(loads) => setOpen({ ...open, loads })}>
               <Suspense fallback={<p>…</p>}>

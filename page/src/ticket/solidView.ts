@@ -8,6 +8,7 @@ import {
   DoubleSide,
   GLSL3,
   Group,
+  LinearSRGBColorSpace,
   Mesh,
   NearestFilter,
   OrthographicCamera,
@@ -29,27 +30,33 @@ const MOST_MOVING = 150_000; // triangles while it moves
 const MOST_STILL = 1_200_000;
 const AFTER_MS = 200;
 
+// The top at a moment: as cut in this keyframe, else as the one before left it, else the board's own.
+const TOP = `
+uniform highp isampler2D height, before; uniform highp usampler2D time, beforeTime;
+uniform vec2 size; uniform float cell, zero, stepMm, now; uniform int never, hasBefore;
+float H(ivec2 p) {
+  p = clamp(p, ivec2(0), ivec2(size) - 1); uint t = texelFetch(time, p, 0).r;
+  if (t != uint(never) && float(t) <= now) return zero + stepMm * float(texelFetch(height, p, 0).r);
+  if (hasBefore == 1 && texelFetch(beforeTime, p, 0).r != uint(never)) return zero + stepMm * float(texelFetch(before, p, 0).r);
+  return 0.;
+}`;
+
 const VERTEX = `
-uniform highp isampler2D height; uniform highp usampler2D time;
-uniform vec2 org, size, corner; uniform float cell, zero, stepMm, now; uniform int never; out vec2 g;
+uniform vec2 org, corner; out vec2 g; out float z;
+${TOP}
 void main() {
   g = min(position.xy + org, size - 1.);
-  uint t = texelFetch(time, ivec2(g), 0).r;
-  float z = t != uint(never) && float(t) <= now ? zero + stepMm * float(texelFetch(height, ivec2(g), 0).r) : 0.;
+  z = H(ivec2(g));
   gl_Position = projectionMatrix * modelViewMatrix * vec4(corner + (g + .5) * cell, z, 1.);
 }`;
 const FRAGMENT = `
 precision highp float; precision highp int; precision highp isampler2D; precision highp usampler2D;
-uniform isampler2D height; uniform usampler2D time; uniform vec2 size; uniform float cell, zero, stepMm, now, thick; uniform int never;
-in vec2 g; out vec4 o;
-float H(ivec2 p) {
-  p = clamp(p, ivec2(0), ivec2(size) - 1); uint t = texelFetch(time, p, 0).r;
-  return t != uint(never) && float(t) <= now ? zero + stepMm * float(texelFetch(height, p, 0).r) : 0.;
-}
+uniform float thick; in vec2 g; in float z; out vec4 o;
+${TOP}
 void main() {
   ivec2 p = ivec2(g + .5);
   vec3 n = normalize(vec3(H(p - ivec2(1,0)) - H(p + ivec2(1,0)), H(p - ivec2(0,1)) - H(p + ivec2(0,1)), 2. * cell));
-  float z = H(p);
+  // through only where all corners are: a wall then stands whole
   if (z <= -thick + 2. * stepMm) discard;
   vec3 wood = mix(vec3(.90,.81,.63), vec3(.80,.68,.475), clamp(sqrt(max(-z, 0.) / thick), 0., 1.));
   o = vec4(wood * (.42 + .58 * max(0., dot(n, normalize(vec3(-.5, -.3, .8))))), 1.);
@@ -67,6 +74,7 @@ export class SolidView {
   private waiting = 0;
   private frame = 0;
   private textures: DataTexture[] = [];
+  private shown: Layer | null = null;
 
   constructor(
     private readonly canvas: HTMLCanvasElement,
@@ -86,6 +94,9 @@ export class SolidView {
     this.shared = {
       height: { value: null as DataTexture | null },
       time: { value: null as DataTexture | null },
+      before: { value: null as DataTexture | null },
+      beforeTime: { value: null as DataTexture | null },
+      hasBefore: { value: 0 },
       size: { value: new Vector2(maps.columns, maps.rows) },
       corner: { value: new Vector2(...maps.corner_mm) },
       cell: { value: maps.cell_mm },
@@ -103,23 +114,36 @@ export class SolidView {
     this.controls.update();
   }
 
-  show(layer: Layer, now: number): void {
-    this.textures.forEach((one) => one.dispose());
+  /** The board at a moment, within a keyframe and on what the one before left. Uploads only another keyframe. */
+  show(layer: Layer, before: Layer | null, now: number): void {
+    if (layer !== this.shown) {
+      this.textures.forEach((one) => one.dispose());
+      const [height, time] = this.pair(layer);
+      const [earlier, earlierTime] = before ? this.pair(before) : [height, time];
+      this.textures = [...new Set([height, time, earlier, earlierTime])];
+      this.shared.height.value = height;
+      this.shared.time.value = time;
+      this.shared.before.value = earlier;
+      this.shared.beforeTime.value = earlierTime;
+      this.shared.hasBefore.value = before ? 1 : 0;
+      this.shown = layer;
+    }
+    this.shared.now.value = now;
+    this.moved();
+  }
+
+  private pair(layer: Layer): [DataTexture, DataTexture] {
     const { columns, rows } = this.maps;
     const height = new DataTexture(layer.height, columns, rows, RedIntegerFormat, ShortType);
     height.internalFormat = "R16I";
     const time = new DataTexture(layer.time, columns, rows, RedIntegerFormat, UnsignedShortType);
     time.internalFormat = "R16UI";
-    this.textures = [height, time];
-    for (const one of this.textures) {
+    for (const one of [height, time]) {
       one.minFilter = one.magFilter = NearestFilter;
       one.unpackAlignment = 1;
       one.needsUpdate = true;
     }
-    this.shared.height.value = height;
-    this.shared.time.value = time;
-    this.shared.now.value = now;
-    this.moved();
+    return [height, time];
   }
 
   /** Turns by an arrow key, comes nearer by plus and minus. */
@@ -229,7 +253,7 @@ function sides(board: BoardFacts, maps: Maps): Group {
     made.setIndex([0, 1, 2, 0, 2, 3]);
     const material = new ShaderMaterial({
       glslVersion: GLSL3,
-      uniforms: { tone: { value: new Color(tone) } },
+      uniforms: { tone: { value: new Color().setStyle(tone, LinearSRGBColorSpace) } },
       vertexShader: "void main() { gl_Position = projectionMatrix * modelViewMatrix * vec4(position, 1.); }",
       fragmentShader: "precision highp float; uniform vec3 tone; out vec4 o; void main() { o = vec4(tone, 1.); }",
       side: DoubleSide,
@@ -237,7 +261,7 @@ function sides(board: BoardFacts, maps: Maps): Group {
     group.add(new Mesh(made, material));
   };
   const flat = (a: number, b: number, c: number, d: number) => {
-    if (c > a && d > b) face([[a, b, 0], [c, b, 0], [c, d, 0], [a, d, 0]], "#d2bd91");
+    if (c > a && d > b) face([[a, b, 0], [c, b, 0], [c, d, 0], [a, d, 0]], "#ccb88f");
   };
   flat(0, 0, long, y0);
   flat(0, y1, long, wide);

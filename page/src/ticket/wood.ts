@@ -3,6 +3,7 @@
 
 import type { Arrays, Layer } from "./arrays";
 import { keyframeAt } from "./arrays";
+import { asShader } from "./tones";
 
 const VERTEX = `#version 300 es
 in vec2 at; out vec2 share;
@@ -11,7 +12,7 @@ void main() { share = at * .5 + .5; gl_Position = vec4(at, 0., 1.); }`;
 const FRAGMENT = `#version 300 es
 precision highp float; precision highp int; precision highp isampler2D; precision highp usampler2D;
 uniform isampler2D before, height, error; uniform usampler2D beforeTime, time;
-uniform vec2 board, corner; uniform float cell, zero, stepMm, errorStep, tolerance, thick, now, grain, mmPerPx;
+uniform vec2 board, corner; uniform float cell, zero, stepMm, errorStep, tolerance, thick, now, grain, mmPerPx, hatch;
 uniform int untouched, never, dark, bands, hasBefore;
 in vec2 share; out vec4 colour;
 
@@ -35,9 +36,7 @@ float off(ivec2 p) {  // proud or shy in tolerances; 0 where nothing is known
   int e = texelFetch(error, p, 0).r;
   return e == untouched || t == uint(never) || float(t) > now ? 0. : float(e) * errorStep / tolerance;
 }
-float band(float o) { float a = abs(o); return sign(o) * (a < .5 ? 0. : a < 1. ? 1. : a < 2. ? 2. : a < 4. ? 3. : 4.); }
-vec3 proudTone(float b) { return b < 1.5 ? vec3(.79,.86,.93) : b < 2.5 ? vec3(.55,.71,.85) : b < 3.5 ? vec3(.29,.53,.72) : vec3(.11,.33,.54); }
-vec3 shyTone(float b) { return b < 1.5 ? vec3(.97,.83,.74) : b < 2.5 ? vec3(.93,.64,.48) : b < 3.5 ? vec3(.81,.42,.21) : vec3(.56,.23,.06); }
+${asShader()}
 
 void main() {
   vec2 mm = vec2(share.x, share.y) * board;
@@ -61,6 +60,8 @@ void main() {
     if (bands == 1) {
       float b = band(off(p));
       if (b != 0.) c = mix(c, b > 0. ? proudTone(b) : shyTone(-b), .80);
+      // shy is hatched as well, so that the two are told apart without colour
+      if (b < -.5 && mod(gl_FragCoord.x + gl_FragCoord.y, hatch) < hatch * .2) c *= .72;
       float right = band(off(p + ivec2(d.x, 0))), back = band(off(p + ivec2(0, d.y)));
       if ((b != right || b != back) && max(abs(b), max(abs(right), abs(back))) > 1.5) c *= .55;
     }
@@ -157,6 +158,7 @@ export class Wood {
     set("thick", look.thick_mm);
     set("now", look.now_s / maps.time.step_s + 0.5);
     set("grain", look.grain_rad);
+    set("hatch", 7 * ratio);
     set("mmPerPx", maps.board_mm[0] / this.canvas.width);
     whole("untouched", maps.error.untouched);
     whole("never", maps.time.never);

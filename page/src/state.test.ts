@@ -1,0 +1,72 @@
+import { describe, expect, it } from "vitest";
+import { EMPTY, type Page, addressOf, placeOf, update } from "./state";
+import type { Errand, JobLine, State, Ticket } from "./wire";
+
+const errand: Errand = { job: "tray", what: "proving", stage: "path", done: 0.2, left_s: null };
+const line = (name: string, of: Errand | null = null): JobLine => ({
+  name,
+  note: "",
+  program: "p.nc",
+  standing: "not proved",
+  outcome: null,
+  sentence: "",
+  errand: of,
+});
+const shop = (jobs: JobLine[]): State => ({
+  version: 1,
+  workshop: { name: "w", folder: "w", demo: false, read_only: false },
+  machine: { name: "m", sentence: "" },
+  jobs,
+  undo: null,
+  redo: null,
+});
+const ticket = (name: string): Ticket => ({
+  name,
+  note: "",
+  standing: "not proved",
+  program: null,
+  refused: [],
+  setup: [],
+  board: null,
+  verdict: null,
+  planted: [],
+  went: [],
+  guess: null,
+});
+const at = (job: string): Page => ({ ...EMPTY, place: { room: "job", job } });
+
+describe("the address", () => {
+  it("leads back to where it came from, whatever the job is called", () => {
+    for (const job of ["tray", "half lap, 2", "a/b#c%"]) {
+      const place = { room: "job", job } as const;
+      expect(placeOf(addressOf(place))).toEqual(place);
+    }
+    expect(placeOf("#/machine")).toEqual({ room: "machine" });
+    expect(placeOf("")).toEqual({ room: "job", job: "" });
+  });
+});
+
+describe("the page's state", () => {
+  it("opens the first job where the address names none, and stays where it names one", () => {
+    const state = shop([line("box"), line("tray")]);
+    expect(update(EMPTY, { kind: "state", state }).place).toEqual({ room: "job", job: "box" });
+    expect(update(at("tray"), { kind: "state", state }).place).toEqual({ room: "job", job: "tray" });
+  });
+  it("shows an errand begun before the page was loaded, and drops it once the server says it is over", () => {
+    const running = update(EMPTY, { kind: "state", state: shop([line("tray", errand)]) });
+    expect(running.errands["tray"]?.done).toBe(0.2);
+    const later = update(running, { kind: "errand", errand: { ...errand, done: 0.7 } });
+    expect(later.errands["tray"]?.done).toBe(0.7);
+    expect(running.errands["tray"]?.done).toBe(0.2); // what was is not changed
+    expect(update(later, { kind: "state", state: shop([line("tray")]) }).errands).toEqual({});
+  });
+  it("drops an answer that comes late, for another ticket", () => {
+    expect(update(at("tray"), { kind: "ticket", ticket: ticket("box") }).ticket).toBeNull();
+    expect(update(at("tray"), { kind: "ticket", ticket: ticket("tray") }).ticket?.name).toBe("tray");
+  });
+  it("keeps the ticket on its way to the same job, and lays it away on the way to another", () => {
+    const page = update(at("tray"), { kind: "ticket", ticket: ticket("tray") });
+    expect(update(page, { kind: "place", place: { room: "job", job: "tray" } }).ticket).not.toBeNull();
+    expect(update(page, { kind: "place", place: { room: "machine" } }).ticket).toBeNull();
+  });
+});
