@@ -52,6 +52,7 @@ def loads(points, width=None, cell_mm=0.1, step_mm=0.2, cutter=CUTTER, heading=0
         taken.entry, taken.volume, taken.engagement, cell_mm**2, taken.lanes,
         form_of(cutter), cutter.flutes, np.full((2, 24), KC),
         np.full((2, 24), KE), RC, RE, 0.0, STILL, np.full((3, 8), 1e9), gathered, column,
+        0.0, 0.0, 0.0, 0.0,
     )  # fmt: skip
     return column
 

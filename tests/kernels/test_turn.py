@@ -5,6 +5,7 @@ from math import acos, pi, radians, sin
 import numpy as np
 import pytest
 
+from kerfwright.cutter.cutter import MOST_FLUTES
 from kerfwright.kernels import profile, turn
 from kerfwright.kernels.cutting import (
     F_FEED,
@@ -195,3 +196,7 @@ def test_long_edges_wind_round_more_than_once():
     share = 2 * 40.0 / (2 * pi)
     across = share * (CHIP * FEED * pi / 2 + RUB * 2)
     assert force[1, : turn.STEPS].mean() == pytest.approx(across, rel=0.005)
+
+
+def test_room_for_as_many_flutes_as_a_cutter_may_have():
+    assert turn.MOST_FLUTES == MOST_FLUTES

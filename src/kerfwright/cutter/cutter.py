@@ -25,6 +25,9 @@ class CutterError(KerfwrightError):
     """A cutter that cannot exist as described."""
 
 
+MOST_FLUTES = 24  #: what the kernels have room for; files allow fewer
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cutter:
     """A rotating cutter held in the collet.
@@ -60,6 +63,8 @@ class Cutter:
         for name in ("diameter_mm", "flutes", "flute_length_mm", "shank_diameter_mm"):
             if not getattr(self, name) > 0:
                 raise CutterError(f"cutter {self.name}: {name} must be above 0")
+        if self.flutes > MOST_FLUTES:
+            raise CutterError(f"cutter {self.name}: more than {MOST_FLUTES} flutes")
         if self.stick_out_mm < self.flute_length_mm:
             raise CutterError(f"cutter {self.name}: its flutes are longer than its stick-out")
         if self.shape in ANGLED and not 0.0 < self.included_angle_rad < pi:

@@ -186,10 +186,10 @@ def group_loads(  # type: ignore[no-untyped-def]
     curves,
     gathered,
     columns,
-    runout=0.0,
-    lag_rad_per_mm=0.0,
-    spindle_w=0.0,
-    droop=0.0,
+    runout,
+    lag_rad_per_mm,
+    spindle_w,
+    droop,
 ):
     """Gather the steps of the groups from ``first`` to before ``end`` and compute their loads.
 
