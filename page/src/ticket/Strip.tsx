@@ -1,6 +1,7 @@
 import type { JSX } from "preact";
+import { useEffect, useRef, useState } from "preact/hooks";
 import type { Minute, Verdict } from "../wire";
-import { LATE, clock, markEvery, rows } from "./plan";
+import { clock, markEvery, reach, rows } from "./plan";
 
 interface Props {
   verdict: Verdict;
@@ -12,19 +13,35 @@ interface Props {
 
 const SYMBOL: Record<Minute["kind"], string> = { change: "⇄", look: "◉", do: "✎" };
 
+const SIDE_PX = 12; // of the strip's padding
+
+/** How wide a mark with these words is drawn, at most; longer words are cut off there. [px] */
+const wordsPx = (words: string): number => Math.min(272, 46 + 7.9 * words.length);
+
 /** The strip of shop minutes: what the person does and looks at, and a slider through the job. */
 export function Strip({ verdict, now_s, go, chosen, choose }: Props): JSX.Element {
   const total = Math.max(verdict.total_s, 1e-6);
-  const every = markEvery(total, 12);
+  const holder = useRef<HTMLElement>(null);
+  const [width, setWidth] = useState(780);
+  useEffect(() => {
+    const one = holder.current;
+    if (!one) return;
+    const seen = new ResizeObserver(() => setWidth(Math.max(one.clientWidth - 2 * SIDE_PX, 1)));
+    seen.observe(one);
+    return () => seen.disconnect();
+  }, []);
+  const every = markEvery(total, Math.max(2, Math.floor(width / 65)));
   const marks = Array.from({ length: Math.floor(total / every) + 1 }, (_, k) => k * every);
   const at = verdict.minutes.map((one) => one.time_s / total);
-  const row = rows(at, verdict.minutes.map((one) => 0.035 + 0.0092 * Math.min(one.words.length, 30)));
+  const spans = verdict.minutes.map((one, k) => reach(at[k] ?? 0, wordsPx(one.words) / width));
+  const row = rows(spans);
+  const late = (k: number) => (spans[k]?.[0] ?? 0) < (at[k] ?? 0);
   return (
-    <section class="strip" aria-label="Shop minutes">
+    <section ref={holder} class="strip" aria-label="Shop minutes">
       <ol class="marks" style={{ height: `${(Math.max(-1, ...row) + 1) * 2}rem` }}>
         {verdict.minutes.map((one, k) => {
           return (
-            <li key={k} style={{ left: `${100 * (at[k] ?? 0)}%`, bottom: `${(row[k] ?? 0) * 2}rem` }} class={(at[k] ?? 0) > LATE ? "late" : ""}>
+            <li key={k} style={{ left: `${100 * (at[k] ?? 0)}%`, bottom: `${(row[k] ?? 0) * 2}rem` }} class={late(k) ? "late" : ""}>
               <button
                 type="button"
                 class={`minute ${one.kind}${one.finding && one.finding === chosen ? " chosen" : ""}`}

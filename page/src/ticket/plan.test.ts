@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { keyframeAt } from "./arrays";
-import { apart, clock, markEvery, rows, sheetBox } from "./plan";
+import { apart, clock, markEvery, reach, rows, sheetBox } from "./plan";
 
 describe("pins", () => {
   const box = sheetBox([100, 60], 10);
@@ -34,7 +34,14 @@ describe("the strip", () => {
     expect([0, 59.6, 200, 3727].map(clock)).toEqual(["0:00", "1:00", "3:20", "1:02:07"]);
   });
   it("puts words that would meet in rows", () => {
-    expect(rows([0, 0.1, 0.5], [0.2, 0.2, 0.2])).toEqual([0, 1, 0]);
-    expect(rows([0.6, 0.95], [0.2, 0.2])).toEqual([0, 1]); // the late one stands to its left
+    expect(rows([[0, 0.2], [0.1, 0.3], [0.5, 0.7]])).toEqual([0, 1, 0]);
+  });
+  it("turns words to the left where they would end outside, and keeps them apart there too", () => {
+    expect(reach(0.5, 0.2)).toEqual([0.5, 0.7]);
+    expect(reach(0.75, 0.5)).toEqual([0.25, 0.75]);
+    expect(reach(0.1, 0.95)[0]).toBe(0.1); // too wide either way
+    const placed = [0.7, 0.98, 0.99].map((at) => reach(at, 0.28));
+    expect(rows(placed)).toEqual([0, 1, 2]);
+    expect(rows([0.9, 0.1].map((at) => reach(at, 0.28)))).toEqual([0, 0]);
   });
 });

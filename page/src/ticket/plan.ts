@@ -53,18 +53,18 @@ export function clock(time_s: number): string {
   return h ? `${h}:${two(m)}:${two(s)}` : `${m}:${two(s)}`;
 }
 
-/** Words beyond this share of the strip stand to the left of their mark. */
-export const LATE = 0.78;
+/** From where to where a mark's words reach: to its right, or to its left where they would end outside. */
+export function reach(at: number, wide: number): [number, number] {
+  return at + wide > 1 && at >= wide ? [at - wide, at] : [at, at + wide];
+}
 
 /** Marks of the strip in rows, so that their words do not cover one another. Shares of its width. */
-export function rows(at: readonly number[], wide: readonly number[]): number[] {
-  const taken: [number, number][][] = [];
-  return at.map((mark, number) => {
-    const width = wide[number] ?? 0;
-    const [left, right] = mark > LATE ? [mark - width, mark] : [mark, mark + width];
-    let row = taken.findIndex((spans) => spans.every(([l, r]) => right <= l || left >= r));
+export function rows(reaches: readonly (readonly [number, number])[]): number[] {
+  const taken: (readonly [number, number])[][] = [];
+  return reaches.map((one) => {
+    let row = taken.findIndex((held) => held.every(([from, to]) => to <= one[0] || from >= one[1]));
     if (row < 0) row = taken.push([]) - 1;
-    taken[row]?.push([left, right]);
+    taken[row]?.push(one);
     return row;
   });
 }

@@ -47,7 +47,8 @@ ${TOP}
 void main() {
   g = min(position.xy + org, size - 1.);
   z = H(ivec2(g));
-  gl_Position = projectionMatrix * modelViewMatrix * vec4(corner + (g + .5) * cell, z, 1.);
+  vec2 rim = .5 + .5 * (step(size - 1., g) - step(g, vec2(0.)));  // the outermost reach the edge of their cells
+  gl_Position = projectionMatrix * modelViewMatrix * vec4(corner + (g + rim) * cell, z, 1.);
 }`;
 const FRAGMENT = `
 precision highp float; precision highp int; precision highp isampler2D; precision highp usampler2D;
