@@ -10,6 +10,7 @@ from kerfwright.formats.toml_file import parse_toml
 from kerfwright.jobs.pinned_card import pin_card
 from kerfwright.machine import AnswerError, Change, answered, frame_modes
 from kerfwright.machine.build import parse
+from kerfwright.report.engineers_terms import _TERMS
 from kerfwright.workshop import demo_folder
 
 
@@ -37,6 +38,14 @@ def test_it_is_plain_json_in_the_shop_s_words(plain):
     assert lead["words"] == "12.7 mm (0.5 in)"
     assert lead["source"] == "measured: one turn of the screw, caliper"
     assert all(one["words"] and one["buys"] for one in plain["narrows_most"])
+
+
+def test_the_engineer_s_terms_are_of_figures_that_there_are(plain):
+    labels = {fact["label"] for fact in plain["facts"]}
+    # "moves at all" is told only of an axis that may not move.
+    assert set(_TERMS) - labels == {"moves at all"}
+    backlash = next(f for f in plain["facts"] if f["label"] == "play at reversal")
+    assert backlash["engineer"] == "backlash (docs/models/drive.md)"
 
 
 def test_the_drawing_s_spindle_reaches_the_ends_of_its_travel(plain):

@@ -68,7 +68,7 @@ function Curve({ axis }: { axis: AxisCard }): JSX.Element {
         <polygon class="band" points={band} />
         <polyline class="pull" points={line(axis.torque.value).join(" ")} />
         {asked.speed.map((speed, k) => (
-          <circle key={k} class="asked" cx={x(Math.min(speed, fastest))} cy={y(asked.torque[k] ?? 0)} r="3.2" />
+          <circle key={k} class="dot" cx={x(Math.min(speed, fastest))} cy={y(asked.torque[k] ?? 0)} r="3.2" />
         ))}
         <path class="rapid" d={`M${x(axis.rapid)} ${EDGE.top}V${H - EDGE.bottom}`} />
         <text class="rapid" x={x(axis.rapid) + 5} y={EDGE.top + 9}>rapid</text>

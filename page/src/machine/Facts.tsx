@@ -19,6 +19,7 @@ export function Facts({ card }: { card: MachineCard }): JSX.Element {
                   <dd>
                     {fact.words}
                     {fact.source ? <i>{fact.source}</i> : null}
+                    {fact.engineer ? <small class="term">{fact.engineer}</small> : null}
                   </dd>
                 </div>
               ))}

@@ -137,10 +137,10 @@ function Asked(props: Props & { question: Question; number: number }): JSX.Eleme
         {readOnly ? <p class="soft">This workshop can only be looked at: nothing is kept.</p> : null}
         <p class="acts">
           <button type="submit" class="main" disabled={busy || readOnly}>
-            {last ? "Keep and finish" : "Keep and go on"}
+            {busy ? "Working it out …" : last ? "Keep and finish" : "Keep and go on"}
           </button>
-          <button type="button" disabled={number === 0} onClick={() => go(number - 1)}>Back</button>
-          <button type="button" onClick={() => go(nextOpen(questions, number + 1))}>To the next open one</button>
+          <button type="button" disabled={busy || number === 0} onClick={() => go(number - 1)}>Back</button>
+          <button type="button" disabled={busy} onClick={() => go(nextOpen(questions, number + 1))}>To the next open one</button>
           <button type="button" onClick={() => open(null)}>Put away</button>
         </p>
       </div>

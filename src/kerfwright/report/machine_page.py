@@ -27,6 +27,7 @@ from kerfwright.machine import (
     typed_at,
 )
 from kerfwright.report.axis_page import axis_page
+from kerfwright.report.engineers_terms import engineers_term
 from kerfwright.report.figures import clean, estimate_words
 from kerfwright.report.give_map import GiveMap, give_as_plain, share_words
 from kerfwright.report.known_words import known_words, source_words
@@ -139,7 +140,7 @@ def _facts(machine: MachineModel, results: MachineResults) -> list[dict[str, str
                     "label": clean(label),
                     "words": clean(head),
                     "source": f"its spread comes mostly from {clean(source)}" if source else "",
-                    "engineer": "",
+                    "engineer": engineers_term(label),
                 }
             )
     return out
