@@ -38,6 +38,16 @@ TARGETS = (
     Target(part="removal", figure="ours over plain, CPU, 0.1 mm", must=0.4, moonshot=0.2,
            key="value", words="wood, engagement and force of a relief in cells of 0.1 mm, CPU time "
            "of both threads over that of a plain kernel on one"),
+    Target(part="browser", figure="first paint", must=1.5, key="value",
+           words="the page's first paint [s]"),
+    Target(part="browser", figure="first proof of a demo job, from the click to its picture",
+           must=5.0, key="value", words="a demo job's first proof from the click to its picture, "
+           "warm [s]"),
+    Target(part="browser", figure="large relief, from the address to its picture", must=5.0,
+           key="value", words="4 million cells and a path of 1 million points from the address to "
+           "their picture, drawn by software [s]"),
+    Target(part="browser", figure="triangles while it moves", must=150.0, key="value",
+           words="triangles of the solid view while it moves [thousand]"),
     Target(part="growth", figure="exponent of reading and planning", must=1.05, key="value",
            words="growth of reading and planning, exponent"),
 )  # fmt: skip
@@ -47,6 +57,7 @@ _TITLES = {
     "removal": "Wood taken, with its loads",
     "chain": "Every stage",
     "growth": "Growth",
+    "browser": "The page in a browser",
 }
 _WORDS = {
     "reading": """\
@@ -73,6 +84,10 @@ Plain reliefs of 0.1 to 10 million lines, each in a process of its own that read
 from a file; and the largest memory that the process took. The exponent is the slope of the
 logarithms of CPU time, as links of the chain, over lines: 1 when twice the lines take twice the
 time.""",
+    "browser": """\
+The page in Chromium without a graphics card, against a real server with the demo's workshop and a
+relief of 1 million lines; seconds as a person waits them, with nothing left to compile. The proof
+of the demo job is made anew, after a change of its tolerance.""",
 }
 _HEAD = """\
 # How fast it is

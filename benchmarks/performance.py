@@ -20,6 +20,7 @@ from typing import Any
 ROOT = Path(__file__).parents[1]
 sys.path.insert(0, str(ROOT / "tools"))
 
+from browser import measure_browser  # noqa: E402
 from chain import measure_chain  # noqa: E402
 from growth import measure_growth  # noqa: E402
 from measure import Bench  # noqa: E402
@@ -37,6 +38,7 @@ PARTS: dict[str, Callable[[int], Bench]] = {
     "removal": measure_removal,
     "chain": measure_chain,
     "growth": measure_growth,
+    "browser": measure_browser,
 }
 
 
