@@ -164,9 +164,9 @@ const PICTURES: Record<string, () => ComponentChildren> = {
       <path class="dark" d="M84 30h64q8 0 8 8v62q0 8 -8 8H84q-8 0 -8 -8V38q0 -8 8 -8z" />
       <path class="metal" d="M94 108h44l-6 16h-32zM108 124h16v16h-16z" />
       <path class="thick" d="M116 140v18" />
-      <path class="paper" d="M90 50h52v34H90z" />
-      <text x="116" y="64" text-anchor="middle">230 V  5 A</text>
-      <text x="116" y="78" text-anchor="middle">10–27000</text>
+      <path class="paper" d="M80 46h72v42H80z" />
+      <text x="116" y="63" text-anchor="middle">230 V 5 A</text>
+      <text x="116" y="80" text-anchor="middle">27 000</text>
       <rect class="key" x="156" y="62" width="10" height="16" rx="2" />
       <Turn d="M200 92c2 -14 -10 -24 -28 -22" />
       <Words x={204} y={108}>by hand?</Words>

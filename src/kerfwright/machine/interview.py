@@ -187,7 +187,8 @@ QUESTIONS: tuple[Question, ...] = (
         id="spindle",
         ask="What turns the cutter?",
         how="Read its plate. The watts or amps of a hand router are what it takes from the socket, "
-        "not what it gives; write amps and volts. Does the program switch it, or your hand?",
+        "not what it gives; write amps and volts. Switched and turned up by hand: hand router. By "
+        "the program, through a drive of its own: variable frequency.",
         picture="spindle",
         minutes=3.0,
         blanks=(
