@@ -4,6 +4,7 @@ from pathlib import Path
 from typing import Any
 
 from kerfwright.basics.progress import Progress
+from kerfwright.jobs.learn_errand import LearnErrand
 from kerfwright.jobs.machine_errand import Described, MachineErrand
 from kerfwright.jobs.prove_errand import Errand, Told
 from kerfwright.jobs.show_errand import ShowErrand, Shown
@@ -79,3 +80,10 @@ def run_try(errand: TryErrand, *, progress: Progress) -> TriedProof:
     from kerfwright.jobs.try_remedy import try_remedy
 
     return try_remedy(errand, progress=progress)
+
+
+def run_learn(errand: LearnErrand, *, progress: Progress) -> dict[str, Any]:
+    """``jobs.learn``."""
+    from kerfwright.jobs.learn import learn
+
+    return learn(errand, progress=progress)

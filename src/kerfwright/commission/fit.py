@@ -1,6 +1,6 @@
 """Corner rule and accelerations that explain programs timed by the clock."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from math import log
 
@@ -11,12 +11,12 @@ from scipy.optimize import least_squares, linear_sum_assignment
 from kerfwright.basics import Known
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.basics.progress import Progress, silent
-from kerfwright.commission.parameters import parameters_of, settled, values_at
+from kerfwright.commission.parameters import Parameter, parameters_of, settled, values_at
 from kerfwright.commission.timed import LEAST_PROGRAMS
 from kerfwright.machine import CornerRule, MachineModel
 from kerfwright.program import Program
-from kerfwright.trajectory.settings import RULES
-from kerfwright.trajectory.time import Belief, Source, moving_time_s
+from kerfwright.trajectory.settings import RULES, with_settings
+from kerfwright.trajectory.time import PLANNER, PLANNER_U, Belief, Source, moving_time_s
 from kerfwright.trajectory.waits import BY_HAND, waits
 
 FloatArray = NDArray[np.float64]
@@ -24,6 +24,9 @@ FloatArray = NDArray[np.float64]
 #: How closely the planning follows one controller, once its settings are fitted: a standard
 #: uncertainty as a share of the time in motion. Estimated, no source.
 PLANNER_FITTED_U = 0.005 / TWO_SIDED_95
+#: The same after one program or two, which may not be like the next: ± 1 %. Estimated, no source.
+PLANNER_FEW_U = 0.01 / TWO_SIDED_95
+PACE = "pace"  #: among the settings: the factor on the time in motion that few programs show
 UNEXPLAINED = 4.0  #: standard uncertainties beyond which a program is not explained
 FORGOTTEN = 0.02  #: a rule less likely than that is left out
 SURE = 0.95  #: a rule more likely than that is the rule
@@ -59,6 +62,39 @@ class FittedValue:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """Values by path: of the best fit, and of both ends of each direction, by its name."""
+
+    best: Mapping[str, float]
+    ends: Mapping[str, tuple[Mapping[str, float], Mapping[str, float]]]
+
+
+def belief_from(
+    machine: MachineModel, rule: CornerRule, weight: float, settings: Settings, planner_u: float
+) -> Belief:
+    """The belief that a fit came to, made again on the same machine."""
+    return Belief(
+        rule=rule,
+        weight=weight,
+        machine=with_settings(machine, settings.best, rule),
+        sources=tuple(
+            Source(
+                name=name,
+                low=with_settings(machine, low, rule),
+                high=with_settings(machine, high, rule),
+                even=False,
+                reach=_NEARER,
+                low_pace=low.get(PACE, 1.0),
+                high_pace=high.get(PACE, 1.0),
+            )
+            for name, (low, high) in settings.ends.items()
+        ),
+        planner_u=planner_u,
+        pace=settings.best.get(PACE, 1.0),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RuleFit:
     """The best explanation under one corner rule."""
 
@@ -68,6 +104,7 @@ class RuleFit:
     values: tuple[FittedValue, ...]
     belief: Belief  #: for the next prediction
     off: FloatArray  #: (n,) clock against explanation, in standard uncertainties of the two
+    settings: Settings  #: of the belief's machines, so that they can be made again
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,21 +134,26 @@ class Fitted:
 
 
 def fit_times(
-    observed: Sequence[Observed], machine: MachineModel, progress: Progress = silent
+    observed: Sequence[Observed],
+    machine: MachineModel,
+    progress: Progress = silent,
+    least: int = LEAST_PROGRAMS,
 ) -> Fitted:
     """Fit the corner rule, its setting and the accelerations to timed programs.
 
     Parameters
     ----------
     observed : sequence of Observed
-        At least three.
+        At least ``least``.
     machine : MachineModel
         Its description: what it knows is where the fit begins, and weighs as much as it is known.
+    least : int
+        Fewer than three leave the corner rule about as open as it was: good for times alone.
 
     Raises
     ------
     ValueError
-        With fewer than three programs.
+        With fewer than ``least`` programs.
     StandsStill
         If one of them does not move.
 
@@ -123,10 +165,8 @@ def fit_times(
     than the clock explains. A rule that the description states as measured or from a datasheet is
     the only one tried.
     """
-    if len(observed) < LEAST_PROGRAMS:
-        raise ValueError(
-            f"{len(observed)} timed programs, and at least {LEAST_PROGRAMS} are needed"
-        )
+    if len(observed) < least:
+        raise ValueError(f"{len(observed)} timed programs, and at least {least} are needed")
     controller = machine.controller
     stated = None if controller.corner_rule_kind == "default" else controller.corner_rule
     prior = dict.fromkeys(RULES, 1.0 / len(RULES))
@@ -143,11 +183,12 @@ def fit_times(
         if abs(rules[0].off[worst]) <= UNEXPLAINED:
             break
         unexplained.append(kept[worst])
-        if len(kept) == LEAST_PROGRAMS:
+        if len(kept) <= least:
             break  # too few are left to fit without it: it widens the spread instead
         del kept[worst]
     best = rules[0].machine
-    moving = [moving_time_s(one.program, best, one.in_spindle, progress) for one in observed]
+    pace = rules[0].belief.pace
+    moving = [pace * moving_time_s(one.program, best, one.in_spindle, progress) for one in observed]
     return Fitted(
         observed=tuple(observed),
         rules=rules,
@@ -184,7 +225,13 @@ class _Fit:
         took = np.array([one.took_s for one in observed])
         clock = np.array([one.u_s for one in observed])
         self._log_took = np.log(took)
-        self._u = np.sqrt((clock**2 + wait_u_s**2) / took**2 + PLANNER_FITTED_U**2)
+        # Too few programs cannot tell settings from how this controller plans beside them.
+        few = len(observed) < LEAST_PROGRAMS
+        self._planner_u = PLANNER_FEW_U if few else PLANNER_FITTED_U
+        if few:
+            pace = Parameter(name=PLANNER, middle={PACE: 1.0}, log_u=PLANNER_U)
+            self._parameters = (*self._parameters, pace)
+        self._u = np.sqrt((clock**2 + wait_u_s**2) / took**2 + self._planner_u**2)
         self._planned: dict[bytes, FloatArray] = {}
         self._steps = self._best()
         self._misfit = self._residuals(self._steps)
@@ -206,20 +253,19 @@ class _Fit:
         off = self._misfit / np.sqrt(np.maximum(1.0 - leverage, 1e-6))
         scatter = max(1.0, float(self._misfit @ self._misfit) / len(self._misfit))
         covariance = covariance * scatter
-        machine = settled(self._machine, self.rule, self._parameters, self._steps)
+        settings = Settings(
+            best=values_at(self._parameters, self._steps), ends=self._ends(covariance)
+        )
+        planner_u = self._planner_u * scatter**0.5
+        belief = belief_from(self._machine, self.rule, weight, settings, planner_u)
         return RuleFit(
             rule=self.rule,
             weight=weight,
-            machine=machine,
+            machine=belief.machine,
             values=self._values(covariance),
-            belief=Belief(
-                rule=self.rule,
-                weight=weight,
-                machine=machine,
-                sources=self._sources(covariance),
-                planner_u=PLANNER_FITTED_U * scatter**0.5,
-            ),
+            belief=belief,
             off=off,
+            settings=settings,
         )
 
     def _best(self) -> FloatArray:
@@ -262,11 +308,12 @@ class _Fit:
         key = np.asarray(steps, np.float64).tobytes()
         if key not in self._planned:
             machine = settled(self._machine, self.rule, self._parameters, steps)
+            pace = values_at(self._parameters, steps).get(PACE, 1.0)
             moving = [
                 moving_time_s(one.program, machine, one.in_spindle, self._within)
                 for one in self._observed
             ]
-            self._planned[key] = np.array(moving) + self._wait_s
+            self._planned[key] = pace * np.array(moving) + self._wait_s
         return self._planned[key]
 
     def _within(self, stage: str, done: float) -> None:  # noqa: ARG002 - a Progress has it
@@ -296,29 +343,24 @@ class _Fit:
                 )
         return tuple(out)
 
-    def _sources(self, covariance: FloatArray) -> tuple[Source, ...]:
-        """Directions that are independent of each other, each named for what it moves most."""
+    def _ends(
+        self, covariance: FloatArray
+    ) -> dict[str, tuple[Mapping[str, float], Mapping[str, float]]]:
+        """Both ends of directions that are independent of each other, each named for what it moves
+        most.
+        """
         if not self._parameters:
-            return ()
+            return {}
         squares, along = np.linalg.eigh(covariance)
         direction, named = linear_sum_assignment(-(along.T**2))
-        out = []
+        out: dict[str, tuple[Mapping[str, float], Mapping[str, float]]] = {}
         for k, name in zip(direction, named, strict=True):
             step = TWO_SIDED_95 / _NEARER * np.sqrt(max(squares[k], 0.0)) * along[:, k]
-            low, high = (
-                settled(self._machine, self.rule, self._parameters, self._steps + sign * step)
-                for sign in (-1.0, 1.0)
+            out[self._parameters[name].name] = (
+                values_at(self._parameters, self._steps - step),
+                values_at(self._parameters, self._steps + step),
             )
-            out.append(
-                Source(
-                    name=self._parameters[name].name,
-                    low=low,
-                    high=high,
-                    even=False,
-                    reach=_NEARER,
-                )
-            )
-        return tuple(out)
+        return out
 
 
 def _waits(observed: Sequence[Observed], machine: MachineModel) -> tuple[FloatArray, FloatArray]:

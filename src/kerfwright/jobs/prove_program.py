@@ -1,6 +1,6 @@
 """Prove one program from its file: find what belongs to it, run the chain, write the results."""
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
 from pathlib import Path
 
@@ -8,12 +8,14 @@ from kerfwright import __version__
 from kerfwright.basics import InputError, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
+from kerfwright.commission.learned import TimedRun
 from kerfwright.cutter import read_slot
 from kerfwright.fixture.read_bed import NAME as BED
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.belongings import bed_of, beside, clamps_of, machine_of, on_bed, rack_of, read
 from kerfwright.jobs.kept_bed import keep_cut
 from kerfwright.jobs.kept_board import check_keeps, keep_board
+from kerfwright.jobs.learned import Beliefs, beliefs_from, learned_in, with_law
 from kerfwright.jobs.prepare import prepare
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.kernels.cache_folder import is_prepared
@@ -70,9 +72,15 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
 
 
 def proof_of(
-    errand: Errand, progress: Progress, keep_workings: bool = False
+    errand: Errand,
+    progress: Progress,
+    keep_workings: bool = False,
+    learned_at: Path | None = None,
 ) -> tuple[Proof, Workshop | None]:
-    """Find what belongs to a program and prove it; and the person's workshop that it lies in."""
+    """Find what belongs to a program and prove it; and the person's workshop that it lies in.
+
+    ``learned_at``: the workshop whose cut jobs are learned from; else the one around.
+    """
     progress("reading", 0.0)
     if errand.keep_board:
         check_keeps(errand.program)
@@ -85,6 +93,16 @@ def proof_of(
     if not is_prepared():
         prepare(progress=progress)
     program = read(errand.program, machine, setup, progress)
+    learned_at = learned_at or _around(errand)
+    learned = learned_in(learned_at)
+    setup = with_law(setup, learned)
+    beliefs: Beliefs | None = None
+    runs: tuple[TimedRun, ...] = ()
+    if learned_at is not None and learned.runs:
+        shop = open_workshop(learned_at)
+        beliefs = beliefs_from(learned, machine, learned_at, shop.cache(), progress)
+        if beliefs is not None:
+            machine, runs = beliefs[0].machine, learned.runs
     origin = Origin(version=__version__, code_sha256=code_sha256(), tables_sha256=tables_sha256())
     workshop = _workshop(errand)
     proof = prove(
@@ -95,9 +113,10 @@ def proof_of(
         errand.cell_mm,
         errand.threads,
         progress,
-        _Kept.of(workshop, program, setup, machine, errand.cell_mm),
+        _Kept.of(workshop, program, setup, machine, errand.cell_mm, runs),
         errand.keep_board,
         keep_workings,
+        beliefs,
     )
     return proof, workshop
 
@@ -117,6 +136,7 @@ class _Kept:
         setup: Setup,
         machine: MachineModel,
         cell_mm: float | None,
+        runs: tuple[TimedRun, ...],
     ) -> "_Kept | None":
         cache = workshop.cache() if workshop is not None else None
         if cache is None:
@@ -131,6 +151,7 @@ class _Kept:
             "machine": machine.sha256,
             "tables": tables_sha256(),
             "cell": cell_mm,
+            "motion": [asdict(run) for run in runs],
         }
         return cls(cache=cache, key=stage_key("both passes", inputs))
 
@@ -151,6 +172,14 @@ def _workshop(errand: Errand) -> Workshop | None:
         return None
     workshop = open_workshop(shop)
     return None if workshop.read_only else workshop
+
+
+def _around(errand: Errand) -> Path | None:
+    """The folder of the workshop around, where its own machine is the one that proves."""
+    machine = beside(errand.program, errand.job, "machine.toml")
+    if machine is None or errand.machine not in (None, str(machine)):
+        return None
+    return machine.parent
 
 
 def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path, ...]:

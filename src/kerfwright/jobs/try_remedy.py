@@ -17,7 +17,7 @@ from kerfwright.report.words import limit_words
 from kerfwright.workshop import open_workshop
 
 #: What a job may need of its workshop beside its own folder.
-SHARED = ("machine.toml", "cutters.toml", "clamps.toml", "bed.toml", "learned.toml")
+SHARED = ("machine.toml", "cutters.toml", "clamps.toml", "bed.toml")
 
 
 def try_remedy(errand: TryErrand, *, progress: Progress = silent) -> TriedProof:
@@ -37,7 +37,9 @@ def try_remedy(errand: TryErrand, *, progress: Progress = silent) -> TriedProof:
                     read(program, whole, None, progress), feed.first, feed.last, feed.share
                 )
                 write_bytes(program, text)
-        proof, _ = proof_of(Errand(program=program, threads=errand.threads), progress)
+        proof, _ = proof_of(
+            Errand(program=program, threads=errand.threads), progress, learned_at=errand.workshop
+        )
     verdict = proof.verdict
     same = [one for one in verdict.findings if one.code == errand.code]
     after = ""

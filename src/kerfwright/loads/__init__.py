@@ -1,6 +1,6 @@
 """Force law, chip, pull left in the motors, give at the cutter's tip."""
 
-from kerfwright.loads.law import EdgeLaw, edge_law_for, log_spread_in
+from kerfwright.loads.law import FORCE_LAW, EdgeLaw, edge_law_for, log_spread_in
 from kerfwright.loads.motors import axis_numbers
 from kerfwright.loads.reach import (
     compliance_at,
@@ -18,6 +18,7 @@ __all__ = [
     "axis_numbers",
     "compliance_at",
     "cutter_compliance_mm_per_n",
+    "FORCE_LAW",
     "edge_law_for",
     "follow_give",
     "give_mm",

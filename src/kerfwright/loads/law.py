@@ -1,6 +1,6 @@
 """The force law made ready for one board and one cutter."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +24,25 @@ class EdgeLaw:
     log_spread: float  #: standard deviation of ln(true / law)
 
 
+#: Key in ``Wood.known`` of the factor on the law that parts cut on this machine have shown; its
+#: ``u`` is that of the factor's logarithm.
+FORCE_LAW = "force_law"
+
+
 def edge_law_for(board: Board, cutter: Cutter) -> EdgeLaw:
     """The law for a cutter in a board, averaged over each bin of the engagement."""
+    law = _published(board, cutter)
+    shown = board.wood.known.get(FORCE_LAW)
+    if shown is None:
+        return law
+    return replace(
+        law,
+        chip_n_per_mm2=law.chip_n_per_mm2 * shown.value,
+        edge_n_per_mm=law.edge_n_per_mm * shown.value,
+    )
+
+
+def _published(board: Board, cutter: Cutter) -> EdgeLaw:
     shares = cutting.edge_shares(cutter.rake_rad, cutter.helix_rad)
     wood = board.wood
     if wood.kind != "solid":
@@ -51,6 +68,9 @@ def edge_law_for(board: Board, cutter: Cutter) -> EdgeLaw:
 
 def log_spread_in(wood: Wood) -> float:
     """Standard deviation of ln(true / law) in a wood."""
+    shown = wood.known.get(FORCE_LAW)
+    if shown is not None and shown.u is not None:
+        return shown.u
     if wood.kind != "solid":
         return cutting.LOG_SPREAD
     # A factor of two, nineteen times in twenty, is what the law has shown inside its densities;

@@ -1,5 +1,6 @@
 """Program, set-up and machine in; a proof out. Each link takes finished things and returns one."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,6 +50,7 @@ from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdic
 from kerfwright.prove.wanted import judge_wanted
 from kerfwright.setup import Setup
 from kerfwright.trajectory import StandsStill, Trajectory, plan, program_time
+from kerfwright.trajectory.time import Belief
 from kerfwright.trajectory.tolerance import largest_tolerance_mm
 
 FloatArray = NDArray[np.float64]
@@ -110,6 +112,7 @@ def prove(
     keep: Keep | None = None,
     keep_board: bool = False,
     keep_workings: bool = False,
+    beliefs: Sequence[Belief] | None = None,
 ) -> Proof:
     """Prove a program.
 
@@ -119,6 +122,8 @@ def prove(
     threads : how many threads share the tiles; the result is the same at any number.
     keep : where the two passes of the very same proof were kept, or will be.
     keep_board : whether the proof carries the board as the program leaves it.
+    beliefs : what is open about the motion, the first one's machine being ``machine``; as the
+        description leaves it when not given.
     keep_workings : whether it carries the trajectory and the first pass.
 
     Raises
@@ -138,6 +143,7 @@ def prove(
         drawing = aside.begin(Machines.drawn, machine, progress=aside.progress)
         timing = aside.begin(
             program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
+            beliefs=beliefs,
             progress=aside.progress,
         )  # fmt: skip
         done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress, keep)

@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Iterator
+from math import log
 from typing import Any
 
 import numpy as np
 
 from kerfwright.basics import Change, Finding, Remedy, Spot
+from kerfwright.loads import FORCE_LAW, log_spread_in
 from kerfwright.prove import Verdict
 from kerfwright.prove.proof import Proof
 from kerfwright.report.figures import (
@@ -154,6 +156,7 @@ def guess(proof: Proof) -> dict[str, Any]:
     """What the person is asked to compare with after the cut."""
     totals = proof.verdict.totals
     low, high = totals.time_spread_s
+    wood = proof.setup.board.wood
     sizes = []
     ascut = proof.verdict.ascut
     for part in ascut.parts if ascut is not None else ():
@@ -181,6 +184,12 @@ def guess(proof: Proof) -> dict[str, Any]:
         "time_s": totals.time_s,
         "time_spread_s": [low, high],
         "sizes": sizes[:MOST_SIZES],
+        "slot": proof.setup.in_spindle,
+        "law": {
+            "wood": wood.name,
+            "log_u": log_spread_in(wood),
+            "log_factor": log(wood.known[FORCE_LAW].value) if FORCE_LAW in wood.known else 0.0,
+        },
     }
 
 

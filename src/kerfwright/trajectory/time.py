@@ -60,6 +60,8 @@ class Source:
     high: MachineModel
     even: bool
     reach: float = 1.0
+    low_pace: float = 1.0  #: factor on the time in motion at either end
+    high_pace: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +73,7 @@ class Belief:
     machine: MachineModel
     sources: tuple[Source, ...]
     planner_u: float = PLANNER_U  #: standard uncertainty of the planning itself, share of motion
+    pace: float = 1.0  #: factor on the time in motion that runs by the clock have shown
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -202,6 +205,7 @@ def program_time(
     planned = _Planned(program, in_spindle, progress, sum(2 * len(b.sources) + 1 for b in held))
     effects = [planned.effects(belief, moving if k == 0 else None) for k, belief in enumerate(held)]
     wait_s = sum(one.total_s for one in waiting)
+    moving *= held[0].pace
     spread = _Spread.drawn(held, effects, waiting, np.random.default_rng(seed))
     value = moving + wait_s
     low, high = spread.ends(wait_s)
@@ -276,13 +280,13 @@ class _Planned:
         self._progress, self._plans, self._done = progress, plans, 0
 
     def effects(self, belief: Belief, moving_s: float | None) -> _Effects:
-        base = self._moving(belief.machine) if moving_s is None else moving_s
+        base = (self._moving(belief.machine) if moving_s is None else moving_s) * belief.pace
         return _Effects(
             moving_s=base,
             by_source={
                 source.name: (
-                    source.reach * (self._moving(source.low) - base),
-                    source.reach * (self._moving(source.high) - base),
+                    source.reach * (self._moving(source.low) * source.low_pace - base),
+                    source.reach * (self._moving(source.high) * source.high_pace - base),
                     source.even,
                 )
                 for source in belief.sources

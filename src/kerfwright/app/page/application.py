@@ -34,6 +34,7 @@ from kerfwright.app.page.machine_answers import (
 from kerfwright.app.page.pointer import at_moment, at_place, lines_about
 from kerfwright.app.page.shop import Shop
 from kerfwright.app.page.ticket import ticket
+from kerfwright.app.page.went import note_went
 from kerfwright.basics import KerfwrightError
 
 STATIC = Path(__file__).with_name("static")
@@ -70,6 +71,7 @@ def application(
         Route("/api/jobs/{name}/stop", _post(shop, _stop), methods=["POST"]),
         Route("/api/jobs/{name}/change", _post(shop, _change), methods=["POST"]),
         Route("/api/jobs/{name}/accept", _post(shop, _accept), methods=["POST"]),
+        Route("/api/jobs/{name}/went", _post(shop, _went), methods=["POST"]),
         Route("/api/jobs/{name}/try", _post(shop, _try), methods=["POST"]),
         Route("/api/jobs/{name}/tried", _get(shop, _tried)),
         Route("/api/jobs/{name}/keep", _post(shop, _keep), methods=["POST"]),
@@ -297,6 +299,11 @@ def _change(shop: Shop, request: Request, body: Any) -> Any:
 
 def _accept(shop: Shop, request: Request, body: Any) -> Any:
     return accept(shop, _name(request), body)
+
+
+def _went(shop: Shop, request: Request, body: Any) -> Any:
+    note_went(shop, _name(request), body)
+    return ticket(shop, _name(request))
 
 
 def _try(shop: Shop, request: Request, body: Any) -> Any:

@@ -183,8 +183,8 @@ class Shop:
                 what="proving",
                 work=run_show,
                 args=(errand,),
-                done=lambda _: self._ended(job.name, ""),
-                failed=lambda how, error: self._ended(job.name, failure_words(how, error)),
+                done=lambda _: self.told(job.name, ""),
+                failed=lambda how, error: self.told(job.name, failure_words(how, error)),
                 folders=(job.folder, errand.folder.parent),
             )
         )
@@ -201,7 +201,8 @@ class Shop:
         if not self.errands.stop(self.job(name).name):
             raise not_now("nothing is under way for this job", "press Prove to begin")
 
-    def _ended(self, name: str, failure: str) -> None:
+    def told(self, name: str, failure: str) -> None:
+        """An errand of a job has ended; ``failure`` in words, empty where it did not fail."""
         with self.lock:
             if failure:
                 self._failed[name] = failure

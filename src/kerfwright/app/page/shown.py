@@ -14,7 +14,7 @@ from kerfwright.jobs.show_errand import GUESS, MAPS, VERDICT
 from kerfwright.workshop.folder import JobFolder, Workshop
 
 #: Files of the workshop that a proof depends on beside those of its job.
-SHARED = ("machine.toml", "cutters.toml", "clamps.toml", "bed.toml", "learned.toml")
+SHARED = ("machine.toml", "cutters.toml", "clamps.toml", "bed.toml", "learned.json")
 _ABSENT = ""
 
 
