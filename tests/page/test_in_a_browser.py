@@ -181,6 +181,7 @@ def test_two_tabs_see_the_same(tab):
 def test_clamps_are_moved_by_hand_and_by_keys(tab):
     one = tab()
     page = one.open("job/through")
+    one.prove()  # of its own: the tests may be shared out to two workers
     clamp = page.get_by_role("button", name=re.compile("^Clamp left"))
     at = clamp.bounding_box()
     page.mouse.move(at["x"] + 15, at["y"] + 15)
