@@ -3,8 +3,9 @@
 import re
 
 import pytest
-from browser import ARGUMENTS, Watched, chromium, server, workshop_for_the_page
 from playwright.sync_api import expect, sync_playwright
+
+from browser import ARGUMENTS, Watched, chromium, server, workshop_for_the_page
 
 pytestmark = pytest.mark.slow
 expect.set_options(timeout=90_000)  # a busy machine is not a wrong page

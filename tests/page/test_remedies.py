@@ -55,7 +55,11 @@ def test_a_finding_is_accepted_with_a_reason_in_file_and_log(page, shop):
         ask = {"finding": thin["id"], "reason": reason}
         assert page.post("/api/jobs/slot/accept", json=ask).status_code == 422
     ask = {"finding": thin["id"], "reason": "it is only a test"}
-    assert page.post("/api/jobs/slot/accept", json=ask).status_code == 200
+    answer = page.post("/api/jobs/slot/accept", json=ask)
+    assert answer.status_code == 200
+    told = {one["id"]: one["accepted"] for one in answer.json()["verdict"]["findings"]}
+    assert told[thin["id"]] == "it is only a test"  # at once, before the next proof
+    assert list(told.values()).count("it is only a test") == 1
     text = (program.parent / "job.toml").read_text(encoding="utf-8")
     assert text.endswith(f'[[accept]]\nid = "{thin["id"]}"\nreason = "it is only a test"\n')
     with shop.workshop.log() as log:

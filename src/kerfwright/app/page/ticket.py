@@ -42,11 +42,22 @@ def ticket(shop: Shop, name: str) -> dict[str, Any]:
         "refused": refused,
         "setup": entries_of(shop.workshop, job, setup, [] if facts is None else facts["slots"]),
         "board": None if setup is None else board_facts(setup, facts),
-        "verdict": None if shown is None else shown.verdict,
+        "verdict": None if shown is None else _with_reasons(shown.verdict, setup),
         "planted": [one.words for one in planted_in(job)],
         "went": went_of(shop, job),
         "guess": None if shown is None else shown.guess(),
     }
+
+
+def _with_reasons(verdict: dict[str, Any], setup: Setup | None) -> dict[str, Any]:
+    """The last verdict; what has been accepted since is told at once, before the next proof."""
+    since = {} if setup is None else {one.id: one.reason for one in setup.accepted}
+    findings = [
+        one if one["severity"] == "stop" or one["accepted"] or one["id"] not in since
+        else {**one, "accepted": since[one["id"]]}
+        for one in verdict["findings"]
+    ]  # fmt: skip
+    return {**verdict, "findings": findings}
 
 
 def _facts(shop: Shop, job: JobFolder, refused: list[dict[str, Any]]) -> dict[str, Any] | None:
