@@ -99,6 +99,7 @@ def server(folder, data):
     finally:
         process.send_signal(signal.SIGTERM)
         assert process.wait(timeout=4) is not None
+        process.stdout.close()
 
 
 def chromium():
