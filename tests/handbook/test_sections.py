@@ -2,10 +2,12 @@
 
 import numpy as np
 import pytest
-from sectionproperties.analysis import Section
-from sectionproperties.pre.library import rectangular_hollow_section, rectangular_section
 
 from kerfwright.physics import beams, sections
+
+pytest.importorskip("sectionproperties", reason="its mesher has no wheels from Python 3.12 on")
+from sectionproperties.analysis import Section
+from sectionproperties.pre.library import rectangular_hollow_section, rectangular_section
 
 #: The library is compiled when it is first used.
 pytestmark = pytest.mark.slow
