@@ -64,8 +64,10 @@ def test_the_main_job_by_mouse(tab):
     drawn = page.locator("canvas.wood").get_attribute("data-drawn")
     slider.fill("20")
     expect(page.locator("canvas.wood")).not_to_have_attribute("data-drawn", drawn)
-    box = page.locator("canvas.wood").bounding_box()
-    page.mouse.move(box["x"] + box["width"] * 0.5, box["y"] + box["height"] * 0.5)
+    wood = page.locator("canvas.wood")
+    wood.scroll_into_view_if_needed()
+    box = wood.bounding_box()
+    wood.hover(position={"x": box["width"] * 0.6, "y": box["height"] * 0.5}, force=True)
     expect(page.locator("#plan-here")).to_contain_text(re.compile("line|wood|mm"))
     one.shot("4-a-moment")
 
