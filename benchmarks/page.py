@@ -87,7 +87,7 @@ time.""",
     "browser": """\
 The page in Chromium without a graphics card, against a real server with the demo's workshop and a
 relief of 1 million lines; seconds as a person waits them, with nothing left to compile. The proof
-of the demo job is made anew, after a change of its tolerance.""",
+of the demo job is made anew, after a change of its board.""",
 }
 _HEAD = """\
 # How fast it is
