@@ -106,6 +106,8 @@ def test_the_main_job_by_mouse(tab):
 def test_the_main_job_by_keyboard_alone(tab):
     one = tab()
     page = one.open("job/slot")
+    # While the program is still being read, its progress stands where the button will be.
+    expect(page.get_by_role("button", name="Prove it")).to_be_enabled()
     one.tab_to("^Prove it")
     page.keyboard.press("Enter")
     page.wait_for_selector(".progress")

@@ -13,7 +13,7 @@ import pytest
 from small_shop import TOKEN, small_workshop
 
 from kerfwright.app.open_command import open_page
-from kerfwright.app.page.own_demo import own_demo, user_data_root
+from kerfwright.app.page.own_demo import own_demo
 from kerfwright.app.page.serve import _found, _listen
 from kerfwright.basics import InputError
 from kerfwright.workshop import demo_folder
@@ -120,20 +120,3 @@ def test_the_demo_is_a_copy_in_the_persons_own_folder(tmp_path, monkeypatch):
     assert own_demo().folder == workshop.folder
     assert note.read_text() == "mine"
     assert not (demo_folder() / "log.sqlite").exists()
-
-
-@pytest.mark.parametrize(
-    ("platform", "environment", "folder"),
-    [
-        # XDG Base Directory Specification 0.7, from memory.
-        ("linux", {"HOME": "/home/me"}, "/home/me/.local/share"),
-        ("linux", {"HOME": "/home/me", "XDG_DATA_HOME": "/data"}, "/data"),
-        ("linux", {"HOME": "/home/me", "XDG_DATA_HOME": "data"}, "/home/me/.local/share"),
-        ("darwin", {"HOME": "/Users/me"}, "/Users/me/Library/Application Support"),
-        ("win32", {"LOCALAPPDATA": "/c/me"}, "/c/me"),
-        ("linux", {}, None),
-    ],
-)
-def test_where_the_copy_goes(platform, environment, folder):
-    found = user_data_root(platform, environment)
-    assert (None if found is None else found.as_posix()) == folder

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from kerfwright.kernels import cache_folder
-from kerfwright.kernels.cache_folder import sources_name, user_cache_root
+from kerfwright.kernels.cache_folder import sources_name
 
 
 def run(code, **variables):
@@ -92,24 +92,6 @@ def test_a_home_that_cannot_be_used_falls_back(tmp_path):
     in_the_way.write_text("")
     told = run(WHERE, HOME=str(in_the_way), XDG_CACHE_HOME="", TMPDIR=str(tmp_path))
     assert Path(told).parent.parent == tmp_path
-
-
-@pytest.mark.parametrize(
-    ("platform", "environment", "root"),
-    [
-        ("linux", {"HOME": "/home/a"}, "/home/a/.cache"),
-        ("linux", {"HOME": "/home/a", "XDG_CACHE_HOME": "/var/a"}, "/var/a"),
-        # XDG Base Directory Specification, "Basics": a relative path is to be ignored.
-        ("linux", {"HOME": "/home/a", "XDG_CACHE_HOME": "cache"}, "/home/a/.cache"),
-        ("linux", {}, None),
-        # Common practice, no source.
-        ("darwin", {"HOME": "/Users/a", "XDG_CACHE_HOME": "/x"}, "/Users/a/Library/Caches"),
-        ("win32", {"LOCALAPPDATA": "/C/a", "HOME": "/home/a"}, "/C/a"),
-        ("win32", {"HOME": "/home/a"}, None),
-    ],
-)
-def test_where_each_platform_keeps_what_can_be_made_again(platform, environment, root):
-    assert user_cache_root(platform, environment) == (Path(root) if root else None)
 
 
 def test_the_name_follows_the_sources_and_the_settings(tmp_path):

@@ -12,6 +12,8 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from kerfwright.basics.user_folders import user_root
+
 _ROOM = Path(__file__).parent
 _KEPT_FOLDERS = 12
 _NAME_LETTERS = 16
@@ -67,41 +69,8 @@ def sources_name(room: Path, environment: Mapping[str, str]) -> str:
     return digest.hexdigest()[:_NAME_LETTERS]
 
 
-def user_cache_root(platform: str, environment: Mapping[str, str]) -> Path | None:
-    """The folder in which a program of this platform keeps what can be made again.
-
-    Parameters
-    ----------
-    platform : str
-        As ``sys.platform`` gives it.
-    environment : Mapping
-        The environment variables.
-
-    Returns
-    -------
-    Path or None
-        None if the environment names no home.
-
-    References
-    ----------
-    .. [1] XDG Base Directory Specification: the default of ``XDG_CACHE_HOME`` as in version 0.7,
-       section "Environment variables"; that a relative path is to be ignored, section "Basics".
-    .. [2] The folders of the other two platforms: common practice, no source.
-    """
-    if platform == "win32":
-        local = environment.get("LOCALAPPDATA", "")
-        return Path(local) if local else None
-    home = environment.get("HOME", "")
-    if platform == "darwin":
-        return Path(home) / "Library" / "Caches" if home else None
-    named = environment.get("XDG_CACHE_HOME", "")
-    if named.startswith("/"):
-        return Path(named)
-    return Path(home) / ".cache" if home else None
-
-
 def _usable_shelf() -> Path:
-    root = user_cache_root(sys.platform, os.environ)
+    root = user_root("cache", sys.platform, os.environ)
     if root is not None:
         shelf = root / "kerfwright" / "kernels"
         try:
