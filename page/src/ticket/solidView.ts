@@ -177,12 +177,14 @@ export class SolidView {
   }
 
   private moved(): void {
-    this.draw(MOST_MOVING);
     clearTimeout(this.waiting);
-    this.waiting = window.setTimeout(() => this.draw(MOST_STILL), AFTER_MS);
+    // Counted from the coarse picture on: where that takes long, the fine one must not come between.
+    this.draw(MOST_MOVING, () => {
+      this.waiting = window.setTimeout(() => this.draw(MOST_STILL), AFTER_MS);
+    });
   }
 
-  private draw(most: number): void {
+  private draw(most: number, then?: () => void): void {
     const cells = 2 * this.maps.columns * this.maps.rows;
     const level = STEPS.findIndex((step) => cells / step ** 2 <= most);
     const chosen = this.grids[level < 0 ? STEPS.length - 1 : level];
@@ -191,6 +193,7 @@ export class SolidView {
     this.frame = requestAnimationFrame(() => {
       this.renderer.render(this.scene, this.camera);
       this.canvas.dataset["triangles"] = String(this.renderer.info.render.triangles);
+      then?.();
     });
   }
 
