@@ -16,6 +16,7 @@ const shop = (jobs: JobLine[]): State => ({
   version: 1,
   workshop: { name: "w", folder: "w", demo: false, read_only: false },
   machine: { name: "m", sentence: "" },
+  opens: "",
   jobs,
   undo: null,
   redo: null,
@@ -47,9 +48,12 @@ describe("the address", () => {
 });
 
 describe("the page's state", () => {
-  it("opens the first job where the address names none, and stays where it names one", () => {
+  it("opens the job that the workshop says, or the first; and stays where the address names one", () => {
+    const opened = (state: State) => update(EMPTY, { kind: "state", state }).place;
     const state = shop([line("box"), line("tray")]);
-    expect(update(EMPTY, { kind: "state", state }).place).toEqual({ room: "job", job: "box" });
+    expect(opened(state)).toEqual({ room: "job", job: "box" });
+    expect(opened({ ...state, opens: "tray" })).toEqual({ room: "job", job: "tray" });
+    expect(opened({ ...state, opens: "gone" })).toEqual({ room: "job", job: "box" });
     expect(update(at("tray"), { kind: "state", state }).place).toEqual({ room: "job", job: "tray" });
   });
   it("shows an errand begun before the page was loaded, and drops it once the server says it is over", () => {
@@ -59,6 +63,11 @@ describe("the page's state", () => {
     expect(later.errands["tray"]?.done).toBe(0.7);
     expect(running.errands["tray"]?.done).toBe(0.2); // what was is not changed
     expect(update(later, { kind: "state", state: shop([line("tray")]) }).errands).toEqual({});
+  });
+  it("does not let the reading of a program hide a proof that is under way", () => {
+    const proving = update(EMPTY, { kind: "errand", errand });
+    const both = update(proving, { kind: "errand", errand: { ...errand, what: "reading" } });
+    expect(both.errands["tray"]?.what).toBe("proving");
   });
   it("drops an answer that comes late, for another ticket", () => {
     expect(update(at("tray"), { kind: "ticket", ticket: ticket("box") }).ticket).toBeNull();

@@ -2,6 +2,8 @@
 
 import type { Errand, MachineCard, State, Ticket } from "./wire";
 
+export const READING = "reading"; // an errand that nobody asked for, and nobody stops
+
 export interface Said {
   words: string;
   remedy: string;
@@ -44,15 +46,21 @@ export function update(page: Page, event: Event): Page {
       const errands = Object.fromEntries(
         event.state.jobs.flatMap((job) => (job.errand ? [[job.name, job.errand]] : [])),
       );
-      const first = event.state.jobs[0];
+      const { jobs, opens } = event.state;
+      const first = jobs.find((job) => job.name === opens) ?? jobs[0];
       const place =
         page.place.room === "job" && page.place.job === "" && first
           ? { room: "job" as const, job: first.name }
           : page.place;
       return { ...page, shop: event.state, errands, place };
     }
-    case "errand":
-      return { ...page, errands: { ...page.errands, [event.errand.job]: event.errand } };
+    case "errand": {
+      const { job, what } = event.errand;
+      // A program is read beside everything else: it hides nothing that is under way.
+      const held = page.errands[job];
+      if (what === READING && held && held.what !== READING) return page;
+      return { ...page, errands: { ...page.errands, [job]: event.errand } };
+    }
     case "ticket": // an answer that comes late belongs to another ticket
       return page.place.room === "job" && page.place.job === event.ticket.name
         ? { ...page, ticket: event.ticket }

@@ -12,6 +12,7 @@ export interface State {
   version: number; // grows with every change
   workshop: { name: string; folder: string; demo: boolean; read_only: boolean };
   machine: { name: string; sentence: string };
+  opens: string; // the job to open where the address names none; empty: the first
   jobs: JobLine[];
   undo: string | null; // what would be undone, in words
   redo: string | null;

@@ -83,9 +83,13 @@ def long_program():
 
 @contextmanager
 def server(folder, data):
-    """``kerfwright open`` as a person starts it. Yields its address."""
+    """``kerfwright open`` as a person starts it, without a folder for the demo's own copy.
+
+    Yields its address.
+    """
     environment = {**os.environ, "KERFWRIGHT_THREADS": "1", "XDG_DATA_HOME": str(data)}
-    command = [sys.executable, "-m", "kerfwright", "open", str(folder), "--no-browser"]
+    where = () if folder is None else (str(folder),)
+    command = [sys.executable, "-m", "kerfwright", "open", *where, "--no-browser"]
     process = subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
     )
@@ -133,8 +137,8 @@ class Watched:
         if not request.url.startswith((self.address, "data:", "blob:")):
             self.wrong.append(f"outside: {request.url}")
 
-    def open(self, where):
-        self.page.goto(f"{self.address}#/{where}")
+    def open(self, where=""):
+        self.page.goto(f"{self.address}#/{where}" if where else self.address)
         self.page.wait_for_selector("article.sheet")
         return self.page
 

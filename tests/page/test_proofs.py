@@ -13,8 +13,10 @@ from small_shop import client_of, wait_until
 from kerfwright.app.page import shop as shop_module
 from kerfwright.app.page.errands import Running
 from kerfwright.app.page.shop import Shop
+from kerfwright.app.page.shown import shown_folder
 from kerfwright.app.page.stream import Stream
 from kerfwright.basics import Stopped
+from kerfwright.jobs.show_errand import VERDICT
 
 
 def wait_to_be_ended(*_, progress):
@@ -83,6 +85,39 @@ def test_the_pointer_finds_line_and_moment(proved):
     assert proved.get("/api/jobs/slot/at?x=nan&y=1").status_code == 400
     assert proved.get("/api/jobs/slot/maps?made_at=earlier").status_code == 409
     assert proved.get("/api/jobs/slot/maps/height?keyframe=7").status_code == 404
+
+
+@pytest.mark.slow
+def test_the_example_is_proved_unasked_unless_its_proof_is_kept_or_the_person_changed_it(proved):
+    again = Shop(proved.shop.workshop, demo=True, threads=1, example="slot")
+    begun = []
+    again.prove = begun.append
+    client = client_of(again)
+    kept = shown_folder(again.workshop, "slot") / VERDICT
+    whole = kept.read_text()
+    try:
+        assert client.get("/api/state").json()["opens"] == "slot"
+        again.prove_example()
+        assert begun == []
+        change = {"changes": [{"path": "limits.tolerance", "typed": "0.1 mm"}]}
+        client.post("/api/jobs/slot/change", json=change)
+        again.prove_example()
+        assert begun == []
+        client.post("/api/undo")
+        other = json.loads(whole)
+        other["inputs"]["code"] = "of an earlier version"
+        kept.write_text(json.dumps(other))
+        again.prove_example()
+        assert begun == ["slot"]
+        kept.unlink()
+        again.prove_example()
+        assert begun == ["slot", "slot"]
+        again.example = "taken away by the person"
+        again.prove_example()
+        assert begun == ["slot", "slot"]
+    finally:
+        kept.write_text(whole)
+        again.close()
 
 
 @pytest.mark.slow

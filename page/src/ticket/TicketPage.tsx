@@ -7,6 +7,7 @@ import { Mark } from "../parts/Mark";
 import { Progress } from "../parts/Progress";
 import { Refused } from "../parts/Refused";
 import { ask, ofJob, tell } from "../server";
+import { READING } from "../state";
 import type { Ticket, Tried, Verdict } from "../wire";
 import { Arrays } from "./arrays";
 import { BoardPlan } from "./BoardPlan";
@@ -57,7 +58,8 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
     change("clamps", rows.join("\n")).catch(said);
   };
   const grain = entry("board.grain");
-  const busy = errand !== null;
+  const reading = errand?.what === READING;
+  const busy = errand !== null && !reading;
   const asks = ticket.standing !== "proved";
 
   return (
@@ -69,11 +71,10 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
       {ticket.note ? <p class="memo">{ticket.note}</p> : null}
       <Answer ticket={ticket} busy={busy} />
       {ticket.refused.length ? <Refused refused={ticket.refused} /> : null}
-      {errand ? (
-        <Progress errand={errand} stop={() => act("stop")} />
-      ) : (
+      {errand ? <Progress errand={errand} stop={reading ? null : () => act("stop")} /> : null}
+      {busy ? null : (
         <p class="go">
-          <button type="button" class={asks ? "main big" : ""} disabled={!ticket.program || ticket.refused.length > 0} onClick={() => act("prove")}>
+          <button type="button" class={asks ? "main big" : ""} disabled={ticket.refused.length > 0} onClick={() => act("prove")}>
             {ticket.verdict ? "Prove it again" : "Prove it"}
           </button>
           {asks && ticket.program ? <span class="hint">{ticket.program.size_words}</span> : null}
@@ -158,7 +159,11 @@ function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Elemen
   if (!verdict || ticket.standing === "not proved")
     return (
       <p class="answer none" role="status">
-        {ticket.program ? "Not proved yet: look at the set-up below, then prove it." : ticket.refused.length ? "It cannot be read yet." : "Reading the program …"}
+        {ticket.refused.length
+          ? "It cannot be read yet."
+          : busy
+            ? "It is being proved: the answer comes to stand here."
+            : "Not proved yet: look at the set-up below, then prove it."}
       </p>
     );
   return (

@@ -31,9 +31,10 @@ def open_page(
     ] = False,
 ) -> None:
     """Open the page of a workshop; without one that of the invented demo, in a copy of your own."""
-    from kerfwright.app.page.own_demo import own_demo  # heavy
+    from kerfwright.app.page.own_demo import EXAMPLE, own_demo  # heavy
     from kerfwright.app.page.serve import serve
     from kerfwright.workshop import open_workshop
 
     workshop = own_demo() if folder is None else open_workshop(folder.absolute())
-    serve(workshop, demo=folder is None, port=port, browser=browser, lan=lan, threads=threads())
+    example = EXAMPLE if folder is None else None
+    serve(workshop, example=example, port=port, browser=browser, lan=lan, threads=threads())

@@ -8,6 +8,7 @@ from kerfwright.basics.user_folders import user_root
 from kerfwright.workshop import copy_demo, open_workshop
 from kerfwright.workshop.folder import Workshop
 
+EXAMPLE = "gear-pair"  #: the job that the page opens on: an answer with one place to look at
 _NAME = "alder-lane"
 
 

@@ -30,9 +30,18 @@ _PORTS_TRIED = 20
 
 
 def serve(
-    workshop: Workshop, *, demo: bool, port: int | None, browser: bool, lan: bool, threads: int
+    workshop: Workshop,
+    *,
+    example: str | None,
+    port: int | None,
+    browser: bool,
+    lan: bool,
+    threads: int,
 ) -> None:
     """Serve the page of one workshop until the person stops it.
+
+    ``example`` is the demo's job that the page opens on, proved unasked; None for a workshop of
+    the person's own.
 
     Raises
     ------
@@ -49,7 +58,7 @@ def serve(
     number = int(listening.getsockname()[1])
     code = LanCode() if lan else None
     names = _names() if lan else ()
-    shop = Shop(workshop, demo=demo, threads=threads)
+    shop = Shop(workshop, demo=example is not None, threads=threads, example=example or "")
     app = application(shop, token(), (*HOSTS, *names), code)
     server = _Server(_config(app), shop)
     address = page_address(LOOPBACK, number)
@@ -60,6 +69,8 @@ def serve(
         for name in names[:2]:
             print(f"On another device, once: {page_address(name, number, code.code)}", flush=True)
     with _noted(workshop, address):
+        if example is not None:
+            shop.prove_example()
         if browser:
             threading.Thread(target=_open_when_up, args=(server, address), daemon=True).start()
         server.run(sockets=[listening])

@@ -1,12 +1,13 @@
 """The workshop as every open page sees it: jobs, how each stands, what is under way."""
 
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 from threading import Event, RLock
 from typing import Any
 
 from kerfwright.app.errands import run_show
-from kerfwright.app.page.answers import not_now, not_there
+from kerfwright.app.page.answers import Refused, not_now, not_there
 from kerfwright.app.page.errands import Errands, Running
 from kerfwright.app.page.history import History
 from kerfwright.app.page.shown import Hashes, ShownProof, inputs_of, read_shown, shown_folder
@@ -27,9 +28,10 @@ _NEXT = {
 class Shop:
     """One workshop that is open in the page. Its methods may be called from any thread."""
 
-    def __init__(self, workshop: Workshop, *, demo: bool, threads: int) -> None:
+    def __init__(self, workshop: Workshop, *, demo: bool, threads: int, example: str = "") -> None:
         self.workshop = workshop
         self.demo = demo
+        self.example = example  #: the job that the page opens on; empty: the first
         self.threads = threads
         self.lock = RLock()  #: held while files of the workshop are changed
         self.closing = Event()
@@ -123,6 +125,7 @@ class Shop:
                 "read_only": self.workshop.read_only,
             },
             "machine": {"name": name, "sentence": sentence},
+            "opens": self.example,
             "jobs": [self._line(job) for job in self.workshop.jobs() if self.inside(job.folder)],
             "undo": undo,
             "redo": redo,
@@ -155,6 +158,22 @@ class Shop:
             "sentence": sentence or _NEXT.get(standing, ""),
             "errand": None if errand is None else errand.as_plain(),
         }
+
+    def prove_example(self) -> None:
+        """Begin to prove the job that the page opens on, so that an answer is seen first.
+
+        Nothing begins where the last proof is kept; or where the person changed something since:
+        then it waits to be asked.
+        """
+        with suppress(Refused):
+            job = self.job(self.example)
+            shown, program = read_shown(self.workshop, job.name), self.program(job)
+            if shown is not None and program is not None:
+                now = inputs_of(self.workshop, job, program, self.hashes)
+                changed = {key for key, value in now.items() if value != shown.inputs.get(key)}
+                if changed != {"code"}:
+                    return
+            self.prove(job.name)
 
     def prove(self, name: str) -> None:
         """Begin a proof. Raises ``Refused`` (404, 409)."""
