@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from kerfwright.physics import beams, contact, modes, sandwich, sections, vibration, wood
+from kerfwright.physics import beams, contact, inertia, modes, sandwich, sections, vibration, wood
 
 TUBE = (40.0, 80.0, 3.0)
 DEEP = sections.rectangle_tube_second_moment_mm4(*TUBE)
@@ -88,8 +88,9 @@ def test_frequencies():  # computed
     assert vibration.spring_frequency_hz(5000, 12) == pytest.approx(102.7, abs=0.05)
     # sag of 1 mm under its own weight
     assert vibration.spring_frequency_hz(9.80665, 1) == pytest.approx(15.76, abs=0.01)
-    # 25 Hz, 1 m/s²
+    # 25 Hz, 1 m/s²: 40.5 µm standing, 81 at the peak
     assert vibration.step_sag_mm(1000, 25) * 1000 == pytest.approx(40.5, abs=0.05)
+    assert inertia.swing_mm(1000, 25) * 1000 == pytest.approx(81, abs=0.5)
 
 
 def test_torsion_box():
@@ -99,6 +100,9 @@ def test_torsion_box():
     assert bending / 1e6 == pytest.approx(1.27411e5, rel=1e-5)
     assert shear == pytest.approx(3.61473e6, rel=1e-5)
     assert sandwich.mid_sag_mm(500, 1200, bending, shear) == pytest.approx(0.1828, abs=5e-5)
+    bent = sandwich.mid_sag_mm(500, 1200, bending, 1e30)
+    assert bent == pytest.approx(0.1413, abs=5e-5)
+    assert sandwich.mid_sag_mm(500, 1200, bending, shear) - bent == pytest.approx(0.0415, abs=5e-5)
     solid = beams.supported_mid_mm(500, 1200, 8000, 600 * 12**3 / 12)
     assert solid == pytest.approx(26.04, abs=0.01)
 
@@ -107,6 +111,17 @@ def test_torsion_box():
 def test_skin_dent(skin, um):
     # 200 N, ribs 100 mm apart. MDF's 3.59 GPa: Wood Handbook, table 12-1 (read).
     assert sandwich.skin_dent_mm(200, 100, skin, 3590) * 1000 == pytest.approx(um, abs=0.5)
+
+
+def test_a_skin_that_is_only_held_down_dents_twice_as_deep():
+    # Square plate, force in the middle: 0.0116 P s² / D against 0.0056 (Timoshenko, from memory),
+    # the first against Navier's double series (textbook) summed here.
+    odd = np.arange(1, 400, 2)
+    series = 4 / pi**4 * np.sum(1.0 / (odd[:, None] ** 2 + odd**2) ** 2)
+    free = sandwich.skin_dent_mm(200, 100, 6, 3590, 0.3, clamped=False)
+    plate = 3590 * 6**3 / 12 / (1 - 0.3**2)
+    assert free == pytest.approx(series * 200 * 100**2 / plate, rel=5e-3)
+    assert free / sandwich.skin_dent_mm(200, 100, 6, 3590) == pytest.approx(0.0116 / 0.0056)
 
 
 def test_ribbed_core():

@@ -346,3 +346,16 @@ def test_general_angles_and_form():
     assert tolerances.general_angle_rad(5000, "v") == pytest.approx(radians(20 / 60))
     assert tolerances.general_form_mm(250, "straightness", "K") == pytest.approx(0.4)
     assert tolerances.general_form_mm(250, "squareness", "H") == pytest.approx(0.3)
+
+
+@pytest.mark.parametrize(
+    ("size", "kind", "low", "high"),
+    [
+        # Puuinfo, delivery tolerances of timber (read)
+        (20, "planed thickness", -0.5, 0.5), (20.1, "planed thickness", -1.0, 1.0),
+        (100, "planed width", -1.0, 1.0), (145, "planed width", -1.5, 1.5),
+        (100, "sawn", -1.0, 3.0), (150, "sawn", -2.0, 4.0), (2400, "length", -2.0, 2.0),
+    ],
+)  # fmt: skip
+def test_timber_as_delivered(size, kind, low, high):
+    assert [float(x) for x in tolerances.timber_mm(size, kind)] == [low, high]

@@ -61,12 +61,14 @@ def test_lowering_torque(thrust, diameter, lead, friction, flank, expected_nmm, 
 
 def test_collar_shigley_8_1():
     # Shigley, Mechanical Engineering Design, ch. 8, example 8-1: published 26.18 and 9.77 N m,
-    # efficiency 0.311 (answer quoted elsewhere, recomputed).
+    # efficiency 0.311 (answer quoted elsewhere, recomputed: 26.177, 9.774, 0.3113).
     arguments = (6400, 30, 8, 0.08, 0.0, 0.08, 40)
     up = screws.raising_torque_nmm(*arguments)
     assert up == pytest.approx(26_180, abs=5)
     assert screws.lowering_torque_nmm(*arguments) == pytest.approx(9_770, abs=5)
-    assert screws.efficiency(6400, 8, up) == pytest.approx(0.311, abs=5e-4)
+    assert up == pytest.approx(26_177, abs=0.5)
+    assert screws.lowering_torque_nmm(*arguments) == pytest.approx(9774, abs=0.5)
+    assert screws.efficiency(6400, 8, up) == pytest.approx(0.3113, abs=5e-5)
 
 
 def test_collar_bhandari_6_9():
@@ -75,12 +77,27 @@ def test_collar_bhandari_6_9():
     assert torque == pytest.approx(3402.198556, abs=1e-5)
 
 
+def test_lead_angle_and_efficiency_mott_17_1():
+    # Mott, 4th ed., example 17-1 (read): lead angle 3.39°, efficiency 27.5 % with the printed
+    # torque; 0.274 with the torque of the formula.
+    mean, lead = 1.3429 * INCH_MM, 0.25 * INCH_MM
+    assert degrees(screws.lead_angle_rad(mean, lead)) == pytest.approx(3.39, abs=5e-3)
+    thrust = 12_500 * LBF_N
+    torque = screws.raising_torque_nmm(thrust, mean, lead, 0.15, ACME)
+    assert screws.efficiency(thrust, lead, torque) == pytest.approx(0.274, abs=5e-4)
+    printed = 1809 * LBF_N * INCH_MM
+    assert screws.efficiency(thrust, lead, printed) == pytest.approx(0.275, abs=5e-4)
+
+
 def test_bottle_jack():
     # Rao, power-screw lecture MD-18 (read): square 1.5 / 1.208 in, 3 threads to the inch, f 0.15.
     mean, lead = (1.5 + 1.208) / 2 * INCH_MM, INCH_MM / 3
     assert degrees(screws.lead_angle_rad(mean, lead)) == pytest.approx(4.5, abs=0.05)
     torque = screws.raising_torque_nmm(1000, mean, lead, 0.15)
     assert screws.efficiency(1000, lead, torque) == pytest.approx(0.34, abs=0.005)
+    # computed to more digits: 4.481 degrees, 33.91 %
+    assert degrees(screws.lead_angle_rad(mean, lead)) == pytest.approx(4.481, abs=5e-4)
+    assert screws.efficiency(1000, lead, torque) == pytest.approx(0.3391, abs=5e-5)
 
 
 @pytest.mark.parametrize(
@@ -119,9 +136,11 @@ def test_torque_through_the_nut():
 
 
 def test_ball_screw_utah():
-    # engineeringprep problem 516 (read): 20 kN, lead 10 mm, efficiency 0.70: 45.5 N m.
+    # engineeringprep problem 516 (read): 20 kN, lead 10 mm, efficiency 0.70: 45.5 N m; computed to
+    # one digit more: 45.47.
     against, along = screws.ball_screw_torques_nmm(20_000, 10, 0.70)
     assert against == pytest.approx(45_500, abs=50)
+    assert against == pytest.approx(45_470, abs=5)
     assert along < 0
 
 

@@ -1,4 +1,4 @@
-"""Fits by ISO 286 and general tolerances by ISO 2768, from the tables. Metal's, not wood's rules.
+"""Fits by ISO 286 and general tolerances by ISO 2768, from the tables: metal's rules; boards too.
 
 Wood has DIN 68100 and DIN 68101, whose numbers were not seen; their letters are not those of here.
 """
@@ -7,7 +7,7 @@ from math import pi
 
 import numpy as np
 
-from kerfwright.physics.domain import FloatArray, Floats, array, refuse
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, refuse
 from kerfwright.tables import read_table
 
 _KINDS = {
@@ -288,6 +288,56 @@ def general_form_mm(length_mm: Floats, kind: str, grade: str) -> FloatArray:
     if kind not in _KINDS or grade not in ("H", "K", "L"):
         raise ValueError(f"kind must be one of {', '.join(_KINDS)}, grade H, K or L")
     return _geometry(_KINDS[kind], grade, length_mm)
+
+
+def timber_mm(size_mm: Floats, kind: str) -> tuple[FloatArray, FloatArray]:
+    """How far boards as delivered may be off their size.
+
+    Parameters
+    ----------
+    size_mm : float or array
+        Nominal. [mm]
+    kind : {"planed thickness", "planed width", "sawn", "length"}
+        What is measured; sawn holds for thickness and width.
+
+    Returns
+    -------
+    lower_mm, upper_mm : array
+        Planed thickness: 0.5 mm either way up to 20 mm, 1 above; planed width: 1 up to 100 mm, 1.5
+        above; sawn: -1 and +3 up to 100 mm, -2 and +4 above; cut length: 2 either way. [mm]
+
+    Raises
+    ------
+    ValueError
+        If the kind is not one of these or a size is not above 0.
+
+    Notes
+    -----
+    Of softwood at the moisture at which it was planed or sawn. Measure the board in hand.
+
+    References
+    ----------
+    .. [1] Puuinfo, delivery tolerances of sawn and planed timber: read.
+
+    Examples
+    --------
+    size="18 mm" kind="planed thickness" -> lower -0.5 mm, upper 0.5 mm
+    size="125 mm" kind=sawn -> lower -2 mm, upper 4 mm
+    """
+    rows = {
+        "planed thickness": (20.0, (-0.5, 0.5), (-1.0, 1.0)),
+        "planed width": (100.0, (-1.0, 1.0), (-1.5, 1.5)),
+        "sawn": (100.0, (-1.0, 3.0), (-2.0, 4.0)),
+        "length": (np.inf, (-2.0, 2.0), (-2.0, 2.0)),
+    }
+    if kind not in rows:
+        raise ValueError(f"kind must be one of {', '.join(rows)}")
+    above_zero(size_mm=size_mm)
+    limit, small, large = rows[kind]
+    low, high = (
+        np.where(array(size_mm) <= limit, *pair) for pair in zip(small, large, strict=True)
+    )
+    return low, high
 
 
 def _geometry(quantity: str, grade: str, length_mm: Floats) -> FloatArray:
