@@ -236,7 +236,7 @@ def test_a_part_that_is_likely_out_is_a_caution(proved, machine):
     parts = {part.number: part for part in proof.verdict.ascut.parts}
     assert parts[2].inside == 1
     assert not any("squareness" in words for words in proof.verdict.not_checked)
-    assert any("geometry not measured" in words for words in proof.verdict.assumed)
+    assert any("geometry not measured" in words for words in proof.verdict.machine_assumed)
 
 
 def test_too_much_path_is_not_followed(swept, exact, monkeypatch):

@@ -241,7 +241,8 @@ def make_verdict(**changes):
         ),
         "margins": margins(),
         "ascut": ascut(),
-        "assumed": ("friction of the Z slide 2 to 9 N: not measured",),
+        "assumed": ("zero in Z within 0.1 mm: by a method not said",),
+        "machine_assumed": ("friction of the Z slide 2 to 9 N: not measured",),
         "not_checked": ("whether the dust hose reaches", "knots and shakes in the board"),
         "provenance": Provenance(
             kerfwright="0.1.0",

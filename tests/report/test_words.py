@@ -53,7 +53,7 @@ def test_everything_that_must_be_told_is_told(verdict):
         "part 2 (in part 1), across X 27.95 mm, 27.87 to 28.03",
         "kerf of cutter 1 6.04 mm, 5.99 to 6.09",
         "scallops of cutter 2 at worst 0.030 mm, 0.028 to 0.032",
-        "ASSUMED, BECAUSE NOT GIVEN - friction of the Z slide 2 to 9 N: not measured",
+        "ASSUMED, BECAUSE NOT GIVEN - zero in Z within 0.1 mm: by a method not said",
         "NOT CHECKED - whether the dust hose reaches",
         "Wear eye and ear protection",
         "local codes",
@@ -68,8 +68,18 @@ def test_never_says_that_it_is_without_danger(make, outcome):
     assert "safe" not in describe(make.verdict(outcome=outcome)).lower()
 
 
+def test_what_the_machine_leaves_open_is_counted_not_listed(make):
+    text = " ".join(describe(make.verdict()).split())
+    assert "of the machine one thing is not known" in text
+    assert "friction of the Z slide" not in text.partition("ASSUMED")[2]
+
+
 def test_nothing_found_and_nothing_cut(make):
-    text = describe(make.verdict(outcome="clear", findings=(), margins=(), ascut=None, assumed=()))
+    text = describe(
+        make.verdict(
+            outcome="clear", findings=(), margins=(), ascut=None, assumed=(), machine_assumed=()
+        )
+    )
     assert text.startswith("CLEAR: ")
     for title in ("FOUND", "TIGHTEST", "AS CUT", "ASSUMED"):
         assert title not in text

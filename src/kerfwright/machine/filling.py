@@ -4,7 +4,14 @@ from collections.abc import Callable
 from math import cos, pi
 
 from kerfwright.basics import Known
-from kerfwright.machine.defaults import PRACTICE, assumed_words, between, exact, table_default
+from kerfwright.machine.defaults import (
+    PRACTICE,
+    amount_words,
+    assumed_words,
+    between,
+    exact,
+    table_default,
+)
 from kerfwright.machine.entries import (
     AXES,
     SECTIONS,
@@ -22,6 +29,7 @@ from kerfwright.machine.threads import FLANK_RAD, screw_by_size
 _LEAD_MISFIT = 0.02
 #: As much screw stands beyond the travel at least and at most. [mm]
 _BEYOND_TRAVEL_MM = (100.0, 300.0)
+_MISSES = "common practice; scale by a supplier's 0.1 mm in 300 mm where there are screws"
 
 
 class Filling:
@@ -62,8 +70,22 @@ class Filling:
                 axes_of.setdefault(rest, []).append(axis)
             else:
                 axes_of[sentence] = []
-        return tuple(
+        joined = (
             f"{', '.join(axes)}: {words}" if axes else words for words, axes in axes_of.items()
+        )
+        return (*joined, *self._geometry_words())
+
+    def _geometry_words(self) -> list[str]:
+        """What was taken for the readings of geometry that nobody gave, in one sentence."""
+        taken = [
+            f"{words_at(path)} {amount_words(path, known)}"
+            for path, known in self.values.items()
+            if path.startswith("geometry.") and known.kind == "default"
+        ]
+        return (
+            [f"geometry not measured, and taken as ({_MISSES}): {'; '.join(taken)}"]
+            if taken
+            else []
         )
 
     def _taken(self, path: str, default: Callable[[], Known]) -> Known:

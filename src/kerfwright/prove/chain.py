@@ -41,7 +41,6 @@ from kerfwright.prove.part_sizes import part_sizes
 from kerfwright.prove.proof import Groups, Proof, Series, Workings
 from kerfwright.prove.questions import questions
 from kerfwright.prove.room import room
-from kerfwright.prove.run_path import misses_assumed
 from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.undercuts import undercuts
@@ -181,13 +180,12 @@ def prove(
         ascut=ascut,
         assumed=(
             *setup.assumed,
-            *machine.assumed,
-            *misses_assumed(machine),
             *timed.assumed,
             *program.notes,
             *_assumed(facts),
             *accepted_words,
         ),
+        machine_assumed=machine.assumed,
         not_checked=(*NOT_CHECKED, *_unsaid(setup), *left_open),
         provenance=Provenance(
             kerfwright=origin.version,

@@ -14,7 +14,7 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.ringing import STATE, ring_steps
-from kerfwright.machine import AxisModel, Geometry, MachineModel, amount_words, words_at
+from kerfwright.machine import AxisModel, Geometry, MachineModel
 from kerfwright.physics.inertia import inertia_force_n
 from kerfwright.prove.removal import Remover
 from kerfwright.prove.sweep import Swept, Tooling, Window, windows
@@ -25,7 +25,6 @@ from kerfwright.trajectory import Trajectory
 FloatArray = NDArray[np.float64]
 
 _MOST_DAMPING = 0.9
-PRACTICE = "common practice; scale by a supplier's 0.1 mm in 300 mm where there are screws"
 #: What moves the tip, as ``[geometry]`` in machine.toml has it.
 GEOMETRY = (
     "square_xy", "square_xz", "square_yz", "scale_x", "scale_y", "scale_z", "bow_x_back",
@@ -171,19 +170,6 @@ def miss_unsure_mm(
             moved = (missed_from_zero_mm(at, setup, one)[1:] * out).sum(axis=1)
             whole += (0.5 * (high - low) * moved) ** 2
     return np.sqrt(whole)
-
-
-def misses_assumed(machine: MachineModel) -> list[str]:
-    """What was taken for the readings of geometry that nobody gave, in one sentence."""
-    taken = []
-    for key in (*GEOMETRY, "tram_x", "tram_y"):
-        path = f"geometry.{key}"
-        known = machine.known.get(path)
-        if known is not None and known.kind == "default":
-            taken.append(f"{words_at(path)} {amount_words(path, known)}")
-    if not taken:
-        return []
-    return [f"geometry not measured, and taken as ({PRACTICE}): {'; '.join(taken)}"]
 
 
 def one_error(key: str) -> Geometry:

@@ -205,6 +205,7 @@ class Verdict:
     totals: Totals
     margins: tuple[Margin, ...]
     ascut: AsCut | None  #: None when nothing is cut
-    assumed: tuple[str, ...]
+    assumed: tuple[str, ...]  #: of the job, its program and its time
+    machine_assumed: tuple[str, ...]  #: what the machine's description leaves open
     not_checked: tuple[str, ...]
     provenance: Provenance

@@ -20,7 +20,14 @@ from kerfwright.report.figures import (
     shop_unit,
 )
 from kerfwright.report.parts_words import parts_pairs
-from kerfwright.report.words import CAUTIONS, SPREADS, ascut_pairs, margin_words, totals_pairs
+from kerfwright.report.words import (
+    CAUTIONS,
+    SPREADS,
+    ascut_pairs,
+    assumed_words,
+    margin_words,
+    totals_pairs,
+)
 
 #: A change of the program's text: the model can try it, and the person makes it in the software
 #: that wrote the program.
@@ -41,7 +48,7 @@ def page_verdict(proof: Proof, made_at: str) -> dict[str, Any]:
             {"label": clean(label), "words": clean(words), "why": why}
             for label, words, why in _facts(verdict)
         ],
-        "assumed": [clean(one) for one in verdict.assumed],
+        "assumed": [clean(one) for one in assumed_words(verdict)],
         "not_checked": [clean(one) for one in verdict.not_checked],
         "cautions": CAUTIONS,
         "minutes": list(_minutes(proof)),

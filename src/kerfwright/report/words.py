@@ -76,13 +76,27 @@ def describe(verdict: Verdict, width: int = WIDTH) -> str:
     if verdict.margins:
         paragraphs.append(_pairs("TIGHTEST MOMENTS", map(margin_words, verdict.margins), width))
     paragraphs.append(_pairs("TOTALS", totals_pairs(verdict.totals), width))
-    if verdict.assumed:
-        paragraphs.append(_list("ASSUMED, BECAUSE NOT GIVEN", verdict.assumed, width))
+    assumed = assumed_words(verdict)
+    if assumed:
+        paragraphs.append(_list("ASSUMED, BECAUSE NOT GIVEN", assumed, width))
     if verdict.not_checked:
         paragraphs.append(_list("NOT CHECKED", verdict.not_checked, width))
     paragraphs.append("BEFORE YOU CUT\n" + _wrap(CAUTIONS, width, "  ", "  "))
     paragraphs.append(_wrap(_made_from(verdict.provenance), width))
     return "\n\n".join(paragraphs) + "\n"
+
+
+def assumed_words(verdict: Verdict) -> tuple[str, ...]:
+    """What was assumed for this job; of the machine how much, since its own card tells what."""
+    many = len(verdict.machine_assumed)
+    if not many:
+        return verdict.assumed
+    things = "one thing is" if many == 1 else f"{many} things are"
+    of_machine = (
+        f"of the machine {things} not known, and taken from the usual ranges: kerfwright machine"
+        ' lists them, and "mostly from" above says which one matters'
+    )
+    return (*verdict.assumed, of_machine)
 
 
 def limit_words(finding: Finding) -> str:
