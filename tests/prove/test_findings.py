@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from kerfwright.prove.cells import TooManyCells
-from kerfwright.prove.certain import _lowest_over
 from kerfwright.prove.chain import NothingMoves, TooLong, _sentence
+from kerfwright.prove.inside import lowest_over
 from kerfwright.trajectory import TooManyPieces
 
 FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"
@@ -60,7 +60,7 @@ def test_travel_to_the_very_end_is_none(proved, machine):
     found = only(run(0.01), "travel")
     assert found.value.value - found.limit == pytest.approx(0.01)
     assert "0.01 mm past the right end" in found.words
-    assert found.remedies[0].words == "Move the board 0.0 mm towards the left"
+    assert found.remedies[0].words == "Move the board 0.1 mm towards the left"
 
 
 def test_table(proved):
@@ -93,7 +93,7 @@ def test_table_crossed_from_side_to_side(proved, machine):
 def test_lowest_over_a_table():
     # Into it from the left, out at the back, over a corner, beside it, straight down.
     at = [[-1, 5, 0], [5, 5, -12], [5, 20, -42], [20, 5, -42], [5, 5, -42], [5, 5, -50]]
-    low, over = _lowest_over(np.array(at, float), (0.0, 0.0), (10.0, 10.0))
+    low, over = lowest_over(np.array(at, float), (0.0, 0.0), (10.0, 10.0))
     assert over.tolist() == [True, True, False, True, True]
     assert low[over] == pytest.approx([-12.0, -22.0, -42.0, -50.0])
 

@@ -44,9 +44,9 @@ def test_a_thinner_chip(proved):
     remedy = told(verdict, "chip too thick").remedies[0]
     again = proved(with_feed(body, {7}, share_in(remedy)), start=start).verdict
     assert told(again, "chip too thick") is None
-    # What it costs at most: getting up to speed takes less time at a slower feed.
+    # The time is planned with its starts and stops.
     longer = again.totals.time_s - verdict.totals.time_s
-    assert longer < remedy.more_s < 1.5 * longer
+    assert remedy.more_s == pytest.approx(longer, rel=0.02)
 
 
 def test_a_speed_that_the_spindle_has(proved):
@@ -74,6 +74,7 @@ def test_less_depth_or_a_cutter_held_shorter(proved, stick_out):
         assert remedy.tried.likelihood < 0.2 <= found.likelihood
         path = remedy.changes[0].path
         if path.endswith("stick_out"):
+            assert remedy.more_s == 0.0
             again = proved(body, cutters=(THIN_CUTTER.format(remedy.changes[0].new),)).verdict
         elif path.startswith("feed"):
             again = proved(at_most(body, remedy), cutters=cutter).verdict
@@ -81,18 +82,18 @@ def test_less_depth_or_a_cutter_held_shorter(proved, stick_out):
             parts = round(1.0 / share_in(remedy))
             again = proved(in_passes(12.0, parts, 1500), cutters=cutter).verdict
             longer = again.totals.time_s - verdict.totals.time_s
-            assert 0.5 * longer < remedy.more_s < longer
+            assert remedy.more_s == pytest.approx(longer, rel=0.05)
         margin = next(one for one in again.margins if one.name == "deflection")
         assert margin.value.value == pytest.approx(remedy.tried.value.value, rel=0.15)
         assert told(again, "deflection") is None
 
 
 def in_passes(deep_mm, parts, feed):
-    out = "G0 Z5\nG0 X20 Y30"
+    """Each pass from the same end, through the air between them."""
+    out = ""
     for number in range(1, parts + 1):
-        to = 80 if number % 2 else 20
-        out += f"\nG1 Z{-deep_mm * number / parts:.3f} F300\nG1 X{to} F{feed}"
-    return out + OUT
+        out += f"G0 Z5\nG0 X20 Y30\nG1 Z{-deep_mm * number / parts:.3f} F300\nG1 X80 F{feed}\n"
+    return out.rstrip() + OUT
 
 
 @pytest.mark.slow

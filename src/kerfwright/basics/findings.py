@@ -36,12 +36,14 @@ class Remedy:
     """What would remove a finding. ``tried`` holds what the model found after trying it.
 
     ``more_s`` is how much longer the job then takes, below 0 shorter; None where that is not known.
+    ``not_tried`` says why the model did not try it; empty where it did.
     """
 
     words: str
     changes: tuple[Change, ...] = ()
     tried: "Finding | None" = None
     more_s: float | None = None
+    not_tried: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

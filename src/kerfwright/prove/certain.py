@@ -1,4 +1,4 @@
-"""Findings that hang on no law: travel, table, rapids through wood, cutters and flutes."""
+"""Findings that hang on no law: rapids through wood, cutters, spindle and flutes."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,15 +11,11 @@ FloatArray = NDArray[np.float64]
 
 MOST_OF_A_KIND = 12
 _GRAZE_MM = 0.02  #: a rapid that touches less than this rubs along a cut surface
-_SLACK_MM = 1e-6
-_BACK = {"left": "right", "right": "left", "front": "back", "back": "front"}
 
 
 def certain(facts: Facts) -> list[Finding]:
     """All of them."""
     return [
-        *_travel(facts),
-        *_table(facts),
         *_rapids(facts),
         *_missing_cutters(facts),
         *_ignored_changes(facts),
@@ -27,105 +23,6 @@ def certain(facts: Facts) -> list[Finding]:
         *_backwards(facts),
         *_flutes(facts),
     ]
-
-
-def _travel(facts: Facts) -> list[Finding]:
-    machine, setup = facts.machine, facts.setup
-    at = facts.on_board(facts.trajectory.point_mm[1:]) + np.array(setup.board_at_mm)
-    reach = np.full(max([0, *setup.slots, int(facts.tools.slot.max())]) + 1, np.nan)
-    for slot, cutter in setup.slots.items():
-        reach[slot] = cutter.stick_out_mm
-    nose = at[:, 2] + reach[facts.tools.slot]
-    highest = machine.nose_height_mm
-    checks = [
-        ("X", "left", at[:, 0], 0.0, -1.0),
-        ("X", "right", at[:, 0], machine.x.travel_mm, 1.0),
-        ("Y", "front", at[:, 1], 0.0, -1.0),
-        ("Y", "back", at[:, 1], machine.y.travel_mm, 1.0),
-        ("Z", "top", nose, highest, 1.0),
-        ("Z", "bottom", nose, highest - machine.z.travel_mm, -1.0),
-    ]
-    out = []
-    for axis, end, position, limit, sign in checks:
-        over = sign * (position - limit)
-        beyond = np.flatnonzero(over > _SLACK_MM)
-        if not len(beyond):
-            continue
-        worst = int(beyond[np.argmax(over[beyond])])
-        mm = float(over[worst])
-        words = (
-            f"{axis} would have to go {mm:.2f} mm past the {end} end of its travel"
-            f" (furthest on line {int(facts.line[worst])})"
-        )
-        measure = (float(position[worst]), limit, "mm")
-        # What is left at the other end, the way that the board would have to go.
-        other = next(k for k in checks if k[0] == axis and k[1] != end)
-        spare = float((other[4] * (other[3] - position)).min())
-        remedies = (_travel_remedy(axis, end, mm, int(facts.line[worst]), spare),)
-        suffix = f"-{axis.lower()}-{end}"
-        first = int(beyond[0])
-        out.append(at_segment(facts, first, "travel", "stop", words, measure, remedies, suffix))
-    return out
-
-
-def _travel_remedy(axis: str, end: str, mm: float, line: int, spare_mm: float) -> Remedy:
-    """``spare_mm``: how far the board could move away from that end before the other is passed."""
-    if axis == "Z" and end == "top":
-        return Remedy(words=f"Lift {mm:.1f} mm less on line {line}")
-    if axis == "Z":
-        words = f"Set the board {mm:.1f} mm higher, or let the cutter stick out that much more"
-        return Remedy(words=words)
-    if mm > spare_mm:
-        words = f"The path is {mm - spare_mm:.1f} mm longer than the travel: cut it in two settings"
-        return Remedy(words=words)
-    way = _BACK[end]
-    change = Change(path="board.at", old="as placed", new=f"{mm:.1f} mm to the {way}")
-    return Remedy(words=f"Move the board {mm:.1f} mm towards the {way}", changes=(change,))
-
-
-def _table(facts: Facts) -> list[Finding]:
-    setup, machine = facts.setup, facts.machine
-    at = facts.on_board(facts.trajectory.point_mm) + np.array(setup.board_at_mm)
-    tip, over_table = _lowest_over(at, machine.table_at_mm, machine.table_mm)
-    underside = setup.board_at_mm[2] - setup.board.thickness_mm
-    limit = underside - setup.below_board_mm
-    deep = np.flatnonzero(over_table & (tip < limit - _SLACK_MM))
-    if not len(deep):
-        return []
-    worst = int(deep[np.argmin(tip[deep])])
-    mm = float(limit - tip[worst])
-    into = "the table" if tip[worst] < -_SLACK_MM else "the spoil board"
-    words = (
-        f"The cutter goes {underside - tip[worst]:.2f} mm below the underside of the board, into"
-        f" {into}; {setup.below_board_mm:.2f} mm is allowed"
-        f" (deepest on line {int(facts.line[worst])})"
-    )
-    remedies = [Remedy(words=f"Raise the deepest pass by {mm:.2f} mm, or set Z zero again")]
-    if into == "the spoil board":
-        allowed = f"{setup.below_board_mm + mm:.2f} mm"
-        change = Change(path="limits.below_board", old=f"{setup.below_board_mm:g} mm", new=allowed)
-        remedies.append(Remedy(words=f"Allow {allowed} into the spoil board", changes=(change,)))
-    measure = (float(underside - tip[worst]), setup.below_board_mm, "mm")
-    return [at_segment(facts, int(deep[0]), "table", "stop", words, measure, tuple(remedies))]
-
-
-def _lowest_over(
-    at_mm: FloatArray, corner_mm: tuple[float, float], size_mm: tuple[float, float]
-) -> tuple[FloatArray, NDArray[np.bool_]]:
-    """How low each segment comes while it is over a rectangle, and whether it ever is. (n,)"""
-    start, way = at_mm[:-1], np.diff(at_mm, axis=0)
-    enters, leaves = np.zeros(len(way)), np.ones(len(way))
-    for axis in range(2):
-        low, high = corner_mm[axis], corner_mm[axis] + size_mm[axis]
-        still = way[:, axis] == 0.0
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ends = (np.array([[low], [high]]) - start[:, axis]) / way[:, axis]
-        inside = (start[:, axis] >= low) & (start[:, axis] <= high)
-        first = np.where(still, np.where(inside, 0.0, 2.0), ends.min(axis=0))
-        last = np.where(still, 1.0, ends.max(axis=0))
-        enters, leaves = np.maximum(enters, first), np.minimum(leaves, last)
-    z = start[:, 2] + way[:, 2] * np.where(way[:, 2] < 0.0, leaves, enters)
-    return z, enters <= leaves
 
 
 def _rapids(facts: Facts) -> list[Finding]:

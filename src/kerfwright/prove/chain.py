@@ -24,6 +24,7 @@ from kerfwright.prove.certain import certain
 from kerfwright.prove.clamps import clamps
 from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.facts import Facts
+from kerfwright.prove.inside import inside
 from kerfwright.prove.margins import (
     Give,
     Judged,
@@ -153,7 +154,7 @@ def prove(
     line = program.line[trajectory.move].astype(np.int64)
     facts = Facts(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept, line=line,
-        start_s=trajectory.move_start_s,
+        start_s=trajectory.move_start_s, program=program,
     )  # fmt: skip
     top = error_map(swept.field, done.run.field)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
@@ -242,7 +243,7 @@ def _judge(
 ) -> tuple[list[Margin], list[Finding], float]:
     """Margins, findings with those already ``asked``, and the log spread of the give."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
-    found = [*asked, *certain(facts)]
+    found = [*asked, *inside(facts), *certain(facts)]
     judged: dict[str, Judged] = {}
     log_spread = log_spread_in(setup.board.wood)
     if len(swept.column):

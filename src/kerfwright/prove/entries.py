@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
+from kerfwright.program.changed import Put, Run, Step
+from kerfwright.prove.again import changed_s
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
@@ -77,27 +79,48 @@ def _ramps(facts: Facts, slot: int, line: int, mm: float, found: Finding) -> Rem
     mine = facts.groups_of(slot)
     lines = facts.line[facts.swept.segment[mine]]
     column = facts.swept.column[mine].astype(np.float64)
-    down, after = lines == line, lines > line
+    after = lines > line
     if not after.any():
         words = f"Go down on a slope to and fro, over {long:.0f} mm or more in all (3 degrees)"
         return Remedy(words=words)
     follows = after & (lines == lines[after][0])
     room = max(float(column[follows, cutting.WAY].sum()), 1e-9)
-    feed = room / max(float(column[follows, cutting.DURATION].sum()), 1e-9)
     turns = ceil(long / room - 1e-9)
     way = "along the cut" if turns == 1 else f"{turns} times to and fro along the cut"
     change = Change(
         path=f"line {line}", old=f"straight down {mm:.1f} mm", new=f"down over {long:.0f} mm of cut"
     )
     bored = _bored_mm(np.array([mm]), np.array([mm / sin(_RAMP_RAD)]))
-    # What was ramped over is cut once more, level.
-    more_s = long / feed - float(column[down, cutting.DURATION].sum())
     return Remedy(
         words=f"Go down on a slope {way}, over {long:.0f} mm or more (3 degrees)",
         changes=(change,),
         tried=tried(found, f"On that slope it bores {bored:.1f} mm", exact(bored), None),
-        more_s=more_s,
+        more_s=_ramped_s(facts, line, int(lines[after][0]), room, long),
     )
+
+
+def _ramped_s(facts: Facts, line: int, then: int, room: float, long: float) -> float | None:
+    """How much longer it takes to go down to and fro along the cut that follows, and back."""
+    program = facts.program
+    if program is None:
+        return None
+    plunge = int(np.flatnonzero(program.line == line)[-1])
+    cut = int(np.flatnonzero(program.line == then)[0])
+    feed = float(program.feed_mm_per_s[cut])
+    begin, end = program.from_mm[plunge], program.end_mm[plunge]
+    way = program.end_mm[cut] - program.from_mm[cut]
+    way = way / max(float(np.linalg.norm(way)), 1e-9)
+    turns = ceil(long / room - 1e-9)
+    reach = long / turns
+    steps: list[Step] = [Run(first=0, end=plunge)]
+    for turn in range(1, turns + 1):
+        at = end + way * (reach if turn % 2 else 0.0)
+        at[2] = begin[2] + (end[2] - begin[2]) * turn / turns
+        steps.append(Put(to_mm=(float(at[0]), float(at[1]), float(at[2])), feed_mm_per_s=feed))
+    x, y, z = end.tolist()
+    # What was ramped over is cut once more, level: back to where it was to come down.
+    steps.append(Put(to_mm=(x, y, z), feed_mm_per_s=feed))
+    return changed_s(facts, [*steps, Run(first=plunge + 1, end=program.moves)])
 
 
 def _sideways(facts: Facts, slot: int, flat: NDArray[np.int64]) -> list[Finding]:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Finding, Remedy, Severity, Spot
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
+from kerfwright.program import Program
 from kerfwright.prove.margins import exact, spot_of
 from kerfwright.prove.sweep import Swept, Tooling
 from kerfwright.setup import Setup
@@ -27,6 +28,7 @@ class Facts:
     swept: Swept
     line: NDArray[np.int64]  #: (segments,) program line
     start_s: FloatArray  #: (segments,)
+    program: Program | None = None  #: for trying changes of it; None: none is tried
 
     @property
     def cuts(self) -> NDArray[np.bool_]:

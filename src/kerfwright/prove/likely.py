@@ -6,6 +6,7 @@ likelihood; from ``CARE`` on it is a caution.
 
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Change, Finding, Known, Remedy, Severity
 from kerfwright.cutter import Cutter, chip_range, with_stick_out
 from kerfwright.kernels import cutting
+from kerfwright.prove.again import more_s
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
 from kerfwright.prove.margins import (
     Give,
@@ -100,8 +102,6 @@ def _slower_rapids(
     enough: Callable[[Told], bool],
 ) -> tuple[Remedy, ...]:  # fmt: skip
     now = facts.machine.axes["xyz".index(axis)].rapid_mm_per_s
-    ends = np.append(facts.start_s[1:], facts.trajectory.time_s)
-    rapid_s = float((ends - facts.start_s)[facts.tools.rapid].sum())
     for share in FEEDS:
         after = told(moment.at_feed(share))
         if enough(after):
@@ -113,7 +113,7 @@ def _slower_rapids(
                     " in machine.toml",
                     changes=(change,),
                     tried=tried(found, f"With {share * 100:.0f} % of that speed", *after),
-                    more_s=rapid_s * (1.0 / share - 1.0),
+                    more_s=_machine_s(facts, axis, rapid_mm_per_s=now * share),
                 ),
             )
     return ()
@@ -123,7 +123,7 @@ def _gentler(
     facts: Facts, moment: Moment, axis: str, found: Finding, told: Callable[[Moment], Told],
     enough: Callable[[Told], bool],
 ) -> tuple[Remedy, ...]:  # fmt: skip
-    """Less acceleration, where that alone is enough; what it costs hangs on every corner."""
+    """Less acceleration, where that alone is enough."""
     now = facts.machine.axes["xyz".index(axis)].acceleration_mm_per_s2
     for share in FEEDS:
         after = told(moment.at_acceleration(share))
@@ -136,9 +136,18 @@ def _gentler(
                     " in machine.toml",
                     changes=(change,),
                     tried=tried(found, f"With {share * 100:.0f} % of that acceleration", *after),
+                    more_s=_machine_s(facts, axis, acceleration_mm_per_s2=now * share),
                 ),
             )
     return ()
+
+
+def _machine_s(facts: Facts, axis: str, **changes: float) -> float | None:
+    """How much longer it takes with an axis of the machine set otherwise. [s]"""
+    values: dict[str, Any] = {**changes}
+    changed = replace(facts.machine.axes["xyz".index(axis)], **values)
+    whole: dict[str, Any] = {axis: changed}
+    return more_s(facts, machine=replace(facts.machine, **whole))
 
 
 def _at_margin(
@@ -372,7 +381,7 @@ def _other_chip(
         words=words[:1].upper() + words[1:],
         changes=tuple(changes),
         tried=tried(found, f"Then it takes {value:.3f} mm a tooth", exact(value), None),
-        more_s=lines.feed_s(facts) * (1.0 / feed - 1.0),
+        more_s=lines.fed_s(facts, feed),
     )
 
 

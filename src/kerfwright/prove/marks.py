@@ -7,6 +7,8 @@ import numpy as np
 from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
 from kerfwright.program import Event, Program
+from kerfwright.program.changed import Put, Run
+from kerfwright.prove.again import changed_s
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
@@ -27,13 +29,13 @@ def marks(facts: Facts, program: Program) -> list[Finding]:
             continue
         if event.kind == "dwell" and event.value < TOLD_S:
             continue
-        found = _mark(facts, event)
+        found = _mark(facts, program, event)
         if found is not None and len(out) < MOST_OF_A_KIND:
             out.append(found)
     return out
 
 
-def _mark(facts: Facts, event: Event) -> Finding | None:
+def _mark(facts: Facts, program: Program, event: Event) -> Finding | None:
     """The finding, if the move before ended in the wood that it was cutting."""
     swept = facts.swept
     segments = np.searchsorted(facts.trajectory.move, event.before_move, side="left")
@@ -72,7 +74,7 @@ def _mark(facts: Facts, event: Event) -> Finding | None:
             " down after it",
             changes=(change,),
             tried=tried(found, "Then it turns free of the wood", exact(lifted_s), None),
-            more_s=2.0 * lift / max(facts.machine.z.rapid_mm_per_s, 1e-9),
+            more_s=_lifted_s(facts, program, event.before_move, lift),
         )
     ]
     if not stops:
@@ -86,6 +88,13 @@ def _mark(facts: Facts, event: Event) -> Finding | None:
             )
         )
     return replace(found, remedies=tuple(remedies))
+
+
+def _lifted_s(facts: Facts, program: Program, move: int, lift_mm: float) -> float | None:
+    """How much longer it takes with a lift and a way down before a move."""
+    x, y, z = program.end_mm[move - 1].tolist()
+    up, down = Put(to_mm=(x, y, z + lift_mm)), Put(to_mm=(x, y, z))
+    return changed_s(facts, [Run(first=0, end=move), up, down, Run(first=move, end=program.moves)])
 
 
 def _in_wood(tip_mm: float) -> bool:

@@ -136,7 +136,7 @@ def _last_pass(
                 words=f"Leave {mm:g} mm of wood and take it in a last pass along this wall",
                 changes=(change,),
                 tried=tried(found, says, after.offset, chance),
-                more_s=lines.feed_s(facts),
+                more_s=lines.passed_s(facts, 2),
             )
             return
 

@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy
+from kerfwright.program.changed import Put, Run, Step
+from kerfwright.prove.again import changed_s
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
@@ -94,9 +96,10 @@ def _bridges(facts: Facts, piece: Piece, finding: Finding) -> Remedy:
     if not piece.bridged:
         return Remedy(words="Leave three or more bridges round it, and cut them by hand afterwards")
     swept = facts.swept
-    places, changes, over_mm = [], [], 0.0
+    places, changes, groups, over_mm = [], [], [], 0.0
     for bridge in piece.bridges:
         group = max(int(np.searchsorted(swept.first_step, bridge.step, side="right")) - 1, 0)
+        groups.append(group)
         x, y = bridge.at_mm
         line = facts.group_line(group)
         slot = int(facts.tools.slot[swept.segment[group]])
@@ -110,15 +113,36 @@ def _bridges(facts: Facts, piece: Piece, finding: Finding) -> Remedy:
                 new=f"lifted {BRIDGE_HIGH_MM:g} mm over {over_mm:.0f} mm at {where}",
             )
         )  # fmt: skip
-    lift_s = 2.0 * BRIDGE_HIGH_MM / max(facts.machine.z.rapid_mm_per_s, 1e-9)
     return Remedy(
         words=f"Leave {len(places)} bridges, {BRIDGE_WIDE_MM:g} mm wide and {BRIDGE_HIGH_MM:g} mm"
         f" high, at {'; '.join(places)} (from the board's left front corner): lift the cutter over"
         f" {over_mm:.0f} mm of its path there, and cut them by hand",
         changes=tuple(changes),
         tried=tried(finding, "On these bridges it stays with the board", exact(0.0), None),
-        more_s=len(places) * lift_s,
+        more_s=_lifted_s(facts, groups),
     )
+
+
+def _lifted_s(facts: Facts, groups: list[int]) -> float | None:
+    """How much longer it takes to lift and to come down again over each of these places.
+
+    Each is planned as a stop, up and down by half a bridge, at both ends of its move.
+    """
+    program = facts.program
+    if program is None:
+        return None
+    steps: list[Step] = []
+    done = 0
+    for move in sorted({int(facts.trajectory.move[facts.swept.segment[k]]) for k in groups}):
+        for until in (move, move + 1):
+            if until == 0:
+                continue
+            x, y, z = program.end_mm[until - 1].tolist()
+            feed = float(program.feed_mm_per_s[move])
+            up = Put(to_mm=(x, y, z + 0.5 * BRIDGE_HIGH_MM), feed_mm_per_s=feed)
+            steps += [Run(first=done, end=until), up, Put(to_mm=(x, y, z), feed_mm_per_s=feed)]
+            done = until
+    return changed_s(facts, [*steps, Run(first=done, end=program.moves)])
 
 
 def _loose(facts: Facts) -> Iterator[Piece]:

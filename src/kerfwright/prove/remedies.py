@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Estimate, Finding, Remedy
 from kerfwright.kernels import cutting
+from kerfwright.prove.again import fed, passed_again
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.margins import Moment
 
@@ -41,11 +42,13 @@ class Lines:
             return f"line {self.first}"
         return f"lines {self.first} to {self.last}"
 
-    def feed_s(self, facts: Facts) -> float:
-        """Time at feed on these lines. [s]"""
-        line = facts.line[facts.swept.segment]
-        mine = (line >= self.first) & (line <= self.last) & ~facts.tools.rapid[facts.swept.segment]
-        return float(facts.swept.column[mine, cutting.DURATION].sum(dtype=np.float64))
+    def fed_s(self, facts: Facts, share: float) -> float | None:
+        """How much longer it takes with the feed on these lines at a share. [s]"""
+        return fed(facts, self.first, self.last, share)
+
+    def passed_s(self, facts: Facts, passes: int, deep_mm: float = 0.0) -> float | None:
+        """How much longer it takes with so many passes along these lines for each one. [s]"""
+        return passed_again(facts, self.first, self.last, passes, deep_mm)
 
 
 def lighter(
@@ -66,6 +69,7 @@ def lighter(
         The figure of the moment at another feed or depth.
     """
     out = []
+    deep = float(moment.worst.column[cutting.DEPTH])
     for what, shares, at in (
         ("feed", FEEDS, Moment.at_feed),
         ("depth", DEPTHS, Moment.at_depth),
@@ -77,7 +81,7 @@ def lighter(
                 if what == "feed":
                     out.append(_slower(facts, moment, found, share, lines, after))
                 else:
-                    out.append(_shallower(facts, found, share, lines, after))
+                    out.append(_shallower(facts, found, share, lines, after, deep))
                 break
     return tuple(out)
 
@@ -103,24 +107,32 @@ def _slower(
         words=f"Feed at {new} or less on {lines.words}, {share * 100:.0f} % of what it runs at",
         changes=(Change(path=f"feed on {lines.words}", old="× 1", new=f"× {of_asked:g}"),),
         tried=tried(found, f"With {share * 100:.0f} % of the feed", *after),
-        more_s=lines.feed_s(facts) * (1.0 / share - 1.0),
+        more_s=lines.fed_s(facts, of_asked),
     )
 
 
-def _shallower(facts: Facts, found: Finding, share: float, lines: Lines, after: Told) -> Remedy:
+def _shallower(
+    facts: Facts, found: Finding, share: float, lines: Lines, after: Told, deep_mm: float
+) -> Remedy:
     passes = ceil(1.0 / share - 1e-9)
     return Remedy(
         words=f"Take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
         f" {passes} passes",
         changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:g}"),),
         tried=tried(found, f"With {share * 100:.0f} % of the depth", *after),
-        more_s=lines.feed_s(facts) * (passes - 1.0),
+        more_s=lines.passed_s(facts, passes, deep_mm),
     )
 
 
-def tried(found: Finding, words: str, value: Estimate, likelihood: float | None) -> Finding:
-    """What is left of a finding after a change."""
+def tried(
+    found: Finding,
+    words: str,
+    value: Estimate,
+    likelihood: float | None,
+    limit: float | None = None,
+) -> Finding:
+    """What is left of a finding after a change; ``limit`` where that becomes another one too."""
     return replace(
         found, id=f"{found.id}-tried", severity="note", words=words, value=value,
-        likelihood=likelihood, remedies=(),
+        likelihood=likelihood, remedies=(), limit=found.limit if limit is None else limit,
     )  # fmt: skip

@@ -6,7 +6,9 @@ import numpy as np
 
 from kerfwright.basics import Change, Finding, Remedy
 from kerfwright.kernels import cutting
-from kerfwright.program import Program
+from kerfwright.program import MoveKind, Program
+from kerfwright.program.changed import with_feeds
+from kerfwright.prove.again import more_s
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
@@ -56,16 +58,22 @@ def _out_of_reach(facts: Facts, program: Program, cuts: list[int]) -> list[Findi
         found = replace(found, id=f"spindle-speed-{line}", line=line)
         mine = np.array(cuts)[wrong]
         chip = float(np.median(facts.swept.column[mine, cutting.FEED_PER_TOOTH])) * feed
-        seconds = float(facts.swept.column[mine, cutting.DURATION].sum(dtype=np.float64))
         remedy = Remedy(
             words=f"Write S{held * 60:.0f} on line {line}, and feed at {feed * 100:.0f} % so that"
             f" the chip stays as it was meant, {chip:.3f} mm a tooth",
             changes=changes,
             tried=tried(found, "It has that speed", exact(held * 60.0), None),
-            more_s=seconds * (1.0 / feed - 1.0),
+            more_s=_fed_s(facts, program, told, feed),
         )
         out.append(replace(found, remedies=(remedy,)))
     return out
+
+
+def _fed_s(facts: Facts, program: Program, told: float, feed: float) -> float | None:
+    """How much longer it takes with the feed at a share wherever that speed is asked for."""
+    asked = np.abs(program.spindle_rev_per_s.astype(np.float64))
+    mine = (np.abs(asked - told) < _ALIKE * told) & (program.kind != MoveKind.RAPID)
+    return more_s(facts, with_feeds(program, mine, feed))
 
 
 def _line_of(facts: Facts, program: Program, group: int) -> int:

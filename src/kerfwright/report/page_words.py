@@ -25,6 +25,7 @@ from kerfwright.report.words import (
     SPREADS,
     ascut_pairs,
     assumed_words,
+    cost_words,
     margin_words,
     totals_pairs,
 )
@@ -34,7 +35,7 @@ from kerfwright.report.words import (
 FEED = re.compile(r"feed on lines? (\d+)(?: to (\d+))?")
 SHARE = re.compile(r"× (\d*\.?\d+)")
 #: Changes of the job file that are a value of it, ready to be written there.
-JOB_VALUES = ("limits.below_board", "zero.after_change")
+JOB_VALUES = ("limits.below_board", "zero.after_change", "zero.z", "board.at")
 
 
 def page_verdict(proof: Proof, made_at: str) -> dict[str, Any]:
@@ -99,9 +100,11 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     if remedy.tried is not None:
         unit = shop_unit(remedy.tried.code, remedy.tried.unit)
         words += f". In the model it is then {amount(remedy.tried.value.value, unit)}"
+    if remedy.not_tried:
+        words += f". Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}"
     return {
         "words": words,
-        "cost_words": "",
+        "cost_words": "" if remedy.more_s is None else cost_words(remedy.more_s),
         "can_try": bool(remedy.changes) and all(map(can_try, remedy.changes)),
         "changes": [{"path": c.path, "old": c.old, "new": c.new} for c in remedy.changes],
     }

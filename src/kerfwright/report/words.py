@@ -118,12 +118,14 @@ def remedy_words(remedy: Remedy) -> str:
         unit = shop_unit(remedy.tried.code, remedy.tried.unit)
         words += f". Tried in the model: then {amount(remedy.tried.value.value, unit)}"
         words += f", limit {amount(remedy.tried.limit, unit)}"
+    if remedy.not_tried:
+        words += f". Not tried in the model: {remedy.not_tried.rstrip('.')}"
     if remedy.more_s is not None:
-        words += f". {_cost_words(remedy.more_s)}"
+        words += f". {cost_words(remedy.more_s)}"
     return words + "."
 
 
-def _cost_words(more_s: float) -> str:
+def cost_words(more_s: float) -> str:
     """What a remedy costs in time."""
     if abs(more_s) < 0.5:
         return "Takes no longer"
