@@ -120,6 +120,7 @@ export interface Finding {
   line: number;
   time_s: number | null;
   spot_mm: [number, number, number] | null;
+  place_words: string[]; // right of the board's left front corner, and back of it; empty: nowhere
   remedies: {
     words: string;
     cost_words: string;

@@ -242,6 +242,30 @@ def test_clamps_are_moved_by_hand_and_by_keys(tab):
     expect(page.locator(".answer")).to_contain_text("changed since")
 
 
+def test_the_grain_is_turned_by_hand_and_by_keys(tab):
+    one = tab()
+    page = one.open("job/slot")
+    grain = page.get_by_label("Grain", exact=True)
+    dial = page.get_by_role("slider", name="Which way the grain runs")
+    expect(page.locator(".go .hint")).to_contain_text("mm")  # read: nothing moves any more
+    dial.scroll_into_view_if_needed()
+    box = dial.bounding_box()
+    assert min(box["width"], box["height"]) >= 44
+    middle = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(middle[0] + 20, middle[1])
+    page.mouse.down()
+    page.mouse.move(middle[0] + 2, middle[1] - 22, steps=4)
+    expect(dial).to_have_attribute("aria-valuetext", "along Y")
+    page.mouse.up()
+    expect(grain).to_have_value("along Y")
+    dial.focus()
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("ArrowRight")
+    expect(grain).to_have_value("60 deg")
+    page.keyboard.press("Home")
+    expect(grain).to_have_value("along X")
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [1280, 1024, 800])
 def test_every_look_is_accessible(browser, address, scheme, width):

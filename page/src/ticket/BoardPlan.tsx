@@ -3,6 +3,7 @@ import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import { ask, ofJob } from "../server";
 import type { BoardFacts, Finding, Here } from "../wire";
 import type { Arrays } from "./arrays";
+import { Grain } from "./Grain";
 import { apart, sheetBox } from "./plan";
 import { type Tone, PROUD, SHY, STEP_WORDS, css } from "./tones";
 import { Wood } from "./wood";
@@ -17,7 +18,7 @@ interface Props {
   choose: (id: string) => void;
   go: (time_s: number) => void;
   move: ((clamp: number, to_mm: [number, number]) => void) | null;
-  turnGrain: (() => void) | null;
+  turnGrain: ((words: string) => void) | null;
 }
 
 const MARGIN = 0.09; // of the board's longer side
@@ -164,14 +165,7 @@ export function BoardPlan(props: Props): JSX.Element {
             {number}
           </button>
         ))}
-        {props.turnGrain ? (
-          <button type="button" class="grain" onClick={props.turnGrain} title="Turn the grain">
-            <svg viewBox="0 0 40 16" style={{ transform: `rotate(${-board.grain_rad}rad)` }} aria-hidden="true">
-              <path d="M2 8H38M32 3 38 8 32 13M8 3 2 8 8 13" />
-            </svg>
-            grain
-          </button>
-        ) : null}
+        {props.turnGrain ? <Grain grain_rad={board.grain_rad} turn={props.turnGrain} /> : null}
       </div>
       <figcaption>
         <p id="plan-here" aria-live="polite">

@@ -24,8 +24,8 @@ export function FindingsTable({ findings }: { findings: Finding[] }): JSX.Elemen
               <td>{one.words}</td>
               <td>{one.number_words}</td>
               <td>{one.limit_words}</td>
-              <td>{one.spot_mm ? `${one.spot_mm[0].toFixed(1)} mm` : ""}</td>
-              <td>{one.spot_mm ? `${one.spot_mm[1].toFixed(1)} mm` : ""}</td>
+              <td>{one.place_words[0]}</td>
+              <td>{one.place_words[1]}</td>
               <td>{one.line || ""}</td>
               <td>{one.time_s === null ? "" : clock(one.time_s)}</td>
             </tr>

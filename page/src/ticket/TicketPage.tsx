@@ -57,8 +57,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
     rows[which] = row.replace(/ at .*? size /, ` at ${to[0]} mm, ${to[1]} mm size `);
     change("clamps", rows.join("\n")).catch(said);
   };
-  const grain = entry("board.grain");
-  const reading = errand?.what === READING;
+  const reading = errand !== null && errand.what === READING;
   const busy = errand !== null && !reading;
   const asks = ticket.standing !== "proved";
 
@@ -71,13 +70,16 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
       {ticket.note ? <p class="memo">{ticket.note}</p> : null}
       <Answer ticket={ticket} busy={busy} />
       {ticket.refused.length ? <Refused refused={ticket.refused} /> : null}
-      {errand ? <Progress errand={errand} stop={reading ? null : () => act("stop")} /> : null}
-      {busy ? null : (
+      {busy ? (
+        <Progress errand={errand} stop={() => act("stop")} />
+      ) : (
         <p class="go">
           <button type="button" class={asks ? "main big" : ""} disabled={ticket.refused.length > 0} onClick={() => act("prove")}>
             {ticket.verdict ? "Prove it again" : "Prove it"}
           </button>
-          {asks && ticket.program ? <span class="hint">{ticket.program.size_words}</span> : null}
+          {asks ? (
+            <span class="hint">{ticket.program?.size_words ?? (reading ? "Reading the program …" : "")}</span>
+          ) : null}
         </p>
       )}
       {ticket.board ? (
@@ -91,7 +93,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
           choose={choose}
           go={setNow}
           move={entry("clamps") ? moveClamp : null}
-          turnGrain={grain ? () => void change("board.grain", grain.typed === "along X" ? "along Y" : "along X").catch(said) : null}
+          turnGrain={entry("board.grain") ? (words) => void change("board.grain", words).catch(said) : null}
         />
       ) : null}
       {verdict && total > 0 ? <Strip verdict={verdict} now_s={now_s} go={setNow} chosen={chosen} choose={choose} /> : null}

@@ -1,6 +1,17 @@
 import { describe, expect, it } from "vitest";
 import { keyframeAt } from "./arrays";
-import { apart, clock, markEvery, reach, rows, sheetBox } from "./plan";
+import { apart, clock, grainWords, markEvery, reach, rows, sheetBox } from "./plan";
+
+describe("the grain under the hand", () => {
+  const at = (degrees: number) => grainWords((degrees * Math.PI) / 180);
+  it("sticks to the edges of the board, whichever end of the arrow is held", () => {
+    expect([0, 7, 173, 180, -5, 355, -180].map(at)).toEqual(Array(7).fill("along X"));
+    expect([90, 83, 97, -90, 270].map(at)).toEqual(Array(5).fill("along Y"));
+  });
+  it("is told in steps of five degrees between", () => {
+    expect([9, 33, 45, -45, 168, 99].map(at)).toEqual(["10 deg", "35 deg", "45 deg", "135 deg", "170 deg", "100 deg"]);
+  });
+});
 
 describe("pins", () => {
   const box = sheetBox([100, 60], 10);

@@ -39,6 +39,16 @@ export function apart(
   return placed;
 }
 
+const STICKS_DEG = 8; // to the board's edges: fibres seldom run a little askew
+
+/** A direction of the grain as the job file has it: along an edge, or at an angle in steps of 5 degrees. */
+export function grainWords(angle_rad: number): string {
+  const degrees = ((((angle_rad * 180) / Math.PI) % 180) + 180) % 180;
+  if (Math.min(degrees, 180 - degrees) <= STICKS_DEG) return "along X";
+  if (Math.abs(degrees - 90) <= STICKS_DEG) return "along Y";
+  return `${5 * Math.round(degrees / 5)} deg`;
+}
+
 /** A step of whole minutes, or seconds, between marks of which at most `most` fit. [s] */
 export function markEvery(total_s: number, most: number): number {
   const steps = [5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400];

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from kerfwright.basics.progress import Progress, silent
+from kerfwright.basics.units import INCH_MM
 from kerfwright.jobs.belongings import read
 from kerfwright.machine import load_machine
 from kerfwright.program import MoveKind, Program, totals
@@ -41,9 +42,7 @@ def read_for_page(errand: ReadErrand, *, progress: Progress = silent) -> dict[st
     return {
         "lines": program.lines,
         "moves": program.moves,
-        "size_words": size_words(
-            tuple(h - low for h, low in zip(sums.highest_mm, sums.lowest_mm, strict=True))  # type: ignore[arg-type]
-        ),
+        "size_words": _size(sums),
         "extents_mm": {
             axis: [low, high]
             for axis, low, high in zip("xyz", sums.lowest_mm, sums.highest_mm, strict=True)
@@ -52,6 +51,13 @@ def read_for_page(errand: ReadErrand, *, progress: Progress = silent) -> dict[st
         "outline_mm": _outline(program),
         "job_text": job_text(errand.program.name, _feed_reach(program, sums)),
     }
+
+
+def _size(sums: PathTotals) -> str:
+    """How far the path goes: ``305 x 203 x 6 mm (12.01 x 7.99 x 0.24 in)``."""
+    x, y, z = (h - low for h, low in zip(sums.highest_mm, sums.lowest_mm, strict=True))
+    inches = " x ".join(f"{mm / INCH_MM:.2f}" for mm in (x, y, z))
+    return f"{size_words((x, y, z))} ({inches} in)"
 
 
 def _feed_reach(program: Program, sums: PathTotals) -> tuple[list[float], list[float]]:

@@ -5,6 +5,8 @@ from pathlib import Path
 
 from kerfwright.jobs.prove_errand import Errand
 
+#: What a shown proof calls itself: it grows when what the page draws changes its shape.
+KIND = "shown 2"
 #: Files of a shown proof beside the arrays.
 VERDICT, GUESS, MAPS, DEMAND = "verdict.json", "guess.json", "maps.json", "demand.json"
 

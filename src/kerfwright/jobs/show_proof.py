@@ -8,7 +8,7 @@ from typing import Any
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.prove_program import proof_of
-from kerfwright.jobs.show_errand import DEMAND, GUESS, VERDICT, ShowErrand, Shown
+from kerfwright.jobs.show_errand import DEMAND, GUESS, KIND, VERDICT, ShowErrand, Shown
 from kerfwright.report.demand import demand
 from kerfwright.report.page_arrays import write_arrays
 from kerfwright.report.page_words import guess, page_verdict
@@ -28,7 +28,8 @@ def show_proof(errand: ShowErrand, *, progress: Progress = silent) -> Shown:
         write_arrays(beside, proof)
         progress("writing it down", 0.5)
         shown = page_verdict(proof, errand.made_at)
-        _write(beside / VERDICT, {"inputs": errand.inputs, "shown": shown})
+        whole = {"kerfwright": KIND, "inputs": errand.inputs, "shown": shown}
+        _write(beside / VERDICT, whole)
         _write(beside / GUESS, guess(proof))
         _write(beside / DEMAND, demand(proof))
         progress("writing it down", 1.0)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Estimate, Finding, Known, Remedy
+from kerfwright.basics.shares import of_what
 from kerfwright.kernels import cutting
 from kerfwright.loads import edge_law_for
 from kerfwright.physics.holding import (
@@ -131,8 +132,7 @@ def _slides(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[
     force = float(np.hypot(*moments.side_n[best]))
     words = (
         f"The cutter pushes the board sideways with {force:.0f} N here on average: that is"
-        f" {told.value * 100:.0f} % of what the hold-down can take ({told.low * 100:.0f} to"
-        f" {told.high * 100:.0f} %, nineteen times in twenty), so it may slide or turn"
+        f" {of_what(told)} what the hold-down can take, so it may slide or turn"
     )
     finding = at_group(facts, int(moments.group[best]), SLIDES, "caution", words,
                        (told.value, 1.0, "share"), (), likelihood)  # fmt: skip
@@ -225,8 +225,7 @@ def _lifts(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
         return []
     words = (
         f"The spiral of the cutter lifts the board with {moments.lift_n[best]:.0f} N here: that is"
-        f" {told.value * 100:.0f} % of what holds it down ({told.low * 100:.0f} to"
-        f" {told.high * 100:.0f} %, nineteen times in twenty)"
+        f" {of_what(told)} what holds it down"
     )
     finding = at_group(facts, int(moments.group[best]), LIFTS, "caution", words,
                        (told.value, 1.0, "share"), (), likelihood)  # fmt: skip

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Estimate, Finding, Remedy
+from kerfwright.basics.shares import of_what
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.loads import EdgeLaw, edge_law_for, rod_of
@@ -149,9 +150,8 @@ def _bends(
     if likelihood < CARE:
         return []
     words = (
-        f"Cutter {slot} ({cutter.name}) is bent to {share.value * 100:.0f} % of what breaks it"
-        f" ({share.low * 100:.0f} to {share.high * 100:.0f} %, nineteen times in twenty) each time"
-        " a flute passes"
+        f"Cutter {slot} ({cutter.name}) is bent to {of_what(share)} what breaks it each time a"
+        " flute passes"
     )
     measure = (share.value, 1.0, "share")
     finding = at_group(facts, place.group, "cutter may break", "caution", words, measure, (),

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from math import floor, inf, log10
 
 from kerfwright.basics import Estimate, Spot
+from kerfwright.basics.shares import share_words
 from kerfwright.basics.units import HOUR_S, INCH_MM, LBF_N, MINUTE_S
 
 #: unit -> (the other unit, factor into it): the metric value is always printed first.
@@ -12,6 +13,7 @@ _OTHER = {
     "mm/s": ("in/s", 1.0 / INCH_MM),
     "mm/min": ("in/min", 1.0 / INCH_MM),
     "N": ("lbf", 1.0 / LBF_N),
+    "mm²": ("sq in", 1.0 / INCH_MM**2),
 }
 _MINUS = "−"
 
@@ -24,8 +26,10 @@ def shop_unit(name: str, unit: str) -> str:
 def amount(value: float, unit: str) -> str:
     """One value with its unit, and in the other unit behind it: ``3.20 mm (0.126 in)``.
 
-    A ``unit`` of ``share`` is printed in per cent.
+    A ``unit`` of ``share`` is printed in per cent, or as a multiple where it is twice or more.
     """
+    if unit == "share":
+        return share_words(value)[0]
     return _in_both(lambda factor, name: _row((value,), factor, name), unit)
 
 
@@ -36,7 +40,11 @@ def estimate_words(estimate: Estimate, unit: str) -> str:
     this must say once.
     """
     ends = (estimate.value, estimate.low, estimate.high)
-    words = _in_both(lambda factor, name: _row(ends, factor, name), unit)
+    if unit == "share":
+        first, low, high = share_words(*ends)
+        words = f"{first}, {low} to {high}" if estimate.low < estimate.high else first
+    else:
+        words = _in_both(lambda factor, name: _row(ends, factor, name), unit)
     if abs(estimate.coverage - 0.95) > 5e-4 and estimate.low < estimate.high:
         words += f", {100.0 * estimate.coverage:.3g} times in 100"
     if estimate.mostly_from:
@@ -105,6 +113,11 @@ def moment(time_s: float) -> str:
     return f"{minutes} min {seconds:02d} s" if minutes else f"{seconds} s"
 
 
+def distance(mm: float) -> str:
+    """A distance on the board, as a rule shows it: ``105.1 mm (4.14 in)``."""
+    return f"{_signed(mm)} mm ({_signed(mm / INCH_MM, 2)} in)"
+
+
 def spot_words(spot: Spot) -> str:
     """Where it is on the board, seen by someone who stands in front of it."""
     inches = ", ".join(
@@ -132,8 +145,6 @@ def _side(error_mm: float) -> str:
 
 
 def _in_both(row: Callable[[float, str], str], unit: str) -> str:
-    if unit == "share":
-        return row(100.0, "%")
     words = row(1.0, unit)
     if unit in _OTHER:
         other, factor = _OTHER[unit]

@@ -15,6 +15,7 @@ from kerfwright.report.figures import (
     amount,
     chance_words,
     clean,
+    distance,
     duration,
     estimate_words,
     shop_unit,
@@ -78,11 +79,12 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "severity": finding.severity,
         "words": clean(finding.words),
         "number_words": estimate_words(finding.value, unit) if counted else "",
-        "limit_words": amount(finding.limit, unit) if counted else "",
+        "limit_words": _limit(finding.limit, unit) if counted else "",
         "chance_words": "" if chance is None else chance_words(chance),
         "line": finding.line,
         "time_s": finding.time_s,
         "spot_mm": _spot(finding.spot),
+        "place_words": _place(finding.spot),
         "remedies": [_remedy(one) for one in finding.remedies],
         "accepted": clean(finding.accepted),
         "plain": {
@@ -99,7 +101,7 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     words = clean(remedy.words.rstrip("."))
     if remedy.tried is not None:
         unit = shop_unit(remedy.tried.code, remedy.tried.unit)
-        words += f". In the model it is then {amount(remedy.tried.value.value, unit)}"
+        words += f". In the model it is then {_limit(remedy.tried.value.value, unit)}"
     if remedy.not_tried:
         words += f". Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}"
     return {
@@ -119,6 +121,15 @@ def can_try(change: Change) -> bool:
 
 def _spot(spot: Spot | None) -> list[float] | None:
     return None if spot is None else [spot.x_mm, spot.y_mm, spot.z_mm]
+
+
+def _place(spot: Spot | None) -> list[str]:
+    """How far right of the board's left front corner, and how far back of it."""
+    return [] if spot is None else [distance(spot.x_mm), distance(spot.y_mm)]
+
+
+def _limit(limit: float, unit: str) -> str:
+    return amount(limit, unit) if limit else "none"
 
 
 def _minutes(proof: Proof) -> Iterator[dict[str, Any]]:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from kerfwright.basics.sources import code_sha256
-from kerfwright.jobs.show_errand import GUESS, MAPS, VERDICT
+from kerfwright.jobs.show_errand import GUESS, KIND, MAPS, VERDICT
 from kerfwright.workshop.folder import JobFolder, Workshop
 
 #: Files of the workshop that a proof depends on beside those of its job.
@@ -105,10 +105,12 @@ def shown_folder(workshop: Workshop, job: str) -> Path:
 
 
 def read_shown(workshop: Workshop, job: str) -> ShownProof | None:
-    """The last proof of a job; None if there is none, or it is damaged."""
+    """The last proof of a job; None if there is none, it is damaged, or of another shape."""
     folder = shown_folder(workshop, job)
     try:
         whole = _read(folder / VERDICT)
+        if whole["kerfwright"] != KIND:
+            return None
         return ShownProof(folder, whole["inputs"], whole["shown"])
     except (OSError, ValueError, KeyError, TypeError):
         return None

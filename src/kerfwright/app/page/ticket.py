@@ -14,6 +14,7 @@ from kerfwright.app.page.shop import Shop
 from kerfwright.app.page.shown import read_shown, shown_folder
 from kerfwright.app.page.went import went_of
 from kerfwright.basics import InputError, KerfwrightError, Stopped
+from kerfwright.basics.sources import code_sha256
 from kerfwright.formats.atomic import write_text
 from kerfwright.setup import Setup
 from kerfwright.workshop import planted_in
@@ -85,7 +86,7 @@ def facts_file(shop: Shop, job: JobFolder) -> Path:
 
 def _key(shop: Shop, program: Path) -> list[str]:
     files = (program, shop.workshop.machine_file)
-    return [program.name, *(shop.hashes.of(path) for path in files)]
+    return [program.name, *(shop.hashes.of(path) for path in files), code_sha256()]
 
 
 def _kept(shop: Shop, job: JobFolder, program: Path) -> dict[str, Any] | None:
