@@ -142,7 +142,7 @@ class _Kept:
         if cache is None:
             return None
         cut_alike = replace(
-            setup, clamps=(), hold=None, accepted=(), bed=None, wanted=(), climate=None
+            setup, clamps=(), hold=None, accepted=(), bed=None, wanted=(), climate=None, rack={}
         )
         inputs = {
             "program": program.sha256,
@@ -207,7 +207,8 @@ def _setup(errand: Errand, machine: MachineModel) -> Setup:
             "leave one of the two out",
         )
     if errand.stock is not None:
-        return setup_from_words(errand.stock, errand.cutters, machine)
+        setup = setup_from_words(errand.stock, errand.cutters, machine)
+        return replace(setup, rack=rack_of(errand.program, errand.job))
     job = errand.job or errand.program.parent / "job.toml"
     if errand.job is None and not job.is_file():
         raise InputError(
@@ -215,9 +216,9 @@ def _setup(errand: Errand, machine: MachineModel) -> Setup:
             "nothing says which board this is cut from",
             'add  --stock "310 x 310 x 30 mm hard maple"  or  --job job.toml',
         )
-    setup = load_job(
-        job, rack_of(errand.program, errand.job), machine, clamps_of(errand.program, errand.job)
-    )
+    rack = rack_of(errand.program, errand.job)
+    setup = load_job(job, rack, machine, clamps_of(errand.program, errand.job))
+    setup = replace(setup, rack=rack)
     if errand.cutters:
         slots = dict(setup.slots) | dict(read_slot(text) for text in errand.cutters)
         setup = replace(setup, slots=slots)

@@ -1,9 +1,9 @@
-"""Findings that hang on no law: rapids through wood, cutters, spindle and flutes."""
+"""Findings that hang on no law: rapids through wood, cutters and spindle."""
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Change, Finding, Remedy, Severity
+from kerfwright.basics import Change, Finding, Remedy
 from kerfwright.kernels import cutting
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
 
@@ -21,7 +21,6 @@ def certain(facts: Facts) -> list[Finding]:
         *_ignored_changes(facts),
         *_spindle_off(facts),
         *_backwards(facts),
-        *_flutes(facts),
     ]
 
 
@@ -142,33 +141,3 @@ def rubbing(facts: Facts, slot: int) -> NDArray[np.int64]:
     mine = facts.groups_of(slot)
     depth = facts.swept.column[mine, cutting.DEPTH].astype(np.float64)
     return facts.solid(mine[depth > facts.setup.slots[slot].flute_length_mm + _GRAZE_MM])
-
-
-def _flutes(facts: Facts) -> list[Finding]:
-    out = []
-    for slot, cutter in sorted(facts.setup.slots.items()):
-        over = rubbing(facts, slot)
-        if not len(over):
-            continue
-        deepest = float(facts.swept.column[over, cutting.DEPTH].max())
-        known = cutter.known.get("flute_length_mm")
-        low, high = known.interval() if known else (cutter.flute_length_mm,) * 2
-        sure = known is None or known.kind in ("measured", "datasheet") or deepest > high
-        likelihood = None if sure else float(np.clip((deepest - low) / (high - low), 0.0, 1.0))
-        words = (
-            f"Wood stands {deepest:.2f} mm above the tip of cutter {slot} ({cutter.name}), and its"
-            f" flutes are {cutter.flute_length_mm:.1f} mm long: the shank rubs and burns"
-        )
-        remedy = Remedy(
-            words=f"Use a cutter with flutes of {deepest:.1f} mm or more, or widen the cut above so"
-            " that the shank stands free"
-        )
-        worst = int(over[np.argmax(facts.swept.column[over, cutting.DEPTH])])
-        measure = (deepest, cutter.flute_length_mm, "mm")
-        severity: Severity = "stop" if sure else "caution"
-        out.append(
-            at_group(
-                facts, worst, "flutes too short", severity, words, measure, (remedy,), likelihood
-            )
-        )
-    return out

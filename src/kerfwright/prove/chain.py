@@ -24,6 +24,7 @@ from kerfwright.prove.certain import certain
 from kerfwright.prove.clamps import clamps
 from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.facts import Facts
+from kerfwright.prove.flutes import flutes
 from kerfwright.prove.inside import inside
 from kerfwright.prove.margins import (
     Give,
@@ -243,7 +244,7 @@ def _judge(
 ) -> tuple[list[Margin], list[Finding], float]:
     """Margins, findings with those already ``asked``, and the log spread of the give."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
-    found = [*asked, *inside(facts), *certain(facts)]
+    found = [*asked, *inside(facts), *certain(facts), *flutes(facts)]
     judged: dict[str, Judged] = {}
     log_spread = log_spread_in(setup.board.wood)
     if len(swept.column):

@@ -117,7 +117,7 @@ def _moved(facts: Facts, end: _End, found: Finding) -> Iterator[Remedy]:
     left = -next(e for e in _ends(after) if e.name == end.name).worst_mm
     words = f"Move the board {mm:.1f} mm towards the {way}"
     words += ", its clamps with it" if facts.setup.clamps else ""
-    new = _new_stops(facts, after) + _over_edge(after)
+    new = new_stops(facts, after) + _over_edge(after)
     if new:
         yield Remedy(words=words, not_tried=f"it was, and there is something else then: {new[0]}")
         return
@@ -137,7 +137,7 @@ def _moved(facts: Facts, end: _End, found: Finding) -> Iterator[Remedy]:
     )
 
 
-def _new_stops(before: Facts, after: Facts) -> list[str]:
+def new_stops(before: Facts, after: Facts) -> list[str]:
     """What stops it after a change and did not before, in words."""
     known = _stops(before)
     return [words for key, words in _stops(after).items() if key not in known]
@@ -228,7 +228,7 @@ def _longer(facts: Facts, end: _End, found: Finding) -> Iterator[Remedy]:
         )  # fmt: skip
     after = replace(facts, setup=replace(facts.setup, slots=slots))
     now = next(e for e in _ends(after) if e.axis == "Z" and e.name == "bottom")
-    new = _new_stops(facts, after)
+    new = new_stops(facts, after)
     mm = ceil(end.worst_mm * 10.0 - 1e-6) / 10.0
     words = f"Let the cutter stick out {mm:.1f} mm more, if its shank is long enough"
     if new or now.worst_mm > _SLACK_MM:
@@ -312,7 +312,7 @@ def _raised(facts: Facts, low: _Below, found: Finding, into: str) -> Iterator[Re
     z = setup.zero_on_board_mm[2] + low.mm
     x, y, _ = setup.zero_on_board_mm
     higher = replace(facts, setup=replace(setup, zero_on_board_mm=(x, y, z)))
-    if _below(higher) is None and not _new_stops(facts, higher):
+    if _below(higher) is None and not new_stops(facts, higher):
         change = Change(path="zero.z", old=f"{setup.zero_on_board_mm[2]:.2f} mm", new=f"{z:.2f} mm")
         yield Remedy(
             words=f"Or set Z zero {low.mm:.2f} mm higher: then every cut is that much shallower",

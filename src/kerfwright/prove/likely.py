@@ -4,17 +4,19 @@ The force law has not been narrowed by any test on this machine, so what it says
 likelihood; from ``CARE`` on it is a caution.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Change, Finding, Known, Remedy, Severity
-from kerfwright.cutter import Cutter, chip_range, with_stick_out
+from kerfwright.basics import Change, Finding, Remedy, Severity
+from kerfwright.cutter import Cutter, chip_range
 from kerfwright.kernels import cutting
+from kerfwright.loads import edge_law_for, give_mm
 from kerfwright.prove.again import more_s
+from kerfwright.prove.another_cutter import another, shorter, thicker
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
 from kerfwright.prove.margins import (
     Give,
@@ -33,7 +35,6 @@ RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no sour
 _THIN, _THICK = 0.5, 1.5
 _LASTS_S, _LASTS_SHARE = 5.0, 0.1
 _AT_ONCE_S = 0.5
-_NUT_CLEAR_MM = 3.0  #: between the collet's nut and the board: common practice, no source
 _SLIP_OF_F = 10.0  #: a chip this many times off is a slip in an F or S word
 
 
@@ -219,41 +220,40 @@ def deflection(
         return give.estimate(machines, setup.tolerance_mm)
 
     column = np.linalg.norm(facts.swept.give_mm.astype(np.float64), axis=1)
+
+    def with_it(cutter: Cutter) -> Told:
+        return told(moment.with_cutter(cutter))
+
+    def enough(after: Told) -> bool:
+        return after[1] < CARE
+
     remedies = (
-        *_shorter(facts, moment, found, told),
-        *lighter(facts, moment, found, column, told, lambda after: after[1] < CARE),
+        *shorter(facts, moment.slot, found, with_it, enough),
+        *another(facts, moment.slot, found, with_it, enough),
+        *lighter(facts, moment, found, column, told, enough),
+        *_thicker(facts, moment),
     )
-    otherwise = Remedy(words="Leave a little wood, and take it in a last light pass at the walls")
+    otherwise = Remedy(
+        words="Or leave a little wood, and take it in a last light pass at the walls",
+        not_tried="it is tried for each wall that is off size",
+    )
     return [replace(found, remedies=(*remedies, otherwise))]
 
 
-def _shorter(
-    facts: Facts, moment: Moment, found: Finding, told: Callable[[Moment], Told]
-) -> tuple[Remedy, ...]:
-    """The cutter held no longer than its flutes and the deepest cut need, if that is enough."""
-    cutter = facts.setup.slots[moment.slot]
-    tip = float(facts.swept.column[facts.groups_of(moment.slot), cutting.Z].min())
-    flutes = cutter.known.get("flute_length_mm")
-    stated = cutter.flute_length_mm if flutes is not None and flutes.kind != "default" else 0.0
-    least = float(np.ceil(max(-tip + _NUT_CLEAR_MM, stated)))
-    if least > cutter.stick_out_mm - 1.0:
-        return ()
-    mm = Known(value=least, kind="estimated", ref="tried", u=0.5)
-    slots = {**facts.setup.slots, moment.slot: with_stick_out(cutter, mm)}
-    after = told(replace(moment, setup=replace(moment.setup, slots=slots)))
-    if after[1] >= CARE:
-        return ()
-    change = Change(
-        path=f"slots.{moment.slot}.stick_out",
-        old=f"{cutter.stick_out_mm:g} mm",
-        new=f"{least:g} mm",
+def _thicker(facts: Facts, moment: Moment) -> Iterator[Remedy]:
+    """What a thicker cutter of the rack would give at the same push, on a path of its own."""
+    cutter = thicker(facts, moment.slot)
+    if cutter is None:
+        return
+    old = facts.setup.slots[moment.slot]
+    force = moment.force(edge_law_for(facts.setup.board, old))[0][None]
+    at = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(facts.setup.board_at_mm)
+    give = float(np.linalg.norm(give_mm(facts.machine, cutter, at[None], force)))
+    yield Remedy(
+        words=f"Or make the program anew for {cutter.name} of the rack: the same push moves it"
+        f" {give:.2f} mm",
+        not_tried="another width of cutter needs another path",
     )
-    return (
-        Remedy(
-            words=f"Let cutter {moment.slot} stick out {least:g} mm only",
-            changes=(change,), tried=tried(found, f"Held at {least:g} mm", *after), more_s=0.0,
-        ),
-    )  # fmt: skip
 
 
 def chip(facts: Facts, moments: dict[str, Moment], machines: Machines) -> list[Finding]:

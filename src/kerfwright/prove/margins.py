@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.progress import Progress, silent
+from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.kernels.engagement import BINS
@@ -81,11 +82,19 @@ class Moment:
     spindle: Spindle
     feed_share: float = 1.0  #: of the feed that it was swept at
     depth_share: float = 1.0  #: of the depth
+    swept_with: Cutter | None = None  #: where another is tried in its place
 
     def at_feed(self, share: float) -> "Moment":
         """The same cut, moving at another share of the speed."""
         worst = replace(self.worst, velocity=self.worst.velocity * share)
         return replace(self, worst=worst, feed_share=self.feed_share * share)
+
+    def with_cutter(self, cutter: Cutter) -> "Moment":
+        """The same cut by another cutter of the same shape and width."""
+        slots = {**self.setup.slots, self.slot: cutter}
+        return replace(
+            self, setup=replace(self.setup, slots=slots), swept_with=self.setup.slots[self.slot]
+        )
 
     def at_acceleration(self, share: float) -> "Moment":
         """The same cut where the controller allows another share of the acceleration."""
@@ -110,9 +119,13 @@ class Moment:
         column = self.worst.column
         swept = column[cutting.FORCE_X : cutting.FORCE_Z + 1].copy()
         power = float(column[cutting.POWER])
-        if self.feed_share == 1.0 or not column[cutting.TAKEN] > 0.0:
+        old, new = self.swept_with, self.setup.slots[self.slot]
+        same = self.feed_share == 1.0 and old is None
+        if same or not column[cutting.TAKEN] > 0.0:
             return swept, power
-        before, after = self._whole(law, 1.0), self._whole(law, self.feed_share)
+        law_before = law if old is None else edge_law_for(self.setup.board, old)
+        before = self._whole(law_before, 1.0, old or new)
+        after = self._whole(law, self.feed_share, new)
         plane = complex(before[0], before[1])
         turned = complex(swept[0], swept[1]) / plane if plane else 0.0
         now = turned * complex(after[0], after[1])
@@ -120,9 +133,10 @@ class Moment:
         watts = power * after[cutting.F_POWER] / max(before[cutting.F_POWER], 1e-12)
         return np.array([now.real, now.imag, up]), float(watts)
 
-    def _whole(self, law: EdgeLaw, share: float) -> FloatArray:
+    def _whole(self, law: EdgeLaw, share: float, cutter: Cutter) -> FloatArray:
         """The kept engagement by the law at a share of the feed: ``cutting.turning_force``."""
-        cutter = self.setup.slots[self.slot]
+        if self.swept_with is not None:
+            share = share * self.swept_with.flutes / cutter.flutes
         turning = Turning.of(cutter, self.spindle, self.spindle_rev_per_s)
         column, (flat, down, way) = self.worst.column, self.worst.way_mm
         slowed = column[cutting.SPEED] / turning.rev_per_s

@@ -19,7 +19,7 @@ BoolArray = NDArray[np.bool_]
 Told = tuple[Estimate, float]
 
 FEEDS = (0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
-DEPTHS = (0.75, 0.5, 0.33, 0.25)
+DEPTHS = (0.75, 0.5, 1.0 / 3.0, 0.25)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,7 +118,7 @@ def _shallower(
     return Remedy(
         words=f"Take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
         f" {passes} passes",
-        changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:g}"),),
+        changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:.2g}"),),
         tried=tried(found, f"With {share * 100:.0f} % of the depth", *after),
         more_s=lines.passed_s(facts, passes, deep_mm),
     )

@@ -3,8 +3,9 @@
 All of it rests on the force law, so it is a caution at most.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from math import ceil
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +18,11 @@ from kerfwright.loads import EdgeLaw, edge_law_for, rod_of
 from kerfwright.loads.teeth import SideCuts, bin_arcs, scaled, share_of_power, side_arcs
 from kerfwright.loads.turning import DROOP, middle_droop
 from kerfwright.physics.teeth import Arcs, peak_n, thicker_chip
+from kerfwright.prove.another_cutter import another, shorter
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
-from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines, Moment, estimate
+from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines, Moment, estimate, exact
+from kerfwright.prove.remedies import DEPTHS, Lines, Told, tried
 from kerfwright.prove.sweep import Worst
 
 FloatArray = NDArray[np.float64]
@@ -38,7 +41,7 @@ TOLD_CHIP = 0.05
 #: Places of each cutter that are looked at tooth by tooth: those that the sweep has bending most.
 LOOKED = 4
 _STEPS = 120  #: angles in a turn
-_TRIED_FEED, _TRIED_DEPTH = (0.8, 0.6, 0.4), (0.75, 0.5, 0.33, 0.25)
+_TRIED_FEED, _TRIED_DEPTH = (0.8, 0.6, 0.4), DEPTHS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,29 +55,35 @@ class _Place:
     heading_rad: float
     rev_per_s: float
     worst: Worst | None  #: with its whole engagement, if the proof kept it
+    other: tuple[Cutter, EdgeLaw] | None = None  #: tried in its place
+
+    def with_cutter(self, cutter: Cutter, law: EdgeLaw) -> "_Place":
+        """The same cut by another cutter of the same shape and width."""
+        return replace(self, other=(cutter, law))
 
     def peak_mpa(self, feed_share: float = 1.0, depth_share: float = 1.0) -> float:
         """Largest bending stress within a turn, where the flutes end or at the collet. [MPa]"""
         depth = np.array([max(self.column[cutting.DEPTH], 1e-3)])
-        arcs = self._arcs(1.0, 1.0)
+        arcs = self._arcs(1.0, 1.0, self.cutter, self.law)
         asked, turning = np.array([self.column[cutting.POWER]]), np.array([self.rev_per_s])
         share = share_of_power(arcs, self.cutter, depth, turning, asked)
-        if (feed_share, depth_share) != (1.0, 1.0):
-            arcs = self._arcs(feed_share, depth_share)
+        cutter, law = self.other or (self.cutter, self.law)
+        if (feed_share, depth_share) != (1.0, 1.0) or self.other is not None:
+            tooth = feed_share * self.cutter.flutes / cutter.flutes
+            arcs = self._arcs(tooth, depth_share, cutter, law)
         peak = float(peak_n(scaled(arcs, share), _STEPS)[0])
-        rod = rod_of(self.cutter)
+        rod = rod_of(cutter)
         middle = min(0.5 * float(depth[0]) * depth_share, rod.whole_mm)
         return float(max(end.max() for end in rod.stress_mpa(peak, middle)))
 
-    def _arcs(self, feed_share: float, depth_share: float) -> Arcs:
+    def _arcs(self, feed_share: float, depth_share: float, cutter: Cutter, law: EdgeLaw) -> Arcs:
         feed = float(self.column[cutting.FEED_PER_TOOTH]) * feed_share
         if self.worst is not None:
-            low, high, covered = engaged(self.worst, self.cutter)
+            low, high, covered = engaged(self.worst, cutter)
             return bin_arcs(
-                self.law, self.cutter, low, low + (high - low) * depth_share, covered,
-                self.heading_rad, feed,
-            )  # fmt: skip
-        return side_arcs(self.law, self.cutter, self._side_cut(feed, depth_share))
+                law, cutter, low, low + (high - low) * depth_share, covered, self.heading_rad, feed
+            )
+        return side_arcs(law, cutter, self._side_cut(feed, depth_share))
 
     def _side_cut(self, feed: float, depth_share: float) -> SideCuts:
         deep = max(float(self.column[cutting.DEPTH]), 1e-3)
@@ -157,32 +166,60 @@ def _bends(
     finding = at_group(facts, place.group, "cutter may break", "caution", words, measure, (),
                        likelihood)  # fmt: skip
     finding = replace(finding, value=share)
-    for feed_share, depth_share in (
-        *((f, 1.0) for f in _TRIED_FEED),
-        *((1.0, d) for d in _TRIED_DEPTH),
-    ):
-        after, chance = told(place.peak_mpa(feed_share, depth_share))
-        if chance < CARE:
-            remedy = _tried(finding, feed_share, depth_share, after, chance)
-            return [replace(finding, remedies=(remedy,))]
-    remedy = Remedy(words="Let the cutter stick out less, or take a thicker one")
-    return [replace(finding, remedies=(remedy,))]
+
+    def with_it(one: Cutter) -> Told:
+        other = edge_law_for(facts.setup.board, one)
+        return told(max(place.with_cutter(one, other).peak_mpa() for place in places))
+
+    def enough(after: Told) -> bool:
+        return after[1] < CARE
+
+    remedies = [
+        *shorter(facts, slot, finding, with_it, enough),
+        *another(facts, slot, finding, with_it, enough),
+        *_lighter(facts, slot, groups, finding, place, told),
+    ]
+    if not remedies:
+        remedies.append(
+            Remedy(
+                words="Take a thicker cutter, on a path made for it",
+                not_tried="neither less feed nor less depth nor a cutter of the rack is enough, and"
+                " another width needs another path",
+            )
+        )
+    return [replace(finding, remedies=tuple(remedies))]
 
 
-def _tried(
-    finding: Finding, feed_share: float, depth_share: float, after: Estimate, chance: float
-) -> Remedy:
-    what, share = ("feed", feed_share) if feed_share < 1.0 else ("depth", depth_share)
-    says = f"With {share * 100:.0f} % of the {what} it is bent to {after.value * 100:.0f} %"
-    tried = replace(
-        finding, id=f"{finding.id}-tried", severity="note", words=says, value=after,
-        likelihood=chance,
-    )  # fmt: skip
-    words = f"Turn the feed down to {share * 100:.0f} % here"
-    if what == "depth":
-        words = f"Take {share * 100:.0f} % of this depth in one pass"
-    change = Change(path=f"{what} on line {finding.line}", old="× 1", new=f"× {share:g}")
-    return Remedy(words=words, changes=(change,), tried=tried)
+def _lighter(
+    facts: Facts, slot: int, groups: NDArray[np.int64], finding: Finding, place: _Place,
+    told: Callable[[float], Told],
+) -> Iterator[Remedy]:  # fmt: skip
+    """The largest feed, or depth in one pass, with which it is likely to hold."""
+    cutter = facts.setup.slots[slot]
+    rod = rod_of(cutter)
+    column = facts.swept.column[groups].astype(np.float64)
+    at = np.minimum(0.5 * column[:, cutting.DEPTH], rod.whole_mm)
+    stress = np.maximum(*rod.stress_mpa(column[:, cutting.LARGEST], at))
+    for what, shares in (("feed", _TRIED_FEED), ("depth", _TRIED_DEPTH)):
+        for share in shares:
+            mpa = place.peak_mpa(**{f"{what}_share": share})
+            after = told(mpa)
+            if after[1] >= CARE:
+                continue
+            worse = groups[(stress > mpa) | (groups == place.group)]
+            lines, says = Lines.of(facts, worse), f"With {share * 100:.0f} % of the {what}"
+            passes = ceil(1.0 / share - 1e-9)
+            words = f"Take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
+            words += f" {passes} passes"
+            longer = lines.passed_s(facts, passes, float(place.column[cutting.DEPTH]))
+            if what == "feed":
+                words = f"Turn the feed down to {share * 100:.0f} % on {lines.words}"
+                longer = lines.fed_s(facts, share)
+            change = Change(path=f"{what} on {lines.words}", old="× 1", new=f"× {share:.2g}")
+            yield Remedy(
+                words=words, changes=(change,), tried=tried(finding, says, *after), more_s=longer
+            )
+            break
 
 
 def _places(
@@ -238,15 +275,37 @@ def _creeps(
         f" {asked:.0f} N, and a"
         f" collet on a {cutter.shank_diameter_mm:g} mm shank holds some"
         f" {GRIP_N_PER_MM[0] * cutter.shank_diameter_mm:.0f} to"
-        f" {GRIP_N_PER_MM[1] * cutter.shank_diameter_mm:.0f} N: it may creep down"
-    )
-    remedy = Remedy(
-        words="Clean the collet, do its nut up as its maker says, and take less depth in one pass"
+        f" {GRIP_N_PER_MM[1] * cutter.shank_diameter_mm:.0f} N: it may creep down and cut deeper"
     )
     measure = (share.value, 1.0, "share")
     finding = at_group(facts, int(groups[worst]), "cutter may creep out", "caution", words, measure,
-                       (remedy,), likelihood)  # fmt: skip
-    return [replace(finding, value=share)]
+                       (), likelihood)  # fmt: skip
+    finding = replace(finding, value=share)
+    remedies = [
+        Remedy(
+            words="Clean the collet and the shank, and do the nut up as its maker says",
+            not_tried="how well a collet holds is only felt at the machine",
+        )
+    ]
+    for part in _TRIED_DEPTH:
+        after = _ends(part * asked / middle, part * asked * force, holds_n, share.mostly_from)
+        if after[1] >= CARE:
+            continue
+        lines = Lines.of(facts, groups[(down > part * asked) | (groups == groups[worst])])
+        passes = ceil(1.0 / part - 1e-9)
+        deep = float(facts.swept.column[groups[worst], cutting.DEPTH])
+        change = Change(path=f"depth on {lines.words}", old="× 1", new=f"× {part:.2g}")
+        remedies.append(
+            Remedy(
+                words=f"Or take {part * 100:.0f} % of the depth in one pass on {lines.words}:"
+                f" {passes} passes",
+                changes=(change,),
+                tried=tried(finding, f"With {part * 100:.0f} % of the depth", *after),
+                more_s=lines.passed_s(facts, passes, deep),
+            )
+        )
+        break
+    return [replace(finding, remedies=tuple(remedies))]
 
 
 def _droops(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> list[Finding]:
@@ -273,13 +332,37 @@ def _droops(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> lis
         f" {rises * 100:.0f} % thicker ({told.low * 100:.0f} to {told.high * 100:.0f} %, nineteen"
         " times in twenty)"
     )
-    remedy = Remedy(
-        words="Listen: where the pitch falls, take less depth in one pass or feed slower"
-    )
     measure = (rises, TOLD_CHIP, "share")
-    finding = at_group(facts, moment.worst.group, "spindle slows", "note", words, measure,
-                       (remedy,), float((many > TOLD_CHIP).mean()))  # fmt: skip
-    return [replace(finding, value=replace(told, mostly_from="how the spindle keeps its speed"))]
+    finding = at_group(facts, moment.worst.group, "spindle slows", "note", words, measure, (),
+                       float((many > TOLD_CHIP).mean()))  # fmt: skip
+    told = replace(told, mostly_from="how the spindle keeps its speed")
+    finding = replace(finding, value=told)
+    remedies = [
+        Remedy(
+            words="Listen to it: where the pitch falls, feed slower",
+            not_tried="how a spindle keeps its speed is only heard at the machine",
+        )
+    ]
+    has_w = max(float(spindle.power_w(turning)), 1e-9)
+    for part in _TRIED_DEPTH:
+        after = float(thicker_chip(part * asked / has_w, middle))
+        if after >= TOLD_CHIP:
+            continue
+        column = facts.swept.column[:, cutting.POWER].astype(np.float64)
+        worse = np.flatnonzero(facts.cuts & (column > part * asked))
+        lines, passes = Lines.of(facts, worse), ceil(1.0 / part - 1e-9)
+        change = Change(path=f"depth on {lines.words}", old="× 1", new=f"× {part:.2g}")
+        remedies.append(
+            Remedy(
+                words=f"Or take {part * 100:.0f} % of the depth in one pass on {lines.words}:"
+                f" {passes} passes",
+                changes=(change,),
+                tried=tried(finding, f"With {part * 100:.0f} % of the depth", exact(after), None),
+                more_s=lines.passed_s(facts, passes, float(moment.worst.column[cutting.DEPTH])),
+            )
+        )
+        break
+    return [replace(finding, remedies=tuple(remedies))]
 
 
 def _ends(

@@ -99,7 +99,9 @@ def _finding(
         f" job, and such an edge is dull after {low:.2g} to {high:.2g} km (nineteen times in"
         " twenty): from about this line on it may push harder, burn and tear"
     )
-    change = Change(path=f"slots.{slot}", old="1 cutter", new=f"{cutters} sharp ones, in turn")
+    change = Change(
+        path=f"cutters of slot {slot}", old="1 cutter", new=f"{cutters} sharp ones, in turn"
+    )
     remedy = Remedy(
         words=f"Have {cutters} sharp cutters ready and change at this line, or sooner when the"
         " cut looks fuzzy or smells",

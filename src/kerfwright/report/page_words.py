@@ -36,6 +36,7 @@ from kerfwright.report.words import (
 FEED = re.compile(r"feed on lines? (\d+)(?: to (\d+))?")
 SHARE = re.compile(r"× (\d*\.?\d+)")
 #: Changes of the job file that are a value of it, ready to be written there.
+_SLOT = re.compile(r"slots\.\d+(\.stick_out)?")
 JOB_VALUES = ("limits.below_board", "zero.after_change", "zero.z", "board.at")
 
 
@@ -112,9 +113,14 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     }
 
 
+def is_job_value(path: str) -> bool:
+    """Whether a change is one of a value of the job file."""
+    return path in JOB_VALUES or _SLOT.fullmatch(path) is not None
+
+
 def can_try(change: Change) -> bool:
     """Whether the model can make this change in a copy of the job."""
-    if change.path in JOB_VALUES:
+    if is_job_value(change.path):
         return True
     return FEED.fullmatch(change.path) is not None and SHARE.fullmatch(change.new) is not None
 

@@ -29,6 +29,7 @@ class Setup:
     board_at_mm: tuple[float, float, float]
     z_after_change: Literal["set again", "kept"] = "set again"  #: what the person does with zero
     slots: Mapping[int, Cutter]
+    rack: Mapping[str, Cutter] = field(default_factory=dict)  #: what else could be in a slot
     first_slot: int | None = None  #: what is in the spindle before the first cutter change
     below_board_mm: float = 0.0  #: how deep the job may cut into the spoil board
     tolerance_mm: float = 0.2  #: what counts as wrong, proud or shy

@@ -17,7 +17,7 @@ from kerfwright.basics import Stopped
 from kerfwright.formats.atomic import write_text
 from kerfwright.jobs.try_errand import FeedChange, TriedProof, TryErrand
 from kerfwright.report.figures import duration
-from kerfwright.report.page_words import FEED, JOB_VALUES, SHARE
+from kerfwright.report.page_words import FEED, SHARE, is_job_value
 from kerfwright.workshop.folder import JobFolder
 
 
@@ -30,8 +30,8 @@ def try_one(shop: Shop, name: str, body: Any) -> dict[str, Any]:
         raise not_now("something was changed since it was proved", "prove it again first")
     found, remedy = _chosen(shown.verdict, body)
     changes = remedy["changes"]
-    values = [(one["path"], one["new"]) for one in changes if one["path"] in JOB_VALUES]
-    feeds = tuple(_feed(one) for one in changes if one["path"] not in JOB_VALUES)
+    values = [(one["path"], one["new"]) for one in changes if is_job_value(one["path"])]
+    feeds = tuple(_feed(one) for one in changes if not is_job_value(one["path"]))
     errand = TryErrand(
         workshop=shop.workshop.folder,
         job=job.name,
