@@ -5,12 +5,13 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 from typer.testing import CliRunner
 
 import kerfwright.workshop
 from kerfwright.app import machine_command
-from kerfwright.basics import InputErrors
+from kerfwright.basics import InputError, InputErrors
 from kerfwright.jobs.describe_machine import describe_machine
 from kerfwright.jobs.machine_errand import MachineErrand
 from kerfwright.machine import load_machine, machine_results
@@ -171,3 +172,35 @@ def _here(errand, request, *, on_progress, folders):
     from dataclasses import replace
 
     return errand(replace(request, draws=3), progress=on_progress)
+
+
+def test_the_give_on_a_grid(machine, tmp_path):
+    # What is on the card's own grid, and what a push does from either end of a line: reciprocity.
+    described = describe_machine(
+        MachineErrand(machine=str(DEMO), out=tmp_path, grid=(3, 1, 2), draws=3)
+    )
+    give = json.loads(described.json_text)["give"]
+    matrix = np.array(give["six_by_six"])
+    assert matrix.shape == (3, 1, 2, 6, 6)
+    own = machine.compliance_mm_per_n[::2, 2:3, ::2]
+    assert matrix[..., :3, :3] == pytest.approx(own, rel=1e-9, abs=1e-12)
+    size = np.sqrt(np.diagonal(matrix, axis1=-2, axis2=-1))
+    skew = matrix - np.swapaxes(matrix, -1, -2)
+    assert np.all(np.abs(skew) <= 1e-9 * size[..., None] * size[..., None, :])
+    assert np.linalg.eigvalsh(matrix / size[..., None] / size[..., None, :]).min() > 0.0
+    shares = np.array(list(give["shares"].values()))
+    assert shares.sum(axis=0) == pytest.approx(np.ones((3, 1, 2, 3)))
+    table = np.genfromtxt(tmp_path / "give.csv", delimiter=",", names=True)
+    assert table["x_for_x"] == pytest.approx(matrix[..., 0, 0].ravel())
+    assert table["nose_mm"] == pytest.approx(np.tile(give["nose_mm"], 3))
+
+
+@pytest.mark.parametrize(
+    ("grid", "words"),
+    [("3x2", "says no places"), ("0x2x2", "0 places"), ("999x999x9", "ask for 1 to 5000"),
+     ("2x2x2", "nowhere to go")],
+)  # fmt: skip
+def test_a_grid_that_cannot_be(grid, words):
+    with pytest.raises(InputError, match="--grid") as told:
+        machine_command.machine("demo", grid=grid)
+    assert words in str(told.value)

@@ -2,10 +2,13 @@
 
 from pathlib import Path
 
+import numpy as np
+
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.formats import write_text
 from kerfwright.jobs.machine_errand import Described, MachineErrand
-from kerfwright.machine import load_machine, machine_results
+from kerfwright.machine import MachineModel, NoseGive, load_machine, machine_results, nose_give
+from kerfwright.report.give_file import give_rows
 from kerfwright.report.machine_card import card_words
 from kerfwright.report.machine_file import card_text
 from kerfwright.report.machine_picture import draw_machine
@@ -25,8 +28,9 @@ def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> D
     results = machine_results(
         machine, errand.seed, errand.draws, lambda done: progress("trying the spreads", done)
     )
+    give = None if errand.grid is None else _give(machine, errand.grid)
     described = Described(
-        words=card_words(machine, results), json_text=card_text(machine, results), files=()
+        words=card_words(machine, results), json_text=card_text(machine, results, give), files=()
     )
     if errand.out is None:
         return described
@@ -35,4 +39,17 @@ def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> D
     write_text(files[0], described.words)
     write_text(files[1], described.json_text + "\n")
     draw_machine(machine, results, files[2])
+    if give is not None:
+        files = (*files, errand.out / "give.csv")
+        write_text(files[-1], give_rows(give))
     return Described(words=described.words, json_text=described.json_text, files=files)
+
+
+def _give(machine: MachineModel, grid: tuple[int, int, int]) -> NoseGive:
+    """Evenly over the reach; one place is the middle of it, and of Z the lowest."""
+    lowest = machine.nose_height_mm - machine.z.travel_mm
+    x, y = (
+        np.linspace(0.0, axis.travel_mm, count) if count > 1 else np.array([axis.travel_mm / 2.0])
+        for axis, count in zip((machine.x, machine.y), grid, strict=False)
+    )
+    return nose_give(machine, x, y, np.linspace(lowest, machine.nose_height_mm, grid[2]))

@@ -10,6 +10,7 @@ class MachineErrand:
 
     machine: str  #: a path, or "demo"
     out: Path | None = None  #: folder for machine.txt, machine.json and machine.png
+    grid: tuple[int, int, int] | None = None  #: places along X, Y and Z for the give in full
     seed: int = 1
     draws: int = 200
 

@@ -15,6 +15,7 @@ from kerfwright.machine.build import load_machine, parse
 from kerfwright.machine.defaults import amount_words, exact
 from kerfwright.machine.entries import Choice, dimension_at, words_at
 from kerfwright.machine.geometry import Geometry
+from kerfwright.machine.give import NoseGive, nose_give
 from kerfwright.machine.interview import QUESTIONS, UNKNOWN, Blank, Question
 from kerfwright.machine.levers import Lever, Stop, levers
 from kerfwright.machine.model import (
@@ -61,6 +62,7 @@ __all__ = [
     "Lever",
     "MachineModel",
     "MachineResults",
+    "NoseGive",
     "NoseResults",
     "Question",
     "Rulers",
@@ -78,6 +80,7 @@ __all__ = [
     "levers",
     "load_machine",
     "machine_results",
+    "nose_give",
     "parse",
     "results_of",
     "spread_out",

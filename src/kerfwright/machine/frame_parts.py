@@ -24,7 +24,9 @@ class Frame:
     numbers: Numbers
     choices: Choices
     moving: int  #: index of the axis along which the gantry moves
-    train_n_per_mm: Mapping[str, FloatArray]  #: one motor's train at PLACES of each axis
+    #: X, Y: shares of the travel, rising; Z: of the way from its lowest to its highest place
+    places: tuple[FloatArray, FloatArray, FloatArray]
+    train_n_per_mm: Mapping[str, FloatArray]  #: one motor's train of each axis at its ``places``
 
     @property
     def along(self) -> FloatArray:
@@ -35,6 +37,20 @@ class Frame:
     def beam(self) -> FloatArray:
         direction: FloatArray = UNIT[1 - self.moving]
         return direction
+
+    @property
+    def beside(self) -> FloatArray:
+        """Shares of the travel along the beam."""
+        return self.places[1 - self.moving]
+
+    @property
+    def onward(self) -> FloatArray:
+        """Shares of the travel of the gantry, or of the table under it."""
+        return self.places[self.moving]
+
+    @property
+    def heights(self) -> FloatArray:
+        return self.places[2]
 
     def number(self, path: str) -> float:
         return self.numbers[path]
@@ -143,9 +159,11 @@ def plate(
     return into(local, direction, thin)
 
 
-def along_only(direction: FloatArray) -> FloatArray:
-    """Movement along one direction only. (3, 3)"""
-    return np.outer(direction, direction)
+def along_only(index: int, kinds: int) -> FloatArray:
+    """Movement along one axis only, of 3 shifts or 6 shifts and turns. (kinds, kinds)"""
+    matrix = np.zeros((kinds, kinds))
+    matrix[index, index] = 1.0
+    return matrix
 
 
 def axes_turn(first: FloatArray, second: FloatArray) -> FloatArray:

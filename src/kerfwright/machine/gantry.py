@@ -16,45 +16,28 @@ _A, _B, _M = slice(0, 6), slice(6, 12), slice(12, 18)
 
 
 def gantry_parts(
-    built: Frame, shares: FloatArray, nose_arm_mm: FloatArray
-) -> tuple[dict[str, FloatArray], FloatArray]:
-    """Compliance of each part of the gantry at the nose, and the load on the worst wheel.
+    built: Frame, load: FloatArray
+) -> tuple[dict[str, FloatArray], dict[str, FloatArray]]:
+    """Compliance of each part of the gantry under loads on M, and the load on the worst wheel.
 
     Parameters
     ----------
     built : Frame
         The frame.
-    shares : array (n,)
-        Places along both travels, 0 to 1.
-    nose_arm_mm : array (nz, 3)
-        From M to the nose.
+    load : array (nz, 6, k)
+        Forces and moments on M, k of them at each height. [N, N mm]
 
     Returns
     -------
-    dict of array (n, n, nz, 3, 3), array (n, n, nz, 3)
-        First along the beam, then along the gantry's travel. [mm/N, N/N]
+    dict of array (nb, nt, nz, k, k), dict of array (nb, nt, nz, k)
+        First along the beam, then along the gantry's travel. [mm, rad; N]
 
     Notes
     -----
-    With f a unit force at the nose, the work of one part is q^T c q of the load q inside it; the
-    parts' works add up to f^T C f. The same holds for two different forces, so each part gets a
-    whole matrix.
+    With f a unit load, the work of one part is q^T c q of the load q inside it; the parts' works
+    add up to f^T C f. The same holds for two different loads, so each part gets a whole matrix.
     """
-    return _under(built, shares, np.swapaxes(frame.carried(nose_arm_mm), -1, -2)[..., :3])
-
-
-def gantry_at_m(built: Frame, shares: FloatArray) -> dict[str, FloatArray]:
-    """The same parts for any load on M itself: dict of array (n, n, 6, 6). [mm, rad; N, N mm]"""
-    return {
-        name: part[..., 0, :, :] for name, part in _under(built, shares, np.eye(6)[None])[0].items()
-    }
-
-
-def _under(
-    built: Frame, shares: FloatArray, load: FloatArray
-) -> tuple[dict[str, FloatArray], FloatArray]:
-    """``gantry_parts`` under loads on M, (nz, 6, k): dict of array (n, n, nz, k, k)."""
-    side_parts, arms = sides_of(built, shares)
+    side_parts, arms = sides_of(built)
     sides = [np.sum(list(parts.values()), axis=0) for parts in side_parts]  # (n, 6, 6) at M
     bar, bar_arm = _cross_bar(built), built.number("frame.beam.length") * built.beam
     levers, springs = _drives(built)
@@ -79,7 +62,7 @@ def _under(
         for name, part in parts.items():
             own = work(inside, part[:, None, None] @ inside)
             out[name] = out[name] + own if name in out else own
-    return out, np.maximum(*(wheels.worst_wheel(load) for load in feet))
+    return out, {"gantry wheels": np.maximum(*(wheels.worst_wheel(foot) for foot in feet))}
 
 
 def _assembled(
@@ -111,13 +94,11 @@ def _moved(stiff: FloatArray, load: FloatArray) -> FloatArray:
     return np.asarray(np.moveaxis(flat, -2, -3), dtype=np.float64)
 
 
-def sides_of(
-    built: Frame, shares: FloatArray
-) -> tuple[list[dict[str, FloatArray]], list[FloatArray]]:
+def sides_of(built: Frame) -> tuple[list[dict[str, FloatArray]], list[FloatArray]]:
     """What joins each foot to M, as compliance at M (nb, 6, 6), and the arms foot to M."""
     length = built.number("frame.beam.length")
     travel = built.number("axes.y.travel" if built.moving == 0 else "axes.x.travel")
-    at = np.clip(0.5 * (length - travel) + shares * travel, 0.05 * length, 0.95 * length)
+    at = np.clip(0.5 * (length - travel) + built.beside * travel, 0.05 * length, 0.95 * length)
     height = built.number("frame.upright.height")
     upright = _upright(built)
     grip = 0.5 * built.number("frame.beam.depth")  # bolts stand about this far from the middle

@@ -12,14 +12,12 @@ from math import pi
 
 import numpy as np
 
-from kerfwright.machine.drive import axis_model
-from kerfwright.machine.entries import AXES
-from kerfwright.machine.frame_parts import UNIT, UP, Frame, wheel_set
-from kerfwright.machine.gantry import gantry_at_m
+from kerfwright.machine.frame_parts import UP, Frame, along_only, wheel_set
+from kerfwright.machine.gantry import gantry_parts
 from kerfwright.machine.materials import density_kg_per_m3
 from kerfwright.machine.model import FloatArray, MachineModel
-from kerfwright.machine.moving_table import standing_at_m
-from kerfwright.machine.structure import PLACES, hanging_on_beam, nose_arm_of
+from kerfwright.machine.moving_table import standing_gantry
+from kerfwright.machine.structure import frame_at, hanging_on_beam, nose_arm_of
 from kerfwright.physics import frame, sections
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 
@@ -55,9 +53,8 @@ def frame_modes(machine: MachineModel, count: int = 3) -> tuple[FrameMode, ...]:
     ``physics.modes``). Where a push was tried the flexibility is scaled as the give is.
     """
     numbers, choices = machine.values, machine.choices
-    moving = 0 if choices["frame.moves_along"] == "x" else 1
-    trains = {axis: axis_model(axis, numbers, choices, PLACES)[1] for axis in AXES}
-    built = Frame(numbers=numbers, choices=choices, moving=moving, train_n_per_mm=trains)
+    middle = np.array([0.5])
+    built = frame_at(numbers, choices, middle, middle, np.array([0.0]))
     chain, places, masses = _chain(built, machine)
     modes = _swings(chain, places, masses, np.array(machine.pushed_scale))
     if choices["frame.moves"] == "table":
@@ -71,21 +68,21 @@ _Chain = dict[str, tuple[FloatArray, FloatArray, int]]
 
 def _chain(built: Frame, machine: MachineModel) -> tuple[_Chain, FloatArray, FloatArray]:
     """The parts in a row, where the masses hang (4, 3) from M, and the masses (4,)."""
-    middle = np.array([0.5])
-    stands = built.choices["frame.moves"] == "table"
-    under = (standing_at_m if stands else gantry_at_m)(built, middle)
-    arm = nose_arm_of(built)[:1]  # Z down
+    on_m = np.eye(6)[None]
+    if built.choices["frame.moves"] == "table":
+        under = standing_gantry(built, on_m)
+    else:
+        under, _ = gantry_parts(built, on_m)
+    arm = nose_arm_of(built)
     nowhere = np.zeros(3)
-    chain: _Chain = {name: (part[0, 0], nowhere, 0) for name, part in under.items()}
+    chain: _Chain = {name: (part[0, 0, 0], nowhere, 0) for name, part in under.items()}
     for name, (compliance, place, _) in hanging_on_beam(built, arm).items():
         one = compliance[0] if compliance.ndim == 3 else compliance
         at = place[0] if place.ndim == 2 else place
         chain[name] = (one, at, 1 if name == "carriage wheels" else 2)
     carriage = "xy"[1 - built.moving]
     for axis, index, first in ((carriage, 1 - built.moving, 1), ("z", 2, 2)):
-        stiff = np.interp(0.5 if first == 1 else 1.0, PLACES, built.drive_n_per_mm(axis))
-        give = np.zeros((6, 6))
-        give[index, index] = 1.0 / stiff
+        give = along_only(index, 6) / built.drive_n_per_mm(axis)
         chain[f"{axis.upper()} drive"] = (give, nowhere, first)
     places = np.stack(
         [nowhere, chain["carriage wheels"][1], *(arm[0] + z * UP for z in _Z_MASSES_MM)]
@@ -142,9 +139,7 @@ def _table_mode(built: Frame, machine: MachineModel) -> FrameMode:
     """The lowest of the table alone on its wheels and its drive."""
     axis = "xy"[built.moving]
     give = wheel_set(built, built.moving).compliance()[:3, :3].copy()
-    drive = np.outer(UNIT[built.moving], UNIT[built.moving]) / np.interp(
-        0.5, PLACES, built.drive_n_per_mm(axis)
-    )
+    drive = along_only(built.moving, 3) / built.drive_n_per_mm(axis)
     mass = machine.axes[built.moving].mass_kg
     values, shapes = np.linalg.eigh(mass * (give + drive))
     shape = shapes[:, -1]

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kerfwright.machine.drive import axis_model
+from kerfwright.machine.entries import AXES
 from kerfwright.machine.frame_parts import (
-    UNIT,
     UP,
     Choices,
     Frame,
@@ -28,7 +29,7 @@ from kerfwright.machine.model import FloatArray
 from kerfwright.machine.moving_table import standing_gantry, table_parts
 from kerfwright.physics import frame
 
-#: Grid over the travel, as shares of it, along X and Y and along Z (lowest first).
+#: Grid over the travel, as shares of it, along X and Y and up Z from its lowest.
 PLACES = np.linspace(0.0, 1.0, 5)
 HEIGHTS = np.linspace(0.0, 1.0, 3)
 #: A round mount of this radius, this far above the nose. Common practice, no source. [mm]
@@ -67,29 +68,81 @@ def nose_compliance(
     Nose
         Force and movement both at the nose; the cutter is not in it.
     """
-    moving = 0 if choices["frame.moves_along"] == "x" else 1
-    built = Frame(numbers=numbers, choices=choices, moving=moving, train_n_per_mm=train_n_per_mm)
-    arm = nose_arm_of(built)  # (nz, 3) from M
-    hanging, loads = _hanging(built, arm)
-    standing, rolling = _standing(built, arm)
-    parts = _over_travel(standing | hanging, moving, 3)
+    built = Frame(
+        numbers=numbers,
+        choices=choices,
+        moving=_moving(choices),
+        places=(PLACES, PLACES, HEIGHTS),
+        train_n_per_mm={
+            **train_n_per_mm, "z": np.interp(1.0 - HEIGHTS, PLACES, train_n_per_mm["z"])
+        },
+    )  # fmt: skip
+    parts, loads = parts_at_nose(built, 3)
     computed = np.sum(list(parts.values()), axis=0)
     scale = pushed_scale(computed, numbers)
     own = np.diagonal(computed, axis1=-2, axis2=-1)
     shares = {name: np.diagonal(part, axis1=-2, axis2=-1) / own for name, part in parts.items()}
-    travel_z = numbers["axes.z.travel"]
-    grid = (
-        PLACES * numbers["axes.x.travel"],
-        PLACES * numbers["axes.y.travel"],
-        numbers["table.nose_height"] - travel_z + HEIGHTS * travel_z,
-    )
     return Nose(
-        at_mm=grid,
+        at_mm=places_mm(built),
         compliance_mm_per_n=scale[:, None] * computed * scale,
         pushed_scale=scale,
         shares=shares,
-        wheel_loads=_over_travel(rolling | loads, moving),
+        wheel_loads=loads,
     )
+
+
+def frame_at(
+    numbers: Numbers, choices: Choices, x: FloatArray, y: FloatArray, heights: FloatArray
+) -> Frame:
+    """The frame at other places: shares as in ``Frame.places``, each rising."""
+    shares = {"x": x, "y": y, "z": (1.0 - heights)[::-1]}  # a screw counts from the top
+    trains = {axis: axis_model(axis, numbers, choices, shares[axis])[1] for axis in AXES}
+    return Frame(
+        numbers=numbers,
+        choices=choices,
+        moving=_moving(choices),
+        places=(x, y, heights),
+        train_n_per_mm=trains | {"z": trains["z"][::-1]},
+    )
+
+
+def places_mm(built: Frame) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Machine X, machine Y and the nose's height above the table at the frame's places."""
+    x, y, heights = built.places
+    travel_z = built.number("axes.z.travel")
+    return (
+        x * built.number("axes.x.travel"),
+        y * built.number("axes.y.travel"),
+        built.number("table.nose_height") - travel_z + heights * travel_z,
+    )
+
+
+def parts_at_nose(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], _Loads]:
+    """Compliance of every part at the nose, and the load on the worst wheel of each set.
+
+    Parameters
+    ----------
+    built : Frame
+        The frame.
+    kinds : int
+        3 for forces at the nose, 6 for forces and moments.
+
+    Returns
+    -------
+    dict of array (nx, ny, nz, kinds, kinds), dict of array (nx, ny, nz, kinds)
+        [mm, rad; N]
+    """
+    arm = nose_arm_of(built)  # (nz, 3) from M
+    hanging, loads = _hanging(built, arm, kinds)
+    standing, rolling = _standing(built, arm, kinds)
+    return (
+        _over_travel(built, standing | hanging, kinds, kinds),
+        _over_travel(built, rolling | loads, kinds),
+    )
+
+
+def _moving(choices: Choices) -> int:
+    return 0 if choices["frame.moves_along"] == "x" else 1
 
 
 def pushed_scale(computed: FloatArray, numbers: Numbers) -> FloatArray:
@@ -107,42 +160,48 @@ def pushed_scale(computed: FloatArray, numbers: Numbers) -> FloatArray:
     return scale
 
 
-def _standing(built: Frame, nose_arm: FloatArray) -> tuple[dict[str, FloatArray], _Loads]:
+def _standing(
+    built: Frame, nose_arm: FloatArray, kinds: int
+) -> tuple[dict[str, FloatArray], _Loads]:
     """What the hanging parts stand on, and the load on its wheels."""
+    load = np.swapaxes(frame.carried(nose_arm), -1, -2)[..., :kinds]
     if built.choices["frame.moves"] == "gantry":
-        parts, feet_load = gantry_parts(built, PLACES, nose_arm)
-        return parts, {"gantry wheels": feet_load}
-    travel = built.number("axes.z.travel")
-    heights = built.number("table.nose_height") - (1.0 - HEIGHTS) * travel
-    below, load = table_parts(built, PLACES, heights)
-    return standing_gantry(built, PLACES, nose_arm) | below, {"table wheels": load}
+        return gantry_parts(built, load)
+    below, rolling = table_parts(built, kinds)
+    return standing_gantry(built, load) | below, rolling
 
 
-def _over_travel(parts: Mapping[str, FloatArray], moving: int, *more: int) -> dict[str, FloatArray]:
-    """From (along the beam, along the gantry's travel, height, 3 ...) to (nx, ny, nz, 3 ...)."""
-    shape = (len(PLACES), len(PLACES), len(HEIGHTS), 3, *more)
+def _over_travel(
+    built: Frame, parts: Mapping[str, FloatArray], *more: int
+) -> dict[str, FloatArray]:
+    """From (along the beam, along the gantry's travel, height, ...) to (nx, ny, nz, ...)."""
+    shape = (len(built.beside), len(built.onward), len(built.heights), *more)
     whole = {name: np.broadcast_to(part, shape) for name, part in parts.items()}
-    if moving == 0:
+    if built.moving == 0:
         whole = {name: np.swapaxes(part, 0, 1) for name, part in whole.items()}
     return whole
 
 
 def nose_arm_of(built: Frame) -> FloatArray:
     """From M to the nose at each height, lowest first. (nz, 3)"""
-    down = built.number("frame.nose_below_beam") + (1.0 - HEIGHTS) * built.number("axes.z.travel")
+    lower = (1.0 - built.heights) * built.number("axes.z.travel")
+    down = built.number("frame.nose_below_beam") + lower
     before = -built.number("frame.nose_before_beam") * built.along
     return before - down[:, None] * UP
 
 
-def _hanging(built: Frame, nose_arm: FloatArray) -> tuple[dict[str, FloatArray], _Loads]:
+def _hanging(
+    built: Frame, nose_arm: FloatArray, kinds: int
+) -> tuple[dict[str, FloatArray], _Loads]:
     """Parts in a row from the beam to the nose, at the nose, and the load on the worst wheels."""
     parts, loads = {}, {}
     for name, (compliance, place, wheels) in hanging_on_beam(built, nose_arm).items():
-        parts[name] = _at_nose(compliance, nose_arm - place)
+        arm = nose_arm - place
+        parts[name] = frame.seen_from(compliance, arm)[..., :kinds, :kinds]
         if wheels is not None:
-            pushed = np.swapaxes(frame.carried(nose_arm - place), -1, -2)[..., :3]
+            pushed = np.swapaxes(frame.carried(arm), -1, -2)[..., :kinds]
             loads[name] = wheels.worst_wheel(pushed)
-    return parts | _drives_and_table(built, 1 - built.moving), loads
+    return parts | _drives_and_table(built, 1 - built.moving, kinds), loads
 
 
 def hanging_on_beam(
@@ -174,19 +233,14 @@ def hanging_on_beam(
     }
 
 
-def _drives_and_table(built: Frame, beam_axis: int) -> dict[str, FloatArray]:
+def _drives_and_table(built: Frame, beam_axis: int, kinds: int) -> dict[str, FloatArray]:
     """Drives of carriage and Z, the table: each gives along one axis."""
     axis = "xy"[beam_axis]
     carriage = built.drive_n_per_mm(axis)[:, None, None, None, None]
-    z = np.interp(1.0 - HEIGHTS, PLACES, built.drive_n_per_mm("z"))[:, None, None]
+    z = built.drive_n_per_mm("z")[:, None, None]
     table = table_stiffness_n_per_mm(built.numbers, built.choices)
     return {
-        f"{axis.upper()} drive": along_only(UNIT[beam_axis]) / carriage,
-        "Z drive": along_only(UP) / z,
-        "table": along_only(UP) / table,
+        f"{axis.upper()} drive": along_only(beam_axis, kinds) / carriage,
+        "Z drive": along_only(2, kinds) / z,
+        "table": along_only(2, kinds) / table,
     }
-
-
-def _at_nose(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
-    """Translations alone, with a force at the nose."""
-    return frame.seen_from(compliance, arm_mm)[..., :3, :3]

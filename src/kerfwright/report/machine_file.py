@@ -7,7 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from kerfwright.machine import PUSH_N, MachineModel, MachineResults
+from kerfwright.machine import PUSH_N, MachineModel, MachineResults, NoseGive
+from kerfwright.report.give_file import give_as_plain
 
 VERSION = "machine card 1"
 
@@ -43,9 +44,11 @@ def card_as_plain(machine: MachineModel, results: MachineResults) -> dict[str, A
     }
 
 
-def card_text(machine: MachineModel, results: MachineResults) -> str:
+def card_text(machine: MachineModel, results: MachineResults, give: NoseGive | None = None) -> str:
     """The text of the file: JSON, every number so that it reads back the same."""
     plain = card_as_plain(machine, results)
+    if give is not None:
+        plain["give"] = give_as_plain(give)
     return json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False)
 
 
