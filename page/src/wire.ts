@@ -115,6 +115,7 @@ export interface Finding {
   severity: Severity;
   words: string;
   number_words: string; // "0.42 mm (0.3 to 0.6)"
+  from_words: string; // what its spread mostly comes from; empty where it has none
   limit_words: string;
   chance_words: string; // empty where it is certain
   line: number;
@@ -134,6 +135,7 @@ export interface Finding {
 export interface Minute {
   time_s: number;
   words: string; // "change to the 3 mm cutter", "look here", "empty the bin"
+  short: string; // where there is no room; empty: only in full
   kind: "change" | "look" | "do";
   finding: string; // its id, or empty
 }

@@ -70,7 +70,7 @@ export function EntryRow({ entry, change, said }: Props): JSX.Element {
             ))}
           </datalist>
         ) : null}
-        {typed !== UNKNOWN && entry.kind !== "lines" ? (
+        {typed !== UNKNOWN && entry.kind !== "lines" && entry.path !== "note" ? (
           <button type="button" class="unknown" onClick={() => take(UNKNOWN)} title={`${entry.label}: ${UNKNOWN}`}>
             {UNKNOWN}
           </button>

@@ -29,7 +29,7 @@ export function BoardPlan(props: Props): JSX.Element {
   const { job, board, arrays, findings, now_s, chosen, choose, go } = props;
   const [long, wide] = board.size_mm;
   const margin = MARGIN * Math.max(long, wide);
-  const box = sheetBox(board.size_mm, margin);
+  const box = sheetBox(board.size_mm, margin, board.clamps.flatMap((one) => one.corners_mm));
   const holder = useRef<HTMLDivElement>(null);
   const canvas = useRef<HTMLCanvasElement>(null);
   const wood = useRef<{ of: Arrays; by: Wood | null } | null>(null);
@@ -84,7 +84,7 @@ export function BoardPlan(props: Props): JSX.Element {
     });
     const spots = apart(points, PIN_PX * mmPerPx, box);
     return placed.map((one, k) => ({ ...one, at: spots[k] ?? [0, 0], point: points[k] ?? [0, 0] }));
-  }, [findings, mmPerPx, long, wide]);
+  }, [findings, mmPerPx, long, wide, board.clamps]);
 
   const place = (event: PointerEvent): [number, number] | null => {
     const rect = canvas.current?.getBoundingClientRect();

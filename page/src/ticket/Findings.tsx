@@ -16,6 +16,9 @@ interface Props {
   accept: (finding: string, reason: string) => void;
 }
 
+/** Where a finding's card stands on the page. */
+export const cardOf = (id: string): string => `finding-${id}`;
+
 /** Why, and what to do: a card for each finding, with the number of its pin. */
 export function Findings(props: Props): JSX.Element {
   if (!props.findings.length) return <p class="none-found">Nothing was found by what was checked.</p>;
@@ -40,7 +43,7 @@ function Card(props: Props & { finding: Finding; number: number }): JSX.Element 
   }, [open]);
   const mine = tried?.finding === finding.id ? tried : null;
   return (
-    <li ref={card} class={`finding ${finding.severity}${open ? " chosen" : ""}${finding.accepted ? " accepted" : ""}`}>
+    <li ref={card} id={cardOf(finding.id)} class={`finding ${finding.severity}${open ? " chosen" : ""}${finding.accepted ? " accepted" : ""}`}>
       <button type="button" class="number" aria-label={`Show ${number} on the board`} aria-pressed={open} onClick={() => choose(finding.id)}>
         {number}
       </button>
@@ -49,10 +52,12 @@ function Card(props: Props & { finding: Finding; number: number }): JSX.Element 
           <Mark severity={finding.severity} /> {finding.words}
         </p>
         <dl>
-          <div>
-            <dt>found</dt>
-            <dd>{finding.number_words}</dd>
-          </div>
+          {finding.number_words ? (
+            <div>
+              <dt>found</dt>
+              <dd>{finding.number_words}</dd>
+            </div>
+          ) : null}
           {finding.limit_words ? (
             <div>
               <dt>limit</dt>
@@ -66,6 +71,7 @@ function Card(props: Props & { finding: Finding; number: number }): JSX.Element 
             </div>
           ) : null}
         </dl>
+        {finding.from_words ? <p class="from">The spread is mostly from {finding.from_words}.</p> : null}
         {finding.remedies.map((remedy, k) => (
           <p class="remedy" key={k}>
             <span aria-hidden="true">→</span> {remedy.words}

@@ -24,8 +24,8 @@ export function FindingsTable({ findings }: { findings: Finding[] }): JSX.Elemen
               <td>{one.words}</td>
               <td>{one.number_words}</td>
               <td>{one.limit_words}</td>
-              <td>{one.place_words[0]}</td>
-              <td>{one.place_words[1]}</td>
+              <td class="place">{one.place_words[0]}</td>
+              <td class="place">{one.place_words[1]}</td>
               <td>{one.line || ""}</td>
               <td>{one.time_s === null ? "" : clock(one.time_s)}</td>
             </tr>

@@ -13,6 +13,7 @@ interface Props {
 
 const SYMBOL: Record<Minute["kind"], string> = { change: "⇄", look: "◉", do: "✎" };
 
+const MOST_ROWS = 3; // of marks with all their words
 const SIDE_PX = 12; // of the strip's padding
 
 /** How wide a mark with these words is drawn, at most; longer words are cut off there. [px] */
@@ -33,8 +34,13 @@ export function Strip({ verdict, now_s, go, chosen, choose }: Props): JSX.Elemen
   const every = markEvery(total, Math.max(2, Math.floor(width / 65)));
   const marks = Array.from({ length: Math.floor(total / every) + 1 }, (_, k) => k * every);
   const at = verdict.minutes.map((one) => one.time_s / total);
-  const spans = verdict.minutes.map((one, k) => reach(at[k] ?? 0, wordsPx(one.words) / width));
-  const row = rows(spans);
+  const laid = (words: string[]) => {
+    const spans = words.map((said, k) => reach(at[k] ?? 0, wordsPx(said) / width));
+    return { words, spans, row: rows(spans) };
+  };
+  const inFull = laid(verdict.minutes.map((one) => one.words));
+  const crowded = Math.max(-1, ...inFull.row) >= MOST_ROWS;
+  const { words, spans, row } = crowded ? laid(verdict.minutes.map((one) => one.short || one.words)) : inFull;
   const late = (k: number) => (spans[k]?.[0] ?? 0) < (at[k] ?? 0);
   return (
     <section ref={holder} class="strip" aria-label="Shop minutes">
@@ -45,12 +51,14 @@ export function Strip({ verdict, now_s, go, chosen, choose }: Props): JSX.Elemen
               <button
                 type="button"
                 class={`minute ${one.kind}${one.finding && one.finding === chosen ? " chosen" : ""}`}
+                aria-label={one.words}
+                title={one.words}
                 onClick={() => {
                   go(one.time_s);
                   if (one.finding) choose(one.finding);
                 }}
               >
-                <b aria-hidden="true">{SYMBOL[one.kind]}</b> {one.words}
+                <b aria-hidden="true">{SYMBOL[one.kind]}</b> {words[k]}
               </button>
             </li>
           );

@@ -11,7 +11,7 @@ import { READING } from "../state";
 import type { Ticket, Tried, Verdict } from "../wire";
 import { Arrays } from "./arrays";
 import { BoardPlan } from "./BoardPlan";
-import { Findings } from "./Findings";
+import { Findings, cardOf } from "./Findings";
 import { FindingsTable } from "./FindingsTable";
 import { ProgramLines } from "./ProgramLines";
 import { Strip } from "./Strip";
@@ -77,6 +77,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
           <button type="button" class={asks ? "main big" : ""} disabled={ticket.refused.length > 0} onClick={() => act("prove")}>
             {ticket.verdict ? "Prove it again" : "Prove it"}
           </button>
+          {asks ? null : <NextStep findings={verdict?.findings ?? []} choose={choose} />}
           {asks ? (
             <span class="hint">{ticket.program?.size_words ?? (reading ? "Reading the program …" : "")}</span>
           ) : null}
@@ -179,6 +180,37 @@ function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Elemen
       </span>
     </p>
   );
+}
+
+/** What to do about the answer: the first thing to look at, or cut it and come back. */
+function NextStep({ findings, choose }: { findings: Verdict["findings"]; choose: (id: string) => void }): JSX.Element {
+  const first = findings.findIndex((one) => one.severity !== "note" && !one.accepted);
+  const one = findings[first];
+  if (!one)
+    return (
+      <span class="hint">
+        Next: cut it, and say <a href="#went" onClick={toWent}>what really happened</a>.
+      </span>
+    );
+  return (
+    <button
+      type="button"
+      class="main"
+      onClick={() => {
+        choose(one.id);
+        const card = document.getElementById(cardOf(one.id));
+        card?.scrollIntoView({ block: "center" });
+        card?.querySelector("button")?.focus({ preventScroll: true });
+      }}
+    >
+      Next: look at {first + 1}, {one.code}
+    </button>
+  );
+}
+
+function toWent(event: MouseEvent): void {
+  event.preventDefault(); // the address says which job is open
+  document.getElementById("went")?.scrollIntoView({ block: "start" });
 }
 
 /** The first numbers at a glance, all of them on request; what they share is said once. */

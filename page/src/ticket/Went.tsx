@@ -27,7 +27,7 @@ export function WentForm({ ticket, took, said }: Props): JSX.Element | null {
   return (
     <section class="went" aria-labelledby="went">
       <h2 id="went">When it is cut: what really happened?</h2>
-      <p>{guess.time_words}</p>
+      <p>The proof says: {guess.time_words}. What you measure makes the next answers narrower.</p>
       <form
         onSubmit={(event) => {
           event.preventDefault();
@@ -43,7 +43,7 @@ export function WentForm({ ticket, took, said }: Props): JSX.Element | null {
           ))}
         </fieldset>
         <label>
-          It took
+          <b>It took</b>
           <input type="text" placeholder="1 h 50" value={typed.took} onInput={(event) => setTyped({ ...typed, took: event.currentTarget.value })} />
         </label>
         {typed.went === "stalled" ? (
@@ -54,7 +54,8 @@ export function WentForm({ ticket, took, said }: Props): JSX.Element | null {
         ) : null}
         {guess.sizes.map((one) => (
           <label key={one.name}>
-            {one.words}
+            <b>{one.name}</b>
+            <span>the proof says {one.words}</span>
             <input type="text" placeholder="as measured" value={size(one.name)} onInput={(event) => setSize(one.name, event.currentTarget.value)} />
           </label>
         ))}

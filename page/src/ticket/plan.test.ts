@@ -29,6 +29,16 @@ describe("pins", () => {
   });
 });
 
+describe("the sheet", () => {
+  it("holds what stands beside the board, but nothing that is farther off than the board is long", () => {
+    expect(sheetBox([100, 40], 10)).toEqual({ x: -10, y: -10, width: 120, height: 60 });
+    const near = sheetBox([100, 40], 10, [[-25, 5], [15, 60]]);
+    expect(near).toEqual({ x: -27.5, y: -22.5, width: 137.5, height: 72.5 });
+    const far = sheetBox([100, 40], 10, [[900, 5]]);
+    expect([far.x, far.width]).toEqual([-10, 210]);
+  });
+});
+
 describe("keyframes", () => {
   const changes = [{ after_s: 60 }, { after_s: 200 }];
   it("show the board up to the change that follows", () => {

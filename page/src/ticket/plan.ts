@@ -7,10 +7,20 @@ export interface Box {
   height: number;
 }
 
-/** Board and margin in mm, in the picture's frame: X to the right, Y down from the back. */
-export function sheetBox(board_mm: readonly number[], margin_mm: number): Box {
+/**
+ * Board, margin and what stands beside the board, in mm, in the picture's frame: X to the right, Y down from the
+ * back. No farther than the board is long: what stands farther off is not in its way.
+ */
+export function sheetBox(board_mm: readonly number[], margin_mm: number, beside_mm: readonly (readonly [number, number])[] = []): Box {
   const [long = 0, wide = 0] = board_mm;
-  return { x: -margin_mm, y: -margin_mm, width: long + 2 * margin_mm, height: wide + 2 * margin_mm };
+  const most = Math.max(long, wide);
+  const ends = (board: number, coordinates: number[]): [number, number] => [
+    Math.max(Math.min(-margin_mm, ...coordinates.map((at) => at - 0.25 * margin_mm)), -most),
+    Math.min(Math.max(board + margin_mm, ...coordinates.map((at) => at + 0.25 * margin_mm)), board + most),
+  ];
+  const [left, right] = ends(long, beside_mm.map(([x]) => x));
+  const [front, back] = ends(wide, beside_mm.map(([, y]) => y));
+  return { x: left, y: wide - back, width: right - left, height: back - front };
 }
 
 /** Places for pins near their points that do not cover one another, in the unit of the points. */

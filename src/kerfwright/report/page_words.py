@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from math import log
 from typing import Any
 
@@ -79,7 +80,10 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "code": finding.code,
         "severity": finding.severity,
         "words": clean(finding.words),
-        "number_words": estimate_words(finding.value, unit) if counted else "",
+        "number_words": estimate_words(replace(finding.value, mostly_from=""), unit)
+        if counted
+        else "",
+        "from_words": clean(finding.value.mostly_from) if counted else "",
         "limit_words": _limit(finding.limit, unit) if counted else "",
         "chance_words": "" if chance is None else chance_words(chance),
         "line": finding.line,
@@ -102,7 +106,8 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     words = clean(remedy.words.rstrip("."))
     if remedy.tried is not None:
         unit = shop_unit(remedy.tried.code, remedy.tried.unit)
-        words += f". In the model it is then {_limit(remedy.tried.value.value, unit)}"
+        after = remedy.tried.value.value
+        words += f". In the model it is then {amount(after, unit) if after else 'gone'}"
     if remedy.not_tried:
         words += f". Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}"
     return {
@@ -158,6 +163,7 @@ def _changes(proof: Proof) -> Iterator[dict[str, Any]]:
         yield {
             "time_s": float(proof.series.time_s[k]),
             "words": clean(words),
+            "short": "",
             "kind": "change",
             "finding": "",
         }
@@ -174,6 +180,7 @@ def _looks(verdict: Verdict) -> Iterator[dict[str, Any]]:
         yield {
             "time_s": finding.time_s,
             "words": words,
+            "short": "" if by_hand else str(number),
             "kind": "do" if by_hand else "look",
             "finding": finding.id,
         }
@@ -192,7 +199,7 @@ def guess(proof: Proof) -> dict[str, Any]:
             sizes.append(
                 {
                     "name": name,
-                    "words": estimate_words(size.size, "mm"),
+                    "words": estimate_words(replace(size.size, mostly_from=""), "mm"),
                     "value_mm": size.size.value,
                     "low_mm": size.size.low,
                     "high_mm": size.size.high,
