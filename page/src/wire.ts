@@ -126,6 +126,7 @@ export interface Finding {
     words: string;
     cost_words: string;
     can_try: boolean;
+    why_not: string; // empty where it can be tried, or its words say why not
     changes: { path: string; old: string; new: string }[];
   }[];
   accepted: string;

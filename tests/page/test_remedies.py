@@ -1,11 +1,19 @@
 """Findings that one lives with, and remedies that are tried and taken into the job."""
 
 import json
+from dataclasses import replace
 
 import pytest
-from small_shop import PROGRAM, wait_until
+from small_shop import JOB, PROGRAM, wait_until
 
+from kerfwright.app.page import reading, remedies
+from kerfwright.app.page.edit import edited_job
+from kerfwright.app.page.remedies import asked_of
 from kerfwright.app.page.shown import shown_folder
+from kerfwright.basics import Change, InputError, Remedy
+from kerfwright.jobs.try_errand import FeedChange, SpeedChange, TryErrand
+from kerfwright.jobs.try_remedy import try_remedy
+from kerfwright.report.tryable import why_not
 from kerfwright.workshop import history
 
 
@@ -47,6 +55,87 @@ def test_a_remedy_is_tried_in_a_copy_and_taken_into_the_job(page, shop):
     # A stop is mended, never accepted.
     accept = {"finding": deep["id"], "reason": "I know"}
     assert page.post("/api/jobs/slot/accept", json=accept).status_code == 409
+
+
+def change(path, new, old=""):
+    return Change(path=path, old=old, new=new)
+
+
+def test_every_kind_of_remedy_becomes_what_a_person_would_have_typed(shop):
+    job = shop.job("slot")
+    job.job_file.write_text(
+        JOB + '\n[hold]\nscrews = [["2 mm", "2 mm"]]\n\n[[clamps]]\nname = "left"\n'
+        'at = ["-1 in", "10 mm"]\nsize = "30 x 20 mm"\nheight = "12 mm"\n',
+        encoding="utf-8",
+    )
+    asked = asked_of(
+        job,
+        [
+            change("hold.screws", '["18 mm", "13 mm"]', "none there"),
+            change("clamps.1.at", "6 mm to the left", "as placed"),
+            change("slots.1.stick_out", "30 mm", "25 mm"),
+            change("x.rapid", "3000 mm/min", "4000 mm/min"),
+            change("controller.y.speed_step", "4.0 mm/s", "9 mm/s"),
+            change("feed on lines 5 to 6", "× 0.5", "× 1"),
+            change("feed on line 7", "900 mm/min", "1200 mm/min"),
+            change("S on line 3", "8000", "16000"),
+        ],
+    )
+    assert asked.job == [
+        ("hold.screws", "2 mm, 2 mm\n18 mm, 13 mm"),
+        ("clamps", "left at -31.4 mm, 10 mm size 30 x 20 mm height 12 mm"),
+        ("slots.1.stick_out", "30 mm"),
+    ]
+    assert asked.machine == [
+        ("controller.x.rapid", "3000 mm/min"), ("controller.y.speed_step", "4.0 mm/s"),
+    ]  # fmt: skip
+    assert asked.feeds == (
+        FeedChange(first=5, last=6, share=0.5), FeedChange(first=7, last=7, share=0.75),
+    )  # fmt: skip
+    assert asked.speeds == (SpeedChange(line=3, old=16000.0, new=8000.0),)
+    # Each of them is a text that its own reader takes.
+    text = edited_job(job.job_file.read_text(encoding="utf-8"), asked.job)
+    job.job_file.write_text(text, encoding="utf-8")
+    clamp = reading.setup_of(shop.workshop, job.job_file).clamps[0]
+    assert clamp.at_mm == pytest.approx((-31.4, 10.0))
+    assert len(reading.data_of(job.job_file)["hold"]["screws"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ((), "Do it, type what is so now"),
+        ((change("hold", "× 2", "as told"),), "Do it, type what is so now"),
+        ((change("hold.screws", "within 30 mm", "nearest 80 mm"),), "Do it, type"),
+        ((change("slots.1", "3 sharp ones, in turn", "1 cutter"),), "Do it, type"),
+        ((change("depth on line 7", "× 0.5", "× 1"),), "in the software that wrote the program"),
+        ((change("size of tongue in the drawing", "19.1 mm", "19 mm"),), "Change the drawing"),
+        ((change("clamps.1.at", "6 mm to the left", "as placed"),), ""),
+    ],
+)
+def test_a_remedy_that_cannot_be_tried_says_what_to_do_instead(changes, words):
+    told = why_not(Remedy(words="so", changes=changes))
+    assert (words in told) if words else told == ""
+    assert why_not(Remedy(words="so", changes=changes, not_tried="it is too heavy")) == ""
+
+
+@pytest.mark.slow
+def test_a_change_of_machine_and_speed_is_tried_in_the_copy_alone(shop):
+    job = shop.job("slot")
+    before = shop.workshop.machine_file.read_text(encoding="utf-8")
+    asked = asked_of(job, [change("z.rapid", "300 mm/min"), change("spindle", "12000", "16000")])
+    errand = TryErrand(
+        workshop=shop.workshop.folder, job="slot", scratch=shop.workshop.folder / ".cache" / "t",
+        job_text=None, machine_text=remedies._machine_text(shop, asked.machine), feeds=(),
+        speeds=asked.speeds, code="chip too thin", threads=1,
+    )  # fmt: skip
+    slower = try_remedy(errand)
+    as_it_is = try_remedy(replace(errand, machine_text=None, speeds=()))
+    assert slower.time_s > as_it_is.time_s + 0.05
+    assert shop.workshop.machine_file.read_text(encoding="utf-8") == before
+    assert job.program_file().read_bytes() == PROGRAM
+    with pytest.raises(InputError, match="states no speed of 9000"):
+        try_remedy(replace(errand, speeds=(SpeedChange(line=0, old=9000.0, new=8000.0),)))
 
 
 @pytest.mark.slow

@@ -81,6 +81,7 @@ function Card(props: Props & { finding: Finding; number: number }): JSX.Element 
                 Try it
               </button>
             ) : null}
+            {remedy.why_not ? <small>{remedy.why_not}</small> : null}
           </p>
         ))}
         {mine ? (

@@ -1,4 +1,4 @@
-"""A program with the feed of some lines made another: for trying a remedy, never for cutting.
+"""A program with feeds or spindle speeds made others: for trying a remedy, never for cutting.
 
 The text is changed by words alone, so that what is proved is read again like any other program.
 """
@@ -12,6 +12,8 @@ from kerfwright.program import MoveKind, Program
 
 _COMMENT = re.compile(rb"\([^)\r\n]*\)?|;[^\r\n]*")
 _FEED = re.compile(rb"[Ff][ \t]*[-+]?(?:\d[\d \t]*\.?\d*|\.\d+)")
+_SPEED = re.compile(rb"[Ss][ \t]*[-+]?((?:\d[\d \t]*\.?\d*|\.\d+))")
+_ALIKE = 0.005  #: a speed as it is told is rounded
 _ANY_FEED = re.compile(rb"[Ff]")
 _LINE = re.compile(rb"[^\r\n]*(?:\r\n|\r|\n|$)")
 _END = re.compile(rb"[ \t]*(?:\r\n|\r|\n)?$")
@@ -42,6 +44,41 @@ def with_feed(program: Program, first: int, last: int, share: float) -> bytes:
     for line, feed in wanted.items():
         number = f"{feed * 60.0 / program.unit_mm:.4f}".rstrip("0").rstrip(".").encode()
         lines[line - 1] = _with_word(program, line, lines[line - 1], number, line <= last)
+    return b"".join(lines)
+
+
+def with_speed(program: Program, line: int, old: float, new: float) -> bytes:
+    """The text of a program in which one spindle speed is another.
+
+    Parameters
+    ----------
+    line : int
+        Where it is stated; 0: wherever it is.
+    old, new : float
+        [rev/min]
+
+    Raises
+    ------
+    InputError
+        If that speed is not stated there as a number.
+    """
+    lines = _LINE.findall(program.text)
+    changed = False
+    for number, text in enumerate(lines, start=1):
+        if line not in (0, number):
+            continue
+        code = _COMMENT.sub(lambda found: b" " * len(found[0]), text)
+        for stated in reversed(list(_SPEED.finditer(code))):
+            said = float(re.sub(rb"[ \t]", b"", stated[1]))
+            if abs(said - old) <= _ALIKE * old:
+                lines[number - 1] = (
+                    lines[number - 1][: stated.start()]
+                    + f"S{new:g}".encode()
+                    + lines[number - 1][stated.end() :]
+                )
+                changed = True
+    if not changed:
+        raise _cannot(program, max(line, 1), f"the program states no speed of {old:g} rev/min")
     return b"".join(lines)
 
 

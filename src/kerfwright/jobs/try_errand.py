@@ -14,6 +14,15 @@ class FeedChange:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SpeedChange:
+    """A spindle speed of the program that becomes another one. [rev/min]"""
+
+    line: int  #: where it is stated; 0: wherever it is
+    old: float
+    new: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TryErrand:
     """A job, and what is changed in a copy of it."""
 
@@ -21,7 +30,9 @@ class TryErrand:
     job: str
     scratch: Path  #: folder for the copy, which is removed at the end
     job_text: str | None  #: the changed job file; None: as it is
+    machine_text: str | None  #: the changed description of the machine; None: as it is
     feeds: tuple[FeedChange, ...]
+    speeds: tuple[SpeedChange, ...]
     code: str  #: of the finding that the remedy is for
     threads: int = 2
 

@@ -8,7 +8,7 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.formats import read_toml
 from kerfwright.formats.atomic import write_bytes, write_text
 from kerfwright.jobs.belongings import bed_of, machine_of, on_bed, read
-from kerfwright.jobs.feed_change import with_feed
+from kerfwright.jobs.feed_change import with_feed, with_speed
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.jobs.prove_program import proof_of
 from kerfwright.jobs.try_errand import TriedProof, TryErrand
@@ -29,14 +29,7 @@ def try_remedy(errand: TryErrand, *, progress: Progress = silent) -> TriedProof:
     errand.scratch.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=errand.scratch) as folder:
         program = _copy(errand, Path(folder))
-        if errand.feeds:
-            machine, _ = machine_of(None, program, None)
-            whole = on_bed(machine, bed_of(program, None))
-            for feed in errand.feeds:
-                text = with_feed(
-                    read(program, whole, None, progress), feed.first, feed.last, feed.share
-                )
-                write_bytes(program, text)
+        _change(errand, program, progress)
         proof, _ = proof_of(
             Errand(program=program, threads=errand.threads), progress, learned_at=errand.workshop
         )
@@ -51,11 +44,27 @@ def try_remedy(errand: TryErrand, *, progress: Progress = silent) -> TriedProof:
     return TriedProof(sentence=verdict.sentence, after=after, time_s=verdict.totals.time_s)
 
 
+def _change(errand: TryErrand, program: Path, progress: Progress) -> None:
+    """Change the program's text, each time as it reads by then."""
+    if not (errand.feeds or errand.speeds):
+        return
+    machine, _ = machine_of(None, program, None)
+    whole = on_bed(machine, bed_of(program, None))
+    for speed in errand.speeds:
+        now = read(program, whole, None, progress)
+        write_bytes(program, with_speed(now, speed.line, speed.old, speed.new))
+    for feed in errand.feeds:
+        now = read(program, whole, None, progress)
+        write_bytes(program, with_feed(now, feed.first, feed.last, feed.share))
+
+
 def _copy(errand: TryErrand, to: Path) -> Path:
     """A small workshop with this job alone, and the one whose board it goes on with."""
     for name in SHARED:
         if (errand.workshop / name).is_file():
             shutil.copyfile(errand.workshop / name, to / name)
+    if errand.machine_text is not None:
+        write_text(to / "machine.toml", errand.machine_text)
     job = open_workshop(errand.workshop).job(errand.job)
     target = to / "jobs" / job.name
     shutil.copytree(job.folder, target, copy_function=shutil.copyfile)

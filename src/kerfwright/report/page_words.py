@@ -1,6 +1,5 @@
 """The verdict as the page shows it: every figure already in the words of the shop."""
 
-import re
 from collections.abc import Iterator
 from dataclasses import replace
 from math import log
@@ -8,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from kerfwright.basics import Change, Finding, Remedy, Spot
+from kerfwright.basics import Finding, Remedy, Spot
 from kerfwright.loads import FORCE_LAW, log_spread_in
 from kerfwright.prove import Verdict
 from kerfwright.prove.proof import Proof
@@ -22,6 +21,7 @@ from kerfwright.report.figures import (
     shop_unit,
 )
 from kerfwright.report.parts_words import parts_pairs
+from kerfwright.report.tryable import kind_of, why_not
 from kerfwright.report.words import (
     CAUTIONS,
     SPREADS,
@@ -31,14 +31,6 @@ from kerfwright.report.words import (
     margin_words,
     totals_pairs,
 )
-
-#: A change of the program's text: the model can try it, and the person makes it in the software
-#: that wrote the program.
-FEED = re.compile(r"feed on lines? (\d+)(?: to (\d+))?")
-SHARE = re.compile(r"× (\d*\.?\d+)")
-#: Changes of the job file that are a value of it, ready to be written there.
-_SLOT = re.compile(r"slots\.\d+(\.stick_out)?")
-JOB_VALUES = ("limits.below_board", "zero.after_change", "zero.z", "board.at")
 
 
 def page_verdict(proof: Proof, made_at: str) -> dict[str, Any]:
@@ -113,21 +105,10 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     return {
         "words": words,
         "cost_words": "" if remedy.more_s is None else cost_words(remedy.more_s),
-        "can_try": bool(remedy.changes) and all(map(can_try, remedy.changes)),
+        "can_try": bool(remedy.changes) and all(map(kind_of, remedy.changes)),
+        "why_not": why_not(remedy),
         "changes": [{"path": c.path, "old": c.old, "new": c.new} for c in remedy.changes],
     }
-
-
-def is_job_value(path: str) -> bool:
-    """Whether a change is one of a value of the job file."""
-    return path in JOB_VALUES or _SLOT.fullmatch(path) is not None
-
-
-def can_try(change: Change) -> bool:
-    """Whether the model can make this change in a copy of the job."""
-    if is_job_value(change.path):
-        return True
-    return FEED.fullmatch(change.path) is not None and SHARE.fullmatch(change.new) is not None
 
 
 def _spot(spot: Spot | None) -> list[float] | None:

@@ -17,7 +17,7 @@ from kerfwright.formats.atomic import write_text
 
 MOST_CHANGES = 50
 MOST_LETTERS = 20_000
-_CLAMP = re.compile(
+CLAMP_ROW = re.compile(
     r"^\s*(?P<name>.+?)\s+(?P<where>at|on table)\s+(?P<x>[^,]+),\s*(?P<y>.+?)"
     r"(?:\s+size\s+(?P<size>.+?))?(?:\s+height\s+(?P<height>.+?))?(?:\s+force\s+(?P<force>.+?))?\s*$"
 )
@@ -195,7 +195,7 @@ def _set_clamps(document: Any, typed: str) -> None:
     old = {str(one.get("name", one.get("clamp", ""))): one for one in document.get("clamps", [])}
     tables = tomlkit.aot()
     for line in filter(None, map(str.strip, typed.split("\n"))):
-        match = _CLAMP.match(line)
+        match = CLAMP_ROW.match(line)
         if match is None:
             told = f'"{line[:60]}" is no clamp and where it stands'
             raise Refused(422, [plain_refusal(told, f'write it like "{_CLAMP_LIKE}"')])

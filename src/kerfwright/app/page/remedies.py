@@ -1,23 +1,38 @@
 """Remedies tried in a copy of the job, and those that are taken into it."""
 
 import json
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from kerfwright.app.errands import run_try
+from kerfwright.app.page import reading
 from kerfwright.app.page.answers import Refused, not_now, not_there, plain_refusal
-from kerfwright.app.page.edit import edited_job
+from kerfwright.app.page.edit import CLAMP_ROW, Typed, edited_job
+from kerfwright.app.page.entries import AS_WRITTEN, ROWS, typed_of, value_at
 from kerfwright.app.page.errands import Running
 from kerfwright.app.page.job_changes import check_writable, text_of, write_job
 from kerfwright.app.page.shop import Shop, failure_words
 from kerfwright.app.page.shown import shown_folder
 from kerfwright.app.page.ticket import ticket
-from kerfwright.basics import Stopped
+from kerfwright.basics import Change, Stopped
+from kerfwright.formats import QuantityError, read_quantity, read_toml
 from kerfwright.formats.atomic import write_text
-from kerfwright.jobs.try_errand import FeedChange, TriedProof, TryErrand
+from kerfwright.jobs.try_errand import FeedChange, SpeedChange, TriedProof, TryErrand
+from kerfwright.machine import Change as Answer
+from kerfwright.machine import answered
 from kerfwright.report.figures import duration
-from kerfwright.report.page_words import FEED, SHARE, is_job_value
+from kerfwright.report.tryable import (
+    clamp_moved,
+    feed_lines,
+    feed_share,
+    kind_of,
+    machine_path,
+    screw_at,
+    speed_line,
+)
 from kerfwright.workshop.folder import JobFolder
 
 
@@ -29,15 +44,15 @@ def try_one(shop: Shop, name: str, body: Any) -> dict[str, Any]:
     if not shop.is_fresh(job, shown):
         raise not_now("something was changed since it was proved", "prove it again first")
     found, remedy = _chosen(shown.verdict, body)
-    changes = remedy["changes"]
-    values = [(one["path"], one["new"]) for one in changes if is_job_value(one["path"])]
-    feeds = tuple(_feed(one) for one in changes if not is_job_value(one["path"]))
+    asked = asked_of(job, [Change(**one) for one in remedy["changes"]])
     errand = TryErrand(
         workshop=shop.workshop.folder,
         job=job.name,
         scratch=shop.workshop.folder / ".cache" / "tried",
-        job_text=edited_job(text_of(job), values) if values else None,
-        feeds=feeds,
+        job_text=edited_job(text_of(job), asked.job) if asked.job else None,
+        machine_text=_machine_text(shop, asked.machine) if asked.machine else None,
+        feeds=asked.feeds,
+        speeds=asked.speeds,
         code=found["code"],
         threads=shop.threads,
     )
@@ -45,8 +60,9 @@ def try_one(shop: Shop, name: str, body: Any) -> dict[str, Any]:
         "finding": found["id"],
         "remedy": remedy["words"],
         "before": "; ".join(filter(None, (found["words"], found["number_words"]))),
-        "can_keep": not feeds,
-        "changes": values,
+        "can_keep": not (asked.feeds or asked.speeds),
+        "changes": asked.job,
+        "machine": asked.machine,
         "made_at": shown.made_at,
     }
     before_s = float(shown.verdict["total_s"])
@@ -82,11 +98,92 @@ def keep(shop: Shop, name: str) -> dict[str, Any]:
         raise not_now(
             "this is a change of the program", "make it in the software that wrote the program"
         )
+    words = f"a remedy in {job.name}: {last['remedy']}"[:200]
     with shop.lock:
-        text = edited_job(text_of(job), [(path, typed) for path, typed in last["changes"]])
-        write_job(shop, job, text, f"a remedy in {job.name}: {last['remedy']}"[:200])
+        if last["machine"]:
+            check_writable(shop)
+            machine = shop.workshop.machine_file
+            text = _machine_text(shop, [(path, typed) for path, typed in last["machine"]])
+            shop.history.change(words, {machine.name: text})
+        if last["changes"]:
+            text = edited_job(text_of(job), [(path, typed) for path, typed in last["changes"]])
+            write_job(shop, job, text, words)
     shop.changed()
     return ticket(shop, name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a remedy changes, each in what it is made in."""
+
+    job: list[Typed]
+    machine: list[Typed]
+    feeds: tuple[FeedChange, ...]
+    speeds: tuple[SpeedChange, ...]
+
+
+def asked_of(job: JobFolder, changes: list[Change]) -> Asked:
+    """The changes of a remedy as the job stands now. Raises ``Refused`` (409)."""
+    data = reading.data_of(job.job_file)
+    typed: list[Typed] = []
+    machine: list[Typed] = []
+    feeds: list[FeedChange] = []
+    speeds: list[SpeedChange] = []
+    for one in changes:
+        kind, share = kind_of(one), feed_share(one)
+        if kind == "job":
+            typed.append((one.path, one.new))
+        elif kind == "screw":
+            typed.append(("hold.screws", _more_screws(data, *screw_at(one))))
+        elif kind == "clamp":
+            typed.append(("clamps", _moved_clamp(data, *clamp_moved(one))))
+        elif kind == "machine":
+            machine.append((machine_path(one), one.new))
+        elif kind == "spindle":
+            speeds.append(SpeedChange(line=speed_line(one), old=float(one.old), new=float(one.new)))
+        elif kind == "feed" and share is not None:
+            first, last = feed_lines(one)
+            feeds.append(FeedChange(first=first, last=last, share=share))
+        else:
+            raise _cannot()
+    return Asked(job=typed, machine=machine, feeds=tuple(feeds), speeds=tuple(speeds))
+
+
+def _more_screws(data: Mapping[str, Any], x: str, y: str) -> str:
+    """The screws of a job with one more, as typed."""
+    now = typed_of(ROWS["hold.screws"], value_at(data, "hold.screws"))
+    if now == AS_WRITTEN:
+        raise _cannot()
+    return "\n".join(filter(None, (now, f"{x}, {y}")))
+
+
+def _moved_clamp(data: Mapping[str, Any], number: int, x_mm: float, y_mm: float) -> str:
+    """The clamps of a job with one of them moved, as typed."""
+    rows = typed_of(ROWS["clamps"], value_at(data, "clamps")).split("\n")
+    row = CLAMP_ROW.match(rows[number]) if number < len(rows) else None
+    if row is None:
+        raise _cannot()
+    place = ", ".join(_shifted(row[axis], mm) for axis, mm in (("x", x_mm), ("y", y_mm)))
+    rows[number] = rows[number][: row.start("x")] + place + rows[number][row.end("y") :]
+    return "\n".join(rows)
+
+
+def _shifted(said: str, mm: float) -> str:
+    """A length as typed, or so much more in millimetres."""
+    try:
+        length = read_quantity(said, "length")
+    except QuantityError:
+        raise _cannot() from None
+    if length is None:
+        raise _cannot()
+    return f"{length.value + mm:g} mm" if mm else said
+
+
+def _machine_text(shop: Shop, changes: Sequence[Typed]) -> str:
+    """machine.toml with some values changed. Raises ``AnswerError``."""
+    path = shop.workshop.machine_file
+    answers = [Answer(path=at, typed=typed) for at, typed in changes]
+    return answered(read_toml(path).text, answers, path.name)[0]
 
 
 def _chosen(verdict: dict[str, Any], body: Any) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -101,16 +198,12 @@ def _chosen(verdict: dict[str, Any], body: Any) -> tuple[dict[str, Any], dict[st
         raise not_there("this finding has no such remedy")
     remedy = found["remedies"][number]
     if not remedy["can_try"]:
-        raise not_now("the model cannot try this remedy", "make the change and prove it again")
+        raise _cannot()
     return found, remedy
 
 
-def _feed(change: dict[str, str]) -> FeedChange:
-    lines, share = FEED.fullmatch(change["path"]), SHARE.fullmatch(change["new"])
-    if lines is None or share is None:
-        raise not_now("the model cannot try this remedy", "make the change and prove it again")
-    first = int(lines[1])
-    return FeedChange(first=first, last=int(lines[2] or first), share=float(share[1]))
+def _cannot() -> Refused:
+    return not_now("the model cannot try this remedy", "make the change and prove it again")
 
 
 def _file(shop: Shop, job: JobFolder) -> Path:
