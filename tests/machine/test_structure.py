@@ -6,10 +6,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kerfwright.machine.frame_parts import WheelSet, axes_turn
-from kerfwright.machine.guides import table_stiffness_n_per_mm
+from kerfwright.basics import InputErrors
+from kerfwright.machine.frame_parts import WheelSet, axes_turn, corners_mm, wheel_set
+from kerfwright.machine.guides import table_stiffness_n_per_mm, wheel_stiffness_n_per_mm
 from kerfwright.machine.results import free_push_n
+from kerfwright.machine.structure import frame_at
 from kerfwright.physics.frame import spring_stiffness
+from kerfwright.physics.slides import slide_stiffness
 
 #: Everything that gives, made so stiff that it does not.
 STIFF = Path(__file__).with_name("stiff_machine.toml").read_text(encoding="utf-8")
@@ -151,7 +154,8 @@ def test_worst_wheel_against_four_springs(seed):
     rng = np.random.default_rng(seed)
     radial, axial, a, b = 900.0, 400.0, 70.0, 45.0
     wheels = WheelSet(
-        count=4, half_along_mm=a, half_across_mm=b, radial_n_per_mm=radial, axial_n_per_mm=axial,
+        at_mm=corners_mm(2 * a, 2 * b), each=1.0, radial_n_per_mm=radial, axial_n_per_mm=axial,
+        turning_nmm=(0.0, 0.0, 0.0),
         turn=axes_turn(np.array([0.0, 1.0, 0.0]), np.array([0.0, 0.0, 1.0])),
     )  # fmt: skip
     free, up, normal = (np.array(v, float) for v in ([0, 1, 0], [0, 0, 1], [1, 0, 0]))
@@ -176,3 +180,89 @@ def test_wheels_run_free_at_their_preload(machine_of, demo_text):
     plastic = machine_of(text.replace('"steel V"', '"plastic V"'))
     assert plastic.wheel_unloads_n == pytest.approx(60 * 2.83 / 2, rel=1e-3)
     assert machine_of(text.replace('"steel V"', '"ball carriage"')).wheel_unloads_n == np.inf
+
+
+def test_wheels_where_they_stand(machine_of, demo, demo_text):
+    # The carriage's four wheels at their corners are the spacing along and across; of the gantry
+    # they are those of one side.
+    text = demo_text.split("\n", 1)[1]
+    for old, new in (
+        ('wheels = 4\nalong = "140 mm"\nacross = "95 mm"',
+         '"70,47.5 70,-47.5 -70,47.5 -70,-47.5 mm"'),
+        ('wheels = 8\nalong = "170 mm"\nacross = "55 mm"',
+         '"85,27.5 85,-27.5 -85,27.5 -85,-27.5 mm"'),
+    ):  # fmt: skip
+        assert old in text
+        text = text.replace(old, f"places = {new}")
+    same = machine_of(text)
+    assert same.compliance_mm_per_n == pytest.approx(demo.compliance_mm_per_n, rel=1e-9, abs=1e-15)
+    assert same.values["rails.x.wheels"] == 8
+    assert same.values["rails.y.across"] == 95.0
+
+
+def test_three_wheels_on_a_plate(machine_of, demo_text):
+    # Two above, one below in the middle, by the handbook's springs: a push up at the nose.
+    text = demo_text.split("\n", 1)[1]
+    old = 'wheels = 4\nalong = "140 mm"\nacross = "95 mm"'
+    machine = machine_of(text.replace(old, 'places = "70,45 -70,45 0,-45 mm"'))
+    built = frame_at(machine.values, machine.choices, *[np.array([0.5])] * 3)
+    wheels = wheel_set(built, 1)
+    places = np.array([[70.0, 45.0, 0.0], [-70.0, 45.0, 0.0], [0.0, -45.0, 0.0]])
+    radial, axial = wheel_stiffness_n_per_mm(machine.values, machine.choices)
+    stiff = sum(
+        slide_stiffness(places, np.tile(way, (3, 1)), k)
+        for way, k in (([0.0, 1.0, 0.0], radial), ([0.0, 0.0, 1.0], axial))
+    )
+    assert wheels.stiffness() == pytest.approx(wheels.turn @ stiff @ wheels.turn.T)
+    assert wheels.stiffness()[2, 2] == pytest.approx(3 * radial)
+    # pitch about the normal: radial springs at ±70 along; roll: axial ones at 45, 45 and -45
+    assert stiff[5, 5] == pytest.approx(radial * 2 * 70.0**2)
+    assert stiff[3, 3] == pytest.approx(axial * 3 * 45.0**2)
+    load = np.zeros((6, 1))
+    load[2] = 30.0  # up, through the middle: each takes a third, for none of them turns it
+    assert wheels.worst_wheel(load)[0] == pytest.approx(10.0)
+
+
+def test_bearings_keep_from_turning_by_themselves(machine_of):
+    # One carriage on one rail: k L² / 12 along it, k w² / 4 about it (closed forms). A sleeve on a
+    # round bar alone rolls, so two bars are needed.
+    one = (
+        '[rails]\nwheel = "{}"\nstud_stiffness = "20 N/um"\nbearing_length = "36 mm"\n'
+        '[rails.y]\nplaces = "{} mm"\n'
+    )
+    machine = machine_of(one.format("ball carriage", "-60,0 60,0") + "")
+    assert machine.known["rails.bearing_width"].kind == "default"
+    place = [np.array([0.5])] * 3
+
+    def own(machine):
+        wheels = wheel_set(frame_at(machine.values, machine.choices, *place), 1)
+        return np.diag(wheels.turn.T @ wheels.stiffness() @ wheels.turn)
+
+    width = machine.values["rails.bearing_width"]
+    pitch = 2 * 2e4 * (60.0**2 + 36.0**2 / 12)
+    assert own(machine) == pytest.approx([0, 4e4, 4e4, 2 * 2e4 * width**2 / 4, pitch, pitch])
+    bars = machine_of(one.format("round sleeve", "-60,40 60,40 -60,-40 60,-40"))
+    assert own(bars)[3] == pytest.approx(4 * 2e4 * 40.0**2)
+    assert bars.wheel_unloads_n == np.inf
+    with pytest.raises(InputErrors, match="the carriage could roll"):
+        machine_of(one.format("round sleeve", "-60,0 60,0"))
+
+
+@pytest.mark.parametrize(
+    ("places", "words"),
+    [
+        ("70,45 -70,45 0,-45", "do not end in a unit"), ("70,45 mm", "1 place, not 2"),
+        ("70,45 -70;45 mm", "place 2"), ("9e9,1 0,0 mm", "place 1"),
+        ("0,45 0,-45 mm", "could turn"), ("70,0 -70,0 mm", "could roll"),
+        ("99999,0 0,1 m", "beyond"), ("1,1 " * 600 + "mm", "longer than 2000"),
+    ],
+)  # fmt: skip
+def test_places_that_make_no_carriage(machine_of, places, words):
+    with pytest.raises(InputErrors, match=words) as told:
+        machine_of(f'[rails.y]\nplaces = "{places}"\n')
+    assert "machine.toml:3:" in str(told.value)
+
+
+def test_places_and_spacing_both(machine_of):
+    with pytest.raises(InputErrors, match="says again what places says"):
+        machine_of('[rails.y]\nalong = "3 mm"\nplaces = "70,45 -70,45 0,-45 mm"\n')

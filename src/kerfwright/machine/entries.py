@@ -36,6 +36,7 @@ class Text:
     """Free text."""
 
     words: str
+    longest: int = 200  #: characters; more is refused
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,16 +189,21 @@ _CROSS_BAR: dict[str, Entry] = {
     "thickness": _length("cross bar, height", 500.0),
 }
 _RAILS: dict[str, Entry] = {
-    "wheel": Choice(("steel V", "plastic V", "ball carriage"), "what runs on the rails"),
+    "wheel": Choice(
+        ("steel V", "plastic V", "ball carriage", "round sleeve"), "what runs on the rails"
+    ),
     "preload": Number("force", "preload of each wheel", 0.0, 1e4, nought=True),
     "contact_length": _length("touching length on each flank of a wheel", 50.0),
     "wheel_radius": _length("radius of a wheel", 200.0),
     "stud_stiffness": Number("stiffness", "one wheel on its stud, or one carriage", 0.0, 1e8),
+    "bearing_length": _length("length over which a carriage or sleeve carries", 500.0),
+    "bearing_width": _length("from row to row of a ball carriage", 200.0),
 }
 _RAILS_AXIS: dict[str, Entry] = {
     "wheels": Number("number", "wheels or carriages in all", 1.0, 64.0, count=True),
     "along": _length("wheel spacing along the rail", 5000.0),
     "across": _length("wheel spacing across the rail", 5000.0),
+    "places": Text("where the wheels stand, along and across, as 70,45 -70,45 0,-45 mm", 2000),
 }
 _TABLE: dict[str, Entry] = {
     "width": _length("table along X"),
@@ -347,7 +353,12 @@ OUTSIDES: Final = tuple(
     for key in ("nut_diameter", "nut_height", "nose_diameter", "boot_diameter", "boot_below_nut")
 )
 #: What was added to the draws later: drawn last, so that it changes no other draw.
-LATER: Final = (*(f"geometry.{key}" for key in _GEOMETRY), "frame.damping")
+LATER: Final = (
+    *(f"geometry.{key}" for key in _GEOMETRY),
+    "frame.damping",
+    "rails.bearing_length",
+    "rails.bearing_width",
+)
 
 
 def entry_at(path: str) -> Entry:

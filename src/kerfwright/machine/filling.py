@@ -1,102 +1,28 @@
 """A description made whole: every value given, or taken and said."""
 
-from collections.abc import Callable
 from math import cos, pi
 
 from kerfwright.basics import Known
 from kerfwright.machine.defaults import (
     PRACTICE,
-    amount_words,
-    assumed_words,
-    between,
     exact,
-    table_default,
 )
 from kerfwright.machine.entries import (
     AXES,
     SECTIONS,
     Choice,
     Number,
-    entry_at,
-    number_at,
-    words_at,
 )
+from kerfwright.machine.filling_frame import fill_frame, fill_wheels
 from kerfwright.machine.geometry import read_diagonals
 from kerfwright.machine.read import Written
+from kerfwright.machine.taken import Filling
 from kerfwright.machine.threads import FLANK_RAD, screw_by_size
 
 #: Pitch times starts may differ from a lead that was measured by this share.
 _LEAD_MISFIT = 0.02
 #: As much screw stands beyond the travel at least and at most. [mm]
 _BEYOND_TRAVEL_MM = (100.0, 300.0)
-_MISSES = "common practice; scale by a supplier's 0.1 mm in 300 mm where there are screws"
-
-
-class Filling:
-    """Fills ``Written`` up, value by value, and says what it took."""
-
-    def __init__(self, written: Written) -> None:
-        self.written = written
-        self.values: dict[str, Known] = {}
-        self.choices: dict[str, str] = {}
-        self.assumed: list[str] = []
-
-    def choice(self, path: str) -> str:
-        """The word chosen at a path, or the usual one, said."""
-        if path not in self.choices:
-            entry = entry_at(path)
-            if not isinstance(entry, Choice):
-                raise TypeError(f"{path} holds no choice")
-            said = self.written.choices.get(path)
-            if said is None and not entry.quiet:
-                self.assumed.append(f"{words_at(path)}: not said, taken as {entry.options[0]}")
-            self.choices[path] = said or entry.options[0]
-        return self.choices[path]
-
-    def value(self, path: str, kind: str = "") -> Known:
-        """What is known of a path, or the range of the table for that kind."""
-        return self._taken(path, lambda: table_default(path, kind))
-
-    def derived(self, path: str, low: float, high: float, why: str) -> Known:
-        """What is known of a path, or a range that follows from other values."""
-        return self._taken(path, lambda: between(low, high, why))
-
-    def assumed_words(self) -> tuple[str, ...]:
-        """What was taken, axes that share a sentence joined: ``X, Z: friction ...``."""
-        axes_of: dict[str, list[str]] = {}
-        for sentence in self.assumed:
-            axis, parted, rest = sentence.partition(": ")
-            if parted and axis.lower() in AXES:
-                axes_of.setdefault(rest, []).append(axis)
-            else:
-                axes_of[sentence] = []
-        joined = (
-            f"{', '.join(axes)}: {words}" if axes else words for words, axes in axes_of.items()
-        )
-        return (*joined, *self._geometry_words())
-
-    def _geometry_words(self) -> list[str]:
-        """What was taken for the readings of geometry that nobody gave, in one sentence."""
-        taken = [
-            f"{words_at(path)} {amount_words(path, known)}"
-            for path, known in self.values.items()
-            if path.startswith("geometry.") and known.kind == "default"
-        ]
-        return (
-            [f"geometry not measured, and taken as ({_MISSES}): {'; '.join(taken)}"]
-            if taken
-            else []
-        )
-
-    def _taken(self, path: str, default: Callable[[], Known]) -> Known:
-        if path not in self.values:
-            known = self.written.values.get(path)
-            if known is None:
-                known = default()
-                if not number_at(path).quiet:
-                    self.assumed.append(assumed_words(path, known))
-            self.values[path] = known
-        return self.values[path]
 
 
 def fill(written: Written) -> Filling:
@@ -106,7 +32,7 @@ def fill(written: Written) -> Filling:
     for axis in AXES:
         role = "z" if axis == "z" else moving if axis == gantry else "carriage"
         _fill_axis(filling, axis, role)
-    _fill_frame(filling, "y" if gantry == "x" else "x")
+    fill_frame(filling, "y" if gantry == "x" else "x")
     _fill_table(filling)
     _fill_spindle(filling)
     _fill_controller(filling)
@@ -136,8 +62,7 @@ def _fill_axis(filling: Filling, axis: str, role: str) -> None:
     {"screw": _fill_screw, "belt": _fill_belt, "rack": _fill_rack}[filling.choice(f"{at}.drive")](
         filling, axis
     )
-    for key in ("wheels", "along", "across"):
-        filling.value(f"rails.{axis}.{key}", role)
+    fill_wheels(filling, axis, role)
     for key in ("rapid", "acceleration", "speed_step"):
         filling.value(f"controller.{axis}.{key}", role)
     if f"controller.{axis}.jerk" in filling.written.values:
@@ -291,53 +216,6 @@ def _fill_belt(filling: Filling, axis: str) -> None:
 def _fill_rack(filling: Filling, axis: str) -> None:
     for key in ("module", "teeth", "mesh_stiffness", "efficiency", "play"):
         filling.value(f"axes.{axis}.rack.{key}")
-
-
-def _fill_frame(filling: Filling, beam_axis: str) -> None:
-    for key in ("nose_below_beam", "nose_before_beam", "joint_stiffness", "mount_stiffness"):
-        filling.value(f"frame.{key}")
-    for key in ("pushed_x", "pushed_y", "pushed_z"):
-        if f"frame.{key}" in filling.written.values:  # else it is computed
-            filling.value(f"frame.{key}")
-    one = filling.values[f"axes.{'y' if beam_axis == 'x' else 'x'}.motors"].value < 1.5
-    stands = filling.choice("frame.moves") == "table"
-    if stands and filling.written.describes("frame.cross_bar"):
-        filling.written.error(
-            "frame.cross_bar",
-            "joins the feet of a gantry that moves, but here the table moves",
-            'take this section out, or write moves = "gantry" under [frame]',
-        )
-    middle = one and not stands and filling.choice("frame.drive_at") == "middle"
-    # One screw in the middle has to pull on something; otherwise only what is described is there.
-    if middle or filling.written.describes("frame.cross_bar"):
-        filling.choice("frame.cross_bar.material")
-        for key in ("width", "thickness"):
-            filling.value(f"frame.cross_bar.{key}")
-    for section, keys in (
-        ("beam", ("width", "depth", "wall")),
-        ("upright", ("thickness", "width", "height")),
-        ("z_plate", ("thickness", "width")),
-    ):
-        filling.choice(f"frame.{section}.material")
-        for key in keys:
-            filling.value(f"frame.{section}.{key}")
-    travel = filling.values[f"axes.{beam_axis}.travel"].value
-    why = f"travel of {beam_axis.upper()} and 150 to 300 mm: {PRACTICE}"
-    length = filling.derived("frame.beam.length", travel + 150.0, travel + 300.0, why)
-    if length.value < travel:
-        filling.written.error(
-            "frame.beam.length",
-            f"the beam is shorter than the travel of {beam_axis.upper()} along it",
-            "measure from upright to upright, or correct moves_along in [frame]",
-        )
-    wheel = filling.choice("rails.wheel")
-    filling.value("rails.stud_stiffness", wheel)
-    if wheel != "ball carriage":
-        filling.value("rails.preload")
-    if wheel == "steel V":
-        filling.value("rails.contact_length")
-    if wheel == "plastic V":
-        filling.value("rails.wheel_radius")
 
 
 def _fill_table(filling: Filling) -> None:

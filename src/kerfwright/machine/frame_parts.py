@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kerfwright.machine.guides import wheel_stiffness_n_per_mm
+from kerfwright.machine.guides import own_turning_nmm, wheel_stiffness_n_per_mm
 from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
+from kerfwright.machine.points import from_word
 from kerfwright.physics import beams, frame, sections
 
 UNIT: FloatArray = np.eye(3)
@@ -61,34 +62,44 @@ class Frame:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WheelSet:
-    """The wheels of one carriage, at four corners: free along the rail, radial, normal to both."""
+    """The wheels of one carriage where they stand: free along the rail, radial, normal to both."""
 
-    count: float
-    half_along_mm: float
-    half_across_mm: float
+    at_mm: FloatArray  #: (n, 2) from the set's middle, along the rail and across it (radial)
+    each: float  #: wheels at each place; a share where they are spread over more places
     radial_n_per_mm: float  #: of one wheel
     axial_n_per_mm: float
+    turning_nmm: tuple[float, float, float]  #: of one alone, about free, radial, normal [N mm/rad]
     turn: FloatArray  #: (6, 6) from free, radial, normal into X, Y, Z
 
     @property
-    def _diagonal(self) -> FloatArray:
-        """Stiffness in the set's own axes, 0 along the rail. (6,)"""
-        radial, axial = self.radial_n_per_mm, self.axial_n_per_mm
-        along2, across2 = self.half_along_mm**2, self.half_across_mm**2
-        return self.count * np.array(
-            [0.0, radial, axial, axial * across2, axial * along2, radial * along2]
-        )
+    def _springs(self) -> tuple[FloatArray, FloatArray]:
+        """Radial and axial springs: what each feels of the set's movement, (2 n, 6), and its k."""
+        flat = np.pad(self.at_mm, ((0, 0), (0, 1)))
+        ways = np.repeat(np.eye(3)[1:], len(flat), axis=0)
+        levers = np.concatenate([ways, np.cross(np.tile(flat, (2, 1)), ways)], axis=1)
+        stiff = self.each * np.array([self.radial_n_per_mm, self.axial_n_per_mm])
+        return levers, np.repeat(stiff, len(flat))
+
+    def _own(self) -> FloatArray:
+        """Stiffness in the set's own axes, 0 along the rail. (6, 6)"""
+        levers, stiff = self._springs
+        alone = self.each * len(self.at_mm) * np.array([0.0, 0.0, 0.0, *self.turning_nmm])
+        return np.asarray((levers * stiff[:, None]).T @ levers + np.diag(alone))
+
+    def _held(self) -> FloatArray:
+        """Compliance in the set's own axes, held along the rail. (6, 6)"""
+        give = np.zeros((6, 6))
+        give[1:, 1:] = np.linalg.inv(self._own()[1:, 1:])
+        return give
 
     def stiffness(self) -> FloatArray:
         """(6, 6), none along the rail."""
-        matrix: FloatArray = self.turn @ np.diag(self._diagonal) @ self.turn.T
+        matrix: FloatArray = self.turn @ self._own() @ self.turn.T
         return matrix
 
     def compliance(self) -> FloatArray:
         """(6, 6), held along the rail."""
-        give = np.zeros(6)
-        give[1:] = 1.0 / self._diagonal[1:]
-        matrix: FloatArray = self.turn @ np.diag(give) @ self.turn.T
+        matrix: FloatArray = self.turn @ self._held() @ self.turn.T
         return matrix
 
     def worst_wheel(self, load: FloatArray) -> FloatArray:
@@ -105,18 +116,22 @@ class WheelSet:
             Radial and axial load of that wheel, added: what takes the preload off a 90 degree V's
             flank. [N]
         """
-        own = self.turn.T @ load
-        along = np.array([1.0, 1.0, -1.0, -1.0]) / (self.count * self.half_along_mm)
-        across = np.array([1.0, -1.0, 1.0, -1.0]) / (self.count * self.half_across_mm)
-        radial = own[..., 1, :, None] / self.count + own[..., 5, :, None] * along
-        axial = own[..., 2, :, None] / self.count
-        axial = axial + own[..., 3, :, None] * across - own[..., 4, :, None] * along
-        worst: FloatArray = (np.abs(radial) + np.abs(axial)).max(axis=-1)
+        levers, stiff = self._springs
+        taken = (levers * stiff[:, None] / self.each) @ self._held() @ self.turn.T
+        each = np.abs(taken @ load)  # (..., 2 n, k)
+        many = len(self.at_mm)
+        worst: FloatArray = (each[..., :many, :] + each[..., many:, :]).max(axis=-2)
         return worst
 
 
+def corners_mm(along_mm: float, across_mm: float) -> FloatArray:
+    """Four places at so much apart. (4, 2)"""
+    half = np.array([along_mm, across_mm]) / 2.0
+    return np.asarray(half * np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]))
+
+
 def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
-    """The wheels of an axis, or that share of them.
+    """The wheels of an axis, or that share of them; places are those of one carriage.
 
     Gantry: plates stand at the sides, radial is up. Carriage: on the beam's face, radial is up.
     Z: on the front, radial is along the beam; so it is of a table that moves, lying flat.
@@ -124,12 +139,17 @@ def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
     radial, axial = wheel_stiffness_n_per_mm(built.numbers, built.choices)
     flat = axis == 2 or (axis == built.moving and built.choices["frame.moves"] == "table")
     at = f"rails.{'xyz'[axis]}."
+    word = built.choices.get(at + "places")
+    if word is not None:
+        places = from_word(word)
+    else:
+        places = corners_mm(built.number(at + "along"), built.number(at + "across"))
     return WheelSet(
-        count=max(round(built.number(at + "wheels")) * share, 1.0),
-        half_along_mm=built.number(at + "along") / 2.0,
-        half_across_mm=built.number(at + "across") / 2.0,
+        at_mm=places,
+        each=max(round(built.number(at + "wheels")) * share, 1.0) / len(places),
         radial_n_per_mm=radial,
         axial_n_per_mm=axial,
+        turning_nmm=own_turning_nmm(built.numbers, built.choices),
         turn=axes_turn(UNIT[axis], built.beam if flat else UP),
     )
 

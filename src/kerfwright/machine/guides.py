@@ -2,18 +2,22 @@
 
 from collections.abc import Mapping
 from math import inf
+from typing import Final
 
 from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
-from kerfwright.physics import contact, sandwich
+from kerfwright.physics import contact, sandwich, slides
 
 Numbers = Mapping[str, float]
 Choices = Mapping[str, str]
 
+#: What runs on rails and is no wheel: balls or a lining that carry over a length.
+BEARINGS: Final = ("ball carriage", "round sleeve")
+
 
 def wheel_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> tuple[float, float]:
-    """One wheel on its stud, pressed and free, or one ball carriage: radial and axial. [N/mm]"""
+    """One wheel on its stud, pressed and free, or one bearing: radial and axial. [N/mm]"""
     stud = numbers["rails.stud_stiffness"]
-    if choices["rails.wheel"] == "ball carriage":
+    if choices["rails.wheel"] in BEARINGS:
         return stud, stud
     # A wheel without preload is pressed by the cut alone: a few newtons.
     flank = float(contact.flank_force_n(max(numbers["rails.preload"], 5.0)))
@@ -29,10 +33,29 @@ def wheel_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> tuple[float,
     return float(radial), float(axial)
 
 
+def own_turning_nmm(numbers: Numbers, choices: Choices) -> tuple[float, float, float]:
+    """How stiffly one bearing alone keeps from turning: about its rail, radial, normal. [N mm/rad]
+
+    A wheel rolls on a point: not at all. A sleeve keeps in line with its bar, a ball carriage does
+    not roll on its rail either.
+    """
+    wheel = choices["rails.wheel"]
+    if wheel not in BEARINGS:
+        return 0.0, 0.0, 0.0
+    radial, axial = wheel_stiffness_n_per_mm(numbers, choices)
+    length = numbers["rails.bearing_length"]
+    about_radial = float(slides.bearing_turning_nmm_per_rad(axial, length))
+    about_normal = float(slides.bearing_turning_nmm_per_rad(radial, length))
+    roll = 0.0
+    if wheel == "ball carriage":
+        roll = float(slides.rows_turning_nmm_per_rad(axial, numbers["rails.bearing_width"]))
+    return roll, about_radial, about_normal
+
+
 def wheel_unloads_n(numbers: Numbers, choices: Choices) -> float:
     """Load on one wheel that takes all preload off the wheel across from it. [N]
 
-    Infinite for ball carriages, whose preload this file does not describe.
+    Infinite for ball carriages and sleeves, whose preload this file does not describe.
     """
     exponents = {"steel V": 10.0 / 9.0, "plastic V": 1.5}  # line contact; ball
     exponent = exponents.get(choices["rails.wheel"])

@@ -158,8 +158,9 @@ QUESTIONS: tuple[Question, ...] = (
     Question(
         id="carried",
         ask="What does it run on?",
-        how="Steel wheels with a V groove, plastic wheels, or carriages with balls on ground "
-        "rails. If two fingers can turn a wheel while it stands, it is hardly pressed on.",
+        how="Steel wheels with a V groove, plastic wheels, carriages with balls on ground rails, "
+        "or sleeves on round bars. If two fingers can turn a wheel while it stands, it is hardly "
+        "pressed on.",
         picture="carried",
         minutes=2.0,
         blanks=(

@@ -6,6 +6,7 @@ import numpy as np
 
 from kerfwright.machine.answers import Change
 from kerfwright.machine.entries import AXES
+from kerfwright.machine.guides import BEARINGS
 from kerfwright.machine.interview import UNKNOWN
 from kerfwright.machine.model import MachineModel
 
@@ -50,7 +51,7 @@ def levers(machine: MachineModel) -> tuple[Lever, ...]:
             teeth = (12, 14, 16, 18, 20, 24, 28, 32, 40)
             out.append(_lever(f"teeth {axis}", f"axes.{axis}.belt.teeth", f"pulley of {name}",
                               "teeth; fewer move less in a turn", teeth, ""))  # fmt: skip
-    if choices["rails.wheel"] != "ball carriage":
+    if choices["rails.wheel"] not in BEARINGS:
         out.append(_lever("preload", "rails.preload", "preload of each wheel",
                           "how hard the wheels are pressed on",
                           (10, 20, 40, 60, 80, 100, 130, 160, 200), "N"))  # fmt: skip

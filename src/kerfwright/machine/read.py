@@ -82,9 +82,11 @@ def _entry(written: Written, path: Sequence[str], entry: Entry, value: object) -
     elif isinstance(entry, Choice):
         _choice(written, path, entry, value)
     elif isinstance(entry, Text):
-        if isinstance(value, str):
+        if isinstance(value, str) and len(value) > entry.longest:
+            problems.add(path, f"is longer than {entry.longest} characters", "shorten it")
+        elif isinstance(value, str):
             if value.strip().lower() not in _UNKNOWN:
-                written.texts[dotted] = value[:200]
+                written.texts[dotted] = value
         else:
             problems.add(path, f"{_shown(value)} is not a text", "put it in quotes")
     else:
