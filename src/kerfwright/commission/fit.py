@@ -6,7 +6,6 @@ from math import log
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import least_squares, linear_sum_assignment
 
 from kerfwright.basics import Known
 from kerfwright.basics.known import TWO_SIDED_95
@@ -270,6 +269,9 @@ class _Fit:
 
     def _best(self) -> FloatArray:
         """Where the posterior is largest. Time falls with every setting, so there is one such."""
+        # Takes half a second to load, and only a shop with timed jobs comes here.
+        from scipy.optimize import least_squares
+
         many = len(self._parameters)
         if not many:
             return np.zeros(0)
@@ -349,6 +351,8 @@ class _Fit:
         """Both ends of directions that are independent of each other, each named for what it moves
         most.
         """
+        from scipy.optimize import linear_sum_assignment
+
         if not self._parameters:
             return {}
         squares, along = np.linalg.eigh(covariance)

@@ -6,7 +6,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
@@ -33,7 +32,7 @@ Part = Literal["set-up", "machine", "cut", ""]
 STEEPEST = 2.0
 #: Less than this beside the programmed cut leaves no mark that anyone sees.
 GRAZE_MM = 0.02
-STRIP_CELLS = 2_000_000  #: of the map worked on at once
+STRIP_CELLS = 500_000  #: of the map worked on at once
 #: Where more cells lie between the places that were cut, those of the map are coarser.
 MOST_CELLS = 16_000_000
 _MARGIN = 3  #: cells to each side that what is steep, or more than a single cell, looks at
@@ -136,8 +135,8 @@ class _Extremes:
         more = len(error_mm) - len(height)
         for sign in (1.0, -1.0):
             filled = np.where(np.isfinite(error_mm), sign * error_mm, np.float32(-np.inf))
-            broad = ndimage.minimum_filter(filled, size=2)[more:]
-            for found, values in ((self._broad, broad), (self._single, filled[more:])):
+            for found, values in ((self._broad, _least_of_four(filled)), (self._single, filled)):
+                values = values[more:]
                 where = np.unravel_index(int(np.argmax(values)), values.shape)
                 value, before = float(values[where]), found.get(sign)
                 if np.isfinite(value) and (before is None or value > sign * before.error_mm):
@@ -156,26 +155,51 @@ def _error_strip(
     programmed: Field, as_run: Field, span: Span
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Height as programmed and error of some cells."""
-    height, made_by, _ = programmed.maps(*span)
-    run, made_run, _ = as_run.maps(*span)
-    if (made_by == NEVER).all() and (made_run == NEVER).all():
-        return height, np.full_like(height, np.nan)
-    slope2 = np.zeros_like(height)
-    for axis in (0, 1):
-        step = np.abs(np.diff(height, axis=axis)) / np.float32(programmed.cell_mm)
-        grown = [(0, 0), (0, 0)]
-        grown[axis] = (1, 0)
-        before = np.pad(step, grown)
-        grown[axis] = (0, 1)
-        slope2 += np.maximum(before, np.pad(step, grown)) ** 2
-    # At a foot or a rim the map's slope is not the surface's: keep clear by a cell.
-    steep = ndimage.maximum_filter(slope2 > STEEPEST**2, size=3)
+    height, run = programmed.heights(*span), as_run.heights(*span)
     # A tip that gives way may graze the board on its way; that alone is no cut.
-    touched = (made_by != NEVER) | ((made_run != NEVER) & (run < height - GRAZE_MM))
-    through = (height <= programmed.floor_mm) | (run <= programmed.floor_mm)
-    error = (run - height) / np.sqrt(np.float32(1.0) + slope2)
-    error[~touched | steep | through] = np.nan
+    known = (as_run.makers(*span) != NEVER) & (run < height - GRAZE_MM)
+    known |= programmed.makers(*span) != NEVER
+    error = np.full(height.shape, np.nan, np.float32)
+    if not known.any():
+        return height, error
+    slope2 = _steepest(height, programmed.cell_mm) ** 2
+    slope2 += _steepest(height.T, programmed.cell_mm).T ** 2
+    # At a foot or a rim the map's slope is not the surface's: keep clear by a cell.
+    known &= ~_grown(slope2 > STEEPEST**2)
+    known &= (height > programmed.floor_mm) & (run > programmed.floor_mm)
+    slope2 += np.float32(1.0)
+    np.divide(run - height, np.sqrt(slope2, out=slope2), out=error, where=known)
     return height, error
+
+
+def _steepest(height: NDArray[np.float32], cell_mm: float) -> NDArray[np.float32]:
+    """The steeper of the ways from each row to the one before and to the one behind."""
+    step = np.abs(np.diff(height, axis=0))
+    step /= np.float32(cell_mm)
+    out = np.zeros_like(height)
+    out[1:] = step
+    np.maximum(out[:-1], step, out=out[:-1])
+    return out
+
+
+def _grown(those: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Those cells and all that touch them, at corners too."""
+    down = those.copy()
+    down[1:] |= those[:-1]
+    down[:-1] |= those[1:]
+    out = down.copy()
+    out[:, 1:] |= down[:, :-1]
+    out[:, :-1] |= down[:, 1:]
+    return out
+
+
+def _least_of_four(values: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Of each cell and those before it in its row, its column and across."""
+    down = values.copy()
+    np.minimum(values[1:], values[:-1], out=down[1:])
+    out = down.copy()
+    np.minimum(down[:, 1:], down[:, :-1], out=out[:, 1:])
+    return out
 
 
 def as_cut(

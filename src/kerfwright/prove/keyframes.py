@@ -88,8 +88,8 @@ class Keyframes:
         k = int(np.searchsorted(starts, step, side="right")) - 1
         before = self.field(k, last) if k >= 0 else last.untouched()
         after = self.field(k + 1, last) if k + 1 < len(self.frames) else last
-        high = before.maps(*span)[0]
-        low, made_by, _ = after.maps(*span)
+        high = before.heights(*span)
+        low, made_by = after.heights(*span), after.makers(*span)
         open_ = (made_by >= step) & (low < high)
         return np.where(open_, high, low), open_
 

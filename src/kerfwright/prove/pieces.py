@@ -145,51 +145,130 @@ def _lifted_s(facts: Facts, groups: list[int]) -> float | None:
     return changed_s(facts, [*steps, Run(first=done, end=program.moves)])
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Wood:
+    """The board where it was cut and a cell around, which stands for all of it beyond.
+
+    Arrays cover rows and columns from ``first`` on.
+    """
+
+    first: tuple[int, int]
+    shape: tuple[int, int]  #: rows and columns of the whole board
+    label: NDArray[Any]  #: number of the piece that a cell belongs to, 0 where nothing is left
+    height_mm: NDArray[np.float32]
+    through_at: NDArray[np.int32]
+
+    @classmethod
+    def of(cls, field: Field) -> "_Wood":
+        from scipy import ndimage
+
+        rows, columns = field.rows, field.columns
+        span = (0, rows, 0, columns)
+        if field.start is None:  # beyond what was touched it is whole
+            top, bottom, left, right = field.touched()
+            span = (
+                max(top - 1, 0), min(bottom + 1, rows), max(left - 1, 0), min(right + 1, columns)
+            )  # fmt: skip
+        height, through = field.heights(*span), field.openers(*span)
+        label, _ = ndimage.label((height > field.floor_mm + _WOOD_MM) & (through == NEVER))
+        return cls(
+            first=(span[0], span[2]), shape=(rows, columns), label=label, height_mm=height,
+            through_at=through,
+        )  # fmt: skip
+
+    def over(self, values: NDArray[Any], box: tuple[slice, slice]) -> NDArray[Any]:
+        """One of the arrays over rows and columns of the board."""
+        for axis, (part, first) in enumerate(zip(box, self.first, strict=True)):
+            many = values.shape[axis]
+            at = np.clip(np.arange(part.start - first, part.stop - first), 0, many - 1)
+            inside = slice(part.start - first, part.stop - first)
+            whole = inside.start >= 0 and inside.stop <= many
+            part_of: list[Any] = [slice(None), slice(None)]
+            part_of[axis] = inside if whole else at
+            values = values[tuple(part_of)]
+        return values
+
+    def cells(self) -> NDArray[np.int64]:
+        """How many each piece has, those of number 0 first."""
+        out = np.bincount(self.label.ravel())
+        for number, rows, columns in self._beyond():
+            out[number] += (rows.stop - rows.start) * (columns.stop - columns.start)
+        return out
+
+    def boxes(self) -> list[tuple[slice, slice]]:
+        """The rows and columns that hold each piece, from number 1 on."""
+        from scipy import ndimage
+
+        out = []
+        for box in ndimage.find_objects(self.label):
+            rows, columns = (
+                slice(part.start + first, part.stop + first)
+                for part, first in zip(box, self.first, strict=True)
+            )
+            out.append((rows, columns))
+        for number, *strip in self._beyond():
+            rows, columns = (
+                slice(min(one.start, two.start), max(one.stop, two.stop))
+                for one, two in zip(out[number - 1], strip, strict=True)
+            )
+            out[number - 1] = (rows, columns)
+        return out
+
+    def _beyond(self) -> Iterator[tuple[int, slice, slice]]:
+        """The board beyond the arrays in strips: of which piece, rows and columns."""
+        (rows, columns), (top, left) = self.shape, self.first
+        bottom, right = top + self.label.shape[0], left + self.label.shape[1]
+        strips = (
+            (0, 0, slice(0, top), slice(0, columns)),
+            (-1, 0, slice(bottom, rows), slice(0, columns)),
+            (0, 0, slice(top, bottom), slice(0, left)),
+            (0, -1, slice(top, bottom), slice(right, columns)),
+        )
+        for row, column, *strip in strips:
+            if all(part.stop > part.start for part in strip):
+                yield int(self.label[row, column]), *strip
+
+
 def _loose(facts: Facts) -> Iterator[Piece]:
     from scipy import ndimage
 
     field = facts.swept.field
-    height, _, through = field.maps()
-    wood = (height > field.floor_mm + _WOOD_MM) & (through == NEVER)
-    label, _ = ndimage.label(wood)
-    area = np.bincount(label.ravel()).astype(np.float64) * field.cell_mm**2
+    wood = _Wood.of(field)
+    area = wood.cells().astype(np.float64) * field.cell_mm**2
     area[0] = 0.0
-    held = _held(facts, field, label, area)
-    boxes = ndimage.find_objects(label)
+    held = _held(facts, field, wood, area)
+    loose = [one for one in np.flatnonzero(area >= SPLINTER_MM2).tolist() if one not in held]
+    boxes = wood.boxes() if loose else []
     margin = int(np.ceil(2.0 * _widest_mm(facts) / field.cell_mm)) + 2
-    for number in np.flatnonzero(area >= SPLINTER_MM2).tolist():
-        if number in held:
-            continue
+    for number in loose:
         box = boxes[number - 1]
-        around = (
-            _wider(box[0], margin, label.shape[0]),
-            _wider(box[1], margin, label.shape[1]),
-        )
-        inside = label[box] == number
-        deep = ndimage.distance_transform_edt(np.pad(inside, 1))[1:-1, 1:-1]
+        around = (_wider(box[0], margin, wood.shape[0]), _wider(box[1], margin, wood.shape[1]))
+        deep = ndimage.distance_transform_edt(np.pad(wood.over(wood.label, box) == number, 1))
+        deep = deep[1:-1, 1:-1]
         row, column = np.unravel_index(int(np.argmax(deep)), deep.shape)
         middle = (
             (box[1].start + int(column) + 0.5) * field.cell_mm,
             (box[0].start + int(row) + 0.5) * field.cell_mm,
         )
-        open_side = np.zeros(label[around].shape, np.bool_)  # beyond it the board goes on
+        label, through = wood.over(wood.label, around), wood.over(wood.through_at, around)
+        open_side = np.zeros(label.shape, np.bool_)  # beyond it the board goes on
         for axis, part in enumerate(around):
             first: list[slice | int] = [slice(None), slice(None)]
             last = list(first)
             first[axis], last[axis] = 0, -1
             open_side[tuple(first)] |= part.start > 0
-            open_side[tuple(last)] |= part.stop < label.shape[axis]
-        fast = open_side | np.isin(label[around], list(held))
-        stands = height[around] > field.floor_mm + _WOOD_MM
-        here = label[around] == number
-        bridges, bridged = _bridged(field, around, through[around], here, fast, stands)
+            open_side[tuple(last)] |= part.stop < wood.shape[axis]
+        fast = open_side | np.isin(label, list(held))
+        stands = wood.over(wood.height_mm, around) > field.floor_mm + _WOOD_MM
+        here = label == number
+        bridges, bridged = _bridged(field, around, through, here, fast, stands)
         yield Piece(
             bridges=bridges,
             bridged=bridged,
             area_mm2=float(area[number]),
             middle_mm=middle,
             box=(box[0], box[1]),
-            freed_at=_freed_at(through[around], stands, here, fast),
+            freed_at=_freed_at(through, stands, here, fast),
         )
 
 
@@ -275,18 +354,20 @@ def _freed_at(
     return int(steps[low]) if len(steps) else 0
 
 
-def _held(facts: Facts, field: Field, label: NDArray[Any], area: NDArray[np.float64]) -> set[int]:
+def _held(facts: Facts, field: Field, wood: _Wood, area: NDArray[np.float64]) -> set[int]:
     """Numbers of the pieces that something holds; the largest where nothing is said of it."""
     hold = facts.setup.hold
     grips = hold.grips if hold is not None else ()
-    cell, (rows, columns) = field.cell_mm, label.shape
+    cell, (rows, columns) = field.cell_mm, wood.shape
     if any(grip.whole for grip in grips):
         return set(range(1, len(area)))
     out: set[int] = set()
     for grip in grips:
         for x, y in grip.at_mm:
             column, row = min(int(x / cell), columns - 1), min(int(y / cell), rows - 1)
-            out.add(int(label[row, column]))
+            out.add(
+                int(wood.over(wood.label, (slice(row, row + 1), slice(column, column + 1)))[0, 0])
+            )
     out.discard(0)
     return out or {int(np.argmax(area))}
 

@@ -180,10 +180,10 @@ def _in_the_end(facts: Facts, low: FloatArray, high: FloatArray, reach: float) -
     """The board as it is in the end, against the board before the first cut."""
     r0, r1, c0, c1 = _span(low, high, reach, facts.swept.field)
     field = facts.swept.field
-    height, made, _ = field.maps(r0, r1, c0, c1)
+    height, made = field.heights(r0, r1, c0, c1), field.makers(r0, r1, c0, c1)
     least = _opened(height)
     whole = facts.setup.board.start is None
-    most = np.zeros_like(least) if whole else field.untouched().maps(r0, r1, c0, c1)[0]
+    most = np.zeros_like(least) if whole else field.untouched().heights(r0, r1, c0, c1)
     return _Wood.of(least, most, made, field.cell_mm, (r0, c0))
 
 
@@ -319,8 +319,8 @@ def _between(
     """Some cells before and after; ``before`` holds only the tiles around them."""
     r0, r1, c0, c1 = span
     row, column = (round(float(mm) / after.cell_mm) for mm in (first_mm[1], first_mm[0]))
-    most = before.maps(r0 - row, r1 - row, c0 - column, c1 - column)[0]
-    least, made, _ = after.maps(r0, r1, c0, c1)
+    most = before.heights(r0 - row, r1 - row, c0 - column, c1 - column)
+    least, made = after.heights(r0, r1, c0, c1), after.makers(r0, r1, c0, c1)
     return _Wood.of(_opened(least), most, made, after.cell_mm, (r0, c0))
 
 

@@ -69,14 +69,14 @@ def _write_maps(folder: Path, proof: Proof, workings: Workings) -> dict[str, Any
         (folder / name).write_bytes(ticks.astype("<u2").tobytes())
 
     write_height("height.i16", cells.coarser(height, np.fmax))
-    write_time("time.u16", workings.swept.field.maps(*span)[1])
+    write_time("time.u16", workings.swept.field.makers(*span))
     worst = cells.coarser(error, _farther)
     error_step = max(float(np.nanmax(np.abs(worst), initial=0.0)), 1e-3) / _LARGEST
     scaled = np.where(np.isnan(worst), UNTOUCHED, np.round(worst / error_step))
     (folder / "error.i16").write_bytes(scaled.astype("<i2").tobytes())
     keyframes: list[dict[str, float]] = []
     for frame, field in _keyframes(workings):
-        high, made_by, _ = field.maps(*span)
+        high, made_by = field.heights(*span), field.makers(*span)
         write_height(f"height.{len(keyframes)}.i16", cells.coarse(high, np.fmax))
         write_time(f"time.{len(keyframes)}.u16", made_by)
         keyframes.append({"after_s": clock.at(frame)})

@@ -169,9 +169,16 @@ class Field:
     def maps(
         self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
     ) -> tuple[FloatArray, IntArray, IntArray]:
-        """Height, made_by and through_at of some rows and columns, as plain arrays.
+        """Height, made_by and through_at of some rows and columns, as plain arrays."""
+        span = self._span(first, end, left, right)
+        return self.heights(*span), self.makers(*span), self.openers(*span)
 
-        Where nothing is left above a hollow the height is ``floor_mm``: it is open there.
+    def heights(
+        self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
+    ) -> FloatArray:
+        """How high the wood stands in some rows and columns.
+
+        Where nothing is left above a hollow it is ``floor_mm``: it is open there.
         """
         span = self._span(first, end, left, right)
         height = self._map(span, self.height_mm, np.float32(0.0))
@@ -181,11 +188,19 @@ class Field:
                     height[cells] = self._at_start(tile)[0][inside]
         if self.hollow:
             height[height <= self.undersides(*span)] = self.floor_mm
-        return (
-            height,
-            self._map(span, self.made_by, np.int32(NEVER)),
-            self._map(span, self.through_at, np.int32(NEVER)),
-        )
+        return height
+
+    def makers(
+        self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
+    ) -> IntArray:
+        """The last step that lowered each cell of some rows and columns."""
+        return self._map(self._span(first, end, left, right), self.made_by, np.int32(NEVER))
+
+    def openers(
+        self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
+    ) -> IntArray:
+        """The first step that left nothing of each cell of some rows and columns."""
+        return self._map(self._span(first, end, left, right), self.through_at, np.int32(NEVER))
 
     def at(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> FloatArray:
         """Height of some cells of the board, all of them on it. (k,)"""
@@ -267,7 +282,7 @@ class Field:
         total = 0.0
         for row in range(0, self.rows, TILE):
             end = min(row + TILE, self.rows)
-            high = self.maps(row, end)[0].astype(np.float64)
+            high = self.heights(row, end).astype(np.float64)
             low = self.undersides(row, end).astype(np.float64)
             total += float(np.maximum(high - low, 0.0).sum())
         return total * self.cell_mm**2
@@ -314,15 +329,18 @@ class Field:
     def _map(self, span: Span, store: NDArray[Scalar], untouched: Scalar) -> NDArray[Scalar]:
         first, end, left, right = span
         ty, tx = range(first // TILE, -(-end // TILE)), range(left // TILE, -(-right // TILE))
-        held = self.place.reshape(self.tiles_y, self.tiles_x)
-        place = held[ty.start : ty.stop, tx.start : tx.stop].ravel()
-        by_tile = np.full((len(place), TILE * TILE), untouched, store.dtype)
-        there = place >= 0
-        by_tile[there] = store[place[there]]
-        whole = by_tile.reshape(len(ty), len(tx), _SIDE, _SIDE, BLOCK, BLOCK)
-        whole = whole.transpose(0, 2, 4, 1, 3, 5).reshape(len(ty) * TILE, len(tx) * TILE)
+        held = self.place.reshape(self.tiles_y, self.tiles_x)[
+            ty.start : ty.stop, tx.start : tx.stop
+        ]
+        whole = np.empty((len(ty) * TILE, len(tx) * TILE), store.dtype)
+        tiles = np.empty((len(tx), TILE * TILE), store.dtype)
+        for place, rows in zip(held, whole.reshape(len(ty), TILE, len(tx) * TILE), strict=True):
+            there = place >= 0
+            tiles[there], tiles[~there] = store[place[there]], untouched
+            by_block = tiles.reshape(len(tx), _SIDE, _SIDE, BLOCK, BLOCK).transpose(1, 3, 0, 2, 4)
+            rows.reshape(by_block.shape)[...] = by_block
         row, column = ty.start * TILE, tx.start * TILE
-        return np.ascontiguousarray(whole[first - row : end - row, left - column : right - column])
+        return whole[first - row : end - row, left - column : right - column]
 
     def _empty_beyond_the_edge(self, tile: int, cells: FloatArray) -> None:
         # Where there is no board there is nothing to take.
