@@ -5,7 +5,7 @@ import threading
 import pytest
 
 from kerfwright.basics import Stopped
-from kerfwright.prove.aside import Aside, result_of
+from kerfwright.prove.aside import Aside, ahead, result_of
 
 
 def quiet(stage, done):
@@ -47,3 +47,43 @@ def test_waiting_can_be_stopped():
         forever = aside.begin(lambda: [aside.progress("", 0.0) for _ in iter(int, 1)])
         with pytest.raises(Stopped):
             result_of(forever, "waiting", stop)
+
+
+def test_the_next_is_made_while_one_is_worked_on():
+    made = [threading.Event() for _ in range(3)]
+
+    def items():
+        for number, event in enumerate(made):
+            event.set()
+            yield number
+
+    seen = []
+    for item in ahead(items()):
+        seen.append(item)
+        assert all(event.wait(10) for event in made[: item + 2])
+    assert seen == [0, 1, 2]
+
+
+def test_what_goes_wrong_ahead_is_told_in_its_turn():
+    def items():
+        yield 1
+        raise ValueError("the second")
+
+    coming = ahead(items())
+    assert next(coming) == 1
+    with pytest.raises(ValueError, match="the second"):
+        next(coming)
+
+
+def test_nothing_ahead_goes_on_once_it_is_closed():
+    made = []
+
+    def items():
+        for number in range(1000):
+            made.append(number)
+            yield number
+
+    coming = ahead(items())
+    assert next(coming) == 0
+    coming.close()
+    assert made == [0, 1]

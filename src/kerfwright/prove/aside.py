@@ -1,6 +1,6 @@
 """Work that needs nothing of the sweep, done beside it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from threading import Event
 from types import TracebackType
@@ -47,3 +47,13 @@ def result_of(future: Future[T], stage: str, progress: Progress) -> T:
     while not wait([future], _LOOK_EVERY_S).done:
         progress(stage, 0.0)
     return future.result()
+
+
+def ahead(items: Iterator[T]) -> Iterator[T]:
+    """The same items, each made on another thread while the one before is worked on."""
+    end = object()
+    with ThreadPoolExecutor(1) as pool:
+        coming = pool.submit(next, items, end)
+        while (item := coming.result()) is not end:
+            coming = pool.submit(next, items, end)
+            yield item  # type: ignore[misc]

@@ -168,22 +168,35 @@ def _mark(
 ) -> None:  # fmt: skip
     """Count the squares around some moves, by the corners of rectangles whose sums they are."""
     rows, columns = corners.shape[0] - 1, corners.shape[1] - 1
-    length = np.hypot(*(end_mm - begin_mm)[:, :2].T)
-    diagonal = np.ceil(length / max(_PIECE_MM, side_mm)).astype(np.int64)
-    across = np.abs(end_mm - begin_mm)[:, :2].min(axis=1) > side_mm
-    # No more pieces than a board of 10 m has squares along its diagonal: beyond it nothing counts.
-    parts = np.where(across, np.clip(diagonal, 1, 4000), 1)
-    which = np.repeat(np.arange(len(parts)), parts)
-    nth = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
-    way = (end_mm - begin_mm)[which, :2] / parts[which, None]
-    start = begin_mm[which, :2] + nth[:, None] * way
-    low = np.minimum(start, start + way) - radius_mm
-    high = np.maximum(start, start + way) + radius_mm
-    x0, y0 = np.clip(np.floor(low / side_mm), 0, [columns, rows]).astype(np.int64).T
-    x1, y1 = np.clip(np.floor(high / side_mm) + 1, 0, [columns, rows]).astype(np.int64).T
-    some = (x1 > x0) & (y1 > y0)
-    x0, x1, y0, y1 = x0[some], x1[some], y0[some], y1[some]
-    np.add.at(corners, (y0, x0), 1)
-    np.add.at(corners, (y1, x1), 1)
-    np.add.at(corners, (y0, x1), -1)
-    np.add.at(corners, (y1, x0), -1)
+    (x0, y0), (x1, y1) = begin_mm[:, :2].T, end_mm[:, :2].T
+    dx, dy = x1 - x0, y1 - y0
+    across = np.minimum(np.abs(dx), np.abs(dy)) > side_mm
+    if across.any():
+        diagonal = np.ceil(np.hypot(dx, dy) / max(_PIECE_MM, side_mm)).astype(np.int64)
+        # No more pieces than a board of 10 m has squares along its diagonal: beyond it nothing
+        # counts.
+        parts = np.where(across, np.clip(diagonal, 1, 4000), 1)
+        which = np.repeat(np.arange(len(parts)), parts)
+        nth = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
+        dx, dy = dx[which] / parts[which], dy[which] / parts[which]
+        x0, y0 = x0[which] + nth * dx, y0[which] + nth * dy
+    left, right = _squares(x0, x0 + dx, radius_mm, side_mm, columns)
+    front, back = _squares(y0, y0 + dy, radius_mm, side_mm, rows)
+    some = (right > left) & (back > front)
+    # Many a short move touches the very squares that the one before it did.
+    some[1:] &= (
+        (np.diff(left) != 0) | (np.diff(right) != 0) | (np.diff(front) != 0) | (np.diff(back) != 0)
+    )
+    left, right, front, back = left[some], right[some], front[some], back[some]
+    for y, x, sign in ((front, left, 1), (back, right, 1), (front, right, -1), (back, left, -1)):
+        many = np.bincount(y * (columns + 1) + x, minlength=corners.size)
+        corners += sign * many.reshape(corners.shape).astype(np.int32)
+
+
+def _squares(
+    begin_mm: FloatArray, end_mm: FloatArray, radius_mm: float, side_mm: float, most: int
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """The first square that each move may touch along an axis, and the one behind its last."""
+    first = np.floor((np.minimum(begin_mm, end_mm) - radius_mm) / side_mm)
+    behind = np.floor((np.maximum(begin_mm, end_mm) + radius_mm) / side_mm) + 1.0
+    return np.clip(first, 0, most).astype(np.int64), np.clip(behind, 0, most).astype(np.int64)

@@ -218,8 +218,13 @@ class Remover:
             list(self._pool.map(work, bounds[:-1], bounds[1:]))
 
     def _each(self, work: Callable[[int], None], tiles: list[int]) -> None:
-        if self._pool is None or len(tiles) < 2:
-            for tile in tiles:
+        left = iter(tiles)
+
+        def share(_: int) -> None:
+            for tile in left:  # each thread takes the next that nobody has
                 work(tile)
+
+        if self._pool is None or len(tiles) < 2:
+            share(0)
         else:
-            list(self._pool.map(work, tiles))
+            list(self._pool.map(share, range(self._threads)))

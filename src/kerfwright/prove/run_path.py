@@ -4,6 +4,7 @@ What moves the tip from where it is told: the give under the steady force, play 
 force, how far the axes miss, steps, swings after every start, stop and corner, corners rounded.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from math import asin, pi
 
@@ -16,6 +17,7 @@ from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.ringing import STATE, ring_steps
 from kerfwright.machine import AxisModel, Geometry, MachineModel
 from kerfwright.physics.inertia import inertia_force_n
+from kerfwright.prove.aside import ahead
 from kerfwright.prove.removal import Remover
 from kerfwright.prove.sweep import Swept, Tooling, Window, windows
 from kerfwright.setup import Setup
@@ -58,14 +60,14 @@ def cut_as_run(
     rounded[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
     cell_mm = swept.field.cell_mm
     remover = Remover(Field.of_board(setup.board, cell_mm), threads, weighed=False)
-    ringing = Ringing(trajectory, setup, machine)
     swings, reaches = np.zeros((2, len(steady), 3), np.float32)
-    group = 0
-    try:
+
+    def moved() -> Iterator[tuple[Window, FloatArray]]:
+        ringing = Ringing(trajectory, setup, machine)
+        group = 0
         for window in windows(trajectory, tools, setup, cell_mm):
-            progress("cutting as the machine will", window.begin / len(trajectory.move))
-            cutter = setup.slots[int(tools.slot[window.begin])]
             steps = _moved(window, steady, group, rounded)
+            cutter = setup.slots[int(tools.slot[window.begin])]
             swing, reach = ringing.over(window.time_s, cutter.stick_out_mm)
             steps[:, :3] += swing[:, 0]
             steps[:, 3:] += swing[:, 1]
@@ -75,6 +77,12 @@ def cut_as_run(
             swings[mine] = np.add.reduceat(swing.mean(axis=1), first, axis=0) / many
             reaches[mine] = np.maximum.reduceat(reach, first, axis=0)
             group += window.groups
+            yield window, steps
+
+    try:
+        for window, steps in ahead(moved()):
+            progress("cutting as the machine will", window.begin / len(trajectory.move))
+            cutter = setup.slots[int(tools.slot[window.begin])]
             remover.take(steps, window.follows, window.first_step, cutter)
     finally:
         remover.close()

@@ -22,6 +22,7 @@ from kerfwright.loads import (
 )
 from kerfwright.machine import MachineModel, Spindle
 from kerfwright.program import MoveKind, Program
+from kerfwright.prove.aside import ahead
 from kerfwright.prove.keyframes import Keyframes, Recorder
 from kerfwright.prove.removal import Remover, Taken, form_of
 from kerfwright.setup import Setup
@@ -177,12 +178,13 @@ def step_length_mm(cell_mm: float) -> float:
 
 def clear_of_wood(point_mm: FloatArray, setup: Setup) -> NDArray[np.bool_]:
     """Which segments stay above the highest wood or beside it. Points in the board's frame. (n,)"""
-    low = np.minimum(point_mm[:-1], point_mm[1:])
-    high = np.maximum(point_mm[:-1], point_mm[1:])
     reach = max((cutter.radius_mm for cutter in setup.slots.values()), default=0.0) + BESIDE_MM
-    out = low[:, 2] >= setup.board.highest_mm
+    z = point_mm[:, 2]
+    out = np.minimum(z[:-1], z[1:]) >= setup.board.highest_mm
     for axis, size in enumerate((setup.board.length_mm, setup.board.width_mm)):
-        out |= (high[:, axis] < -reach) | (low[:, axis] > size + reach)
+        before, after = point_mm[:-1, axis], point_mm[1:, axis]
+        out |= np.maximum(before, after) < -reach
+        out |= np.minimum(before, after) > size + reach
     return np.asarray(out)
 
 
@@ -208,7 +210,7 @@ def sweep(
     motions: list[NDArray[np.float32]] = []
     steps = groups = before = 0
     try:
-        for window in windows(trajectory, tools, setup, cell_mm):
+        for window in ahead(windows(trajectory, tools, setup, cell_mm)):
             progress("cutting in the computer", window.begin / len(trajectory.move))
             slot = int(tools.slot[window.begin])
             cutter, law = setup.slots[slot], laws[slot]

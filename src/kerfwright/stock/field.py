@@ -20,6 +20,7 @@ Span = tuple[int, int, int, int]  #: first and end row, first and end column
 _SIDE = TILE // BLOCK
 _BLOCKS = _SIDE**2
 NEVER = -1  #: in ``made_by`` and ``through_at``
+_RESERVED = 1024  #: tiles that room is kept for from the start
 _NO_LAYER = np.empty(0, np.int64)
 _NO_SPANS = np.empty((0, TILE * TILE, SPANS, 2), np.float32)
 _NONE_LOST = np.empty((0, 1), np.int64)
@@ -31,11 +32,15 @@ class Stores:
     def __init__(self) -> None:
         self._kept: dict[str, NDArray[Any]] = {}
 
-    def of(self, name: str, held: NDArray[Scalar], count: int) -> NDArray[Scalar]:
-        """Rows for ``count`` tiles; the first are those held, the others hold anything."""
+    def of(self, name: str, held: NDArray[Scalar], count: int, most: int) -> NDArray[Scalar]:
+        """Rows for ``count`` tiles of at most ``most``; the first are those held, others anything.
+
+        What is not used yet takes no memory: the system gives it when it is first written to.
+        """
         kept = self._kept.get(name)
         if kept is None or held.base is not kept or len(kept) < count:
-            kept = np.empty((max(count, 2 * len(held)), *held.shape[1:]), held.dtype)
+            room = min(most, max(_RESERVED, 2 * len(held)))
+            kept = np.empty((max(count, room), *held.shape[1:]), held.dtype)
             kept[: len(held)] = held
             self._kept[name] = kept
         return kept[:count]
@@ -122,11 +127,11 @@ class Field:
         old, count = len(self.height_mm), len(self.height_mm) + len(new)
         place = self.place.copy()
         place[new] = np.arange(old, count)
-        stores = stores or Stores()
-        height = stores.of("height", self.height_mm, count)
-        beneath = stores.of("beneath", self.beneath_mm, count if self.hollow else 0)
-        made_by = stores.of("made by", self.made_by, count)
-        through_at = stores.of("through at", self.through_at, count)
+        stores, most = stores or Stores(), len(place)
+        height = stores.of("height", self.height_mm, count, most)
+        beneath = stores.of("beneath", self.beneath_mm, *((count, most) if self.hollow else (0, 0)))
+        made_by = stores.of("made by", self.made_by, count, most)
+        through_at = stores.of("through at", self.through_at, count, most)
         height[old:], beneath[old:] = 0.0, 0.0
         made_by[old:], through_at[old:] = NEVER, NEVER
         for tile, where in zip(new.tolist(), range(old, old + len(new)), strict=True):
@@ -136,7 +141,7 @@ class Field:
                 if self.hollow:
                     beneath[where] = _by_blocks(below)
             self._empty_beyond_the_edge(tile, height[where])
-        top = stores.of("top", self.top_mm, count)
+        top = stores.of("top", self.top_mm, count, most)
         top[old:] = height[old:].reshape(len(new), _BLOCKS, -1).max(axis=2)
         return replace(
             self,

@@ -55,8 +55,10 @@ class Trajectory:
 
     def _cap2(self, segments: slice) -> FloatArray:
         with np.errstate(divide="ignore"):
-            by_axis = (self.top_mm_per_s / np.abs(self.unit[segments])).min(axis=1)
-        return np.asarray(np.minimum(self.feed_mm_per_s[segments], by_axis) ** 2)
+            top = self.feed_mm_per_s[segments]
+            for axis, most in enumerate(self.top_mm_per_s):
+                top = np.minimum(top, most / np.abs(self.unit[segments, axis]))
+        return np.asarray(top**2)
 
     def at_time(self, time_s: float) -> tuple[FloatArray, FloatArray]:
         """Position [mm] and velocity [mm/s], each (3,), at a time since the start."""
