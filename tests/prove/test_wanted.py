@@ -100,3 +100,38 @@ def test_names_that_may_mean_several_woods_move_as_any_of_them():
     for name in ("don't know", "red oak", "scots pine", "MDF"):
         known = movement_of(find_wood(name)).across
         assert 0.0 < known.low < known.high < 0.006
+
+
+POCKET = "G0 Z5\nG0 X30 Y30\nG1 Z-{z} F300\nG1 X50 F900\nY36\nX30\nY30\nX50 Y33\nG0 Z5"
+
+
+def test_depths(proved):
+    asks = (
+        wanted("floor", 4.0, near_mm=(40.0, 33.0), measure="depth"),
+        wanted("deeper", 4.6, near_mm=(40.0, 33.0), measure="depth"),
+        wanted("nothing there", 4.0, near_mm=(80.0, 10.0), measure="depth"),
+    )
+
+    def run(z, u_mm=0.03):
+        def change(setup):
+            return replace(setup, wanted=asks, zero_u_mm=(0.0, 0.0, u_mm))
+
+        return proved(POCKET.format(z=z), change=change, cell=0.5).verdict
+
+    verdict = run(4.0)
+    told = {one.name: one for one in verdict.ascut.wanted}
+    assert told["floor"].programmed_mm == pytest.approx(4.0, abs=1e-3)
+    size = told["floor"].size
+    assert size.value == pytest.approx(4.0, abs=0.05)
+    # Zero in Z rules: 1.96 times its spread to each side, and a little from the rest.
+    assert 0.12 < size.high - size.low < 0.30
+    wide = next(one for one in run(4.0, 0.1).ascut.wanted if one.name == "floor").size
+    assert wide.high - wide.low > 0.39
+    found = {one.id: one for one in verdict.findings}
+    assert "wanted-size-off-floor" not in found
+    off = found["wanted-size-off-deeper"]
+    assert "at 40, 33 mm on the board" in off.words
+    assert "Cut it 4." in off.remedies[0].words
+    assert "no floor at 80, 10 mm" in found["wanted-size-not-found-nothing-there"].words
+    again = run(float(off.remedies[0].changes[0].new.removesuffix(" mm")))
+    assert "wanted-size-off-deeper" not in {one.id for one in again.findings}

@@ -42,7 +42,7 @@ def test_everything_that_must_be_told_is_told(verdict):
         "The true value lies in the spread given behind it nineteen times in twenty.",
         "found 8 %, −3 to 19, mostly from friction of the Z slide; limit 10 % likely about 60 "
         "times in 100 do: go down at 240 mm/min there [feed on lines 1804 to 1806: 600 -> 240]. "
-        "Tried in the model: then 31 %, limit 10 %.",
+        "Tried in the model: the Z motor has pull to spare: 31 %, limit 10 %.",
         "pull left in the Z motor 8 %, −3 to 19; limit 10 %; line 1804, at 40 min 15 s",
         "most proud 0.52 mm proud, 0.40 to 0.64 (0.020 in proud, 0.016 to 0.025), mostly from "
         "zero of Z, set by paper; 88.0 mm from the left",

@@ -18,7 +18,7 @@ from kerfwright.prove.remedies import Told, tried
 from kerfwright.prove.room import room
 
 #: Cutters whose widths differ by less cut the same path: walls stand off by half of it at most.
-_SAME_MM = 0.06
+SAME_MM = 0.06
 _SAME_RAD = 0.005
 _NUT_CLEAR_MM = 3.0  #: between the collet's nut and the board: common practice, no source
 _GRAZE_MM = 0.02
@@ -105,10 +105,10 @@ def alike(facts: Facts, slot: int) -> list[Cutter]:
         one
         for one in facts.setup.rack.values()
         if one.name != old.name and one.shape == old.shape and one.corners_mm == old.corners_mm
-        and abs(one.diameter_mm - old.diameter_mm) < _SAME_MM
+        and abs(one.diameter_mm - old.diameter_mm) < SAME_MM
         and abs(one.included_angle_rad - old.included_angle_rad) < _SAME_RAD
         and all(
-            abs(getattr(one, name) - getattr(old, name)) < _SAME_MM
+            abs(getattr(one, name) - getattr(old, name)) < SAME_MM
             for name in ("tip_diameter_mm", "corner_radius_mm", "tip_radius_mm")
         )
     ]  # fmt: skip
@@ -121,7 +121,7 @@ def thicker(facts: Facts, slot: int) -> Cutter | None:
     able = [
         one
         for one in facts.setup.rack.values()
-        if one.shape == old.shape and one.diameter_mm > old.diameter_mm + _SAME_MM
+        if one.shape == old.shape and one.diameter_mm > old.diameter_mm + SAME_MM
         and one.flute_length_mm >= deep
     ]  # fmt: skip
     return min(able, key=lambda one: one.diameter_mm, default=None)

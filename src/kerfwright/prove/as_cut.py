@@ -225,7 +225,7 @@ def as_cut(
     off = top.known_mm()
     mean = float(off.mean(dtype=np.float64)) if len(off) else 0.0
     np.abs(off, out=off)
-    ends = _Ends(swept, run, setup, machine, log_spread, rounding_mm)
+    ends = Ends(swept, run, setup, machine, log_spread, rounding_mm)
     softness = softness_of(swept, tools, setup, machine, drawn)
     proud, proud_spot = _extreme(top.proud, cell, 1.0)
     shy, shy_spot = _extreme(top.shy, cell, -1.0)
@@ -251,7 +251,7 @@ def as_cut(
     )
 
 
-class _Ends:
+class Ends:
     """How far heights may be off, by what makes it, place by place."""
 
     def __init__(

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Estimate, Finding, Known, Remedy, Severity, Spot
+from kerfwright.basics import Estimate, Finding, Known, Severity, Spot
 from kerfwright.fixture import Bed, Hose, Metal, SpoilBoard
 from kerfwright.physics.hanging import lowest_mm
 from kerfwright.prove.facts import Facts, at_segment
@@ -18,8 +18,8 @@ _SLACK_MM = 1e-6
 _KIND = {"track": "the track", "insert": "the insert", "screw": "the screw head"}
 
 
-def bed(facts: Facts) -> list[Finding]:
-    """All that is asked of the bed; nothing where none is described."""
+def found_of_bed(facts: Facts) -> list[Finding]:
+    """All that is asked of the bed, without remedies; nothing where none is described."""
     of = facts.setup.bed
     if of is None:
         return []
@@ -73,15 +73,11 @@ def _metal(facts: Facts, of: Bed) -> list[Finding]:
             f" {_KIND[metal.kind]} ({metal.name}) under the board: metal breaks a cutter, and its"
             " pieces fly"
         )
-        remedy = Remedy(
-            words=f"Lay the board elsewhere, or let the deepest pass end {max(mm, 0.1):.1f} mm"
-            " higher there"
-        )
         measure = (max(mm, 0.0), 0.0, "mm")
         severity: Severity = "stop" if certain else "caution"
         suffix = f"-{metal.name.replace(' ', '-')}"
         code = "metal under the board"
-        out.append(at_segment(facts, first, code, severity, words, measure, (remedy,), suffix))
+        out.append(at_segment(facts, first, code, severity, words, measure, (), suffix))
     return out
 
 
@@ -125,12 +121,8 @@ def _spoil_board(facts: Facts, spoil: SpoilBoard) -> list[Finding]:
             f"Under the deepest cut {left:.1f} mm are left of the spoil board, and it should not"
             f" get thinner than {spoil.least_mm:.1f} mm"
         )
-        remedy = Remedy(
-            words="Put a new spoil board on first, or cut no more than"
-            f" {max(spoil.thickness_mm.value - spoil.least_mm, 0.0):.1f} mm below the board"
-        )
         found = at_segment(facts, segment, "spoil board too thin", "caution", words,
-                           (left, spoil.least_mm, "mm"), (remedy,))  # fmt: skip
+                           (left, spoil.least_mm, "mm"), ())  # fmt: skip
         value = Estimate(value=left, low=low - whole, high=high - whole, coverage=0.95)
         return [replace(found, value=value)]
     skims = spoil.skims_left(whole)
@@ -140,10 +132,9 @@ def _spoil_board(facts: Facts, spoil: SpoilBoard) -> list[Finding]:
         f"After this job the spoil board can be made level {'once more' if skims else 'no more'}:"
         f" {left:.1f} mm are left under the deepest cut, {spoil.least_mm:.1f} mm must stay"
     )
-    remedy = Remedy(words=f"Have a new one ready, at least {spoil.least_mm + whole:.0f} mm thick")
     return [
         at_segment(facts, segment, "spoil board nearly used up", "note", words,
-                   (float(skims), 1.0, ""), (remedy,))
+                   (float(skims), 1.0, ""), ())
     ]  # fmt: skip
 
 
@@ -174,11 +165,8 @@ def _bolts(facts: Facts, of: Bed) -> list[Finding]:
             f"The nearest track or insert is {apart:.0f} mm from the clamp {clamp.name}: its bolt"
             " has nothing to hold on to there"
         )
-        remedy = Remedy(
-            words=f"Stand it {apart - BOLT_NEAR_MM:.0f} mm nearer, or hold this side with screws"
-        )
         found = at_segment(facts, 0, "clamp without a track", "caution", words,
-                           (apart, BOLT_NEAR_MM, "mm"), (remedy,),
+                           (apart, BOLT_NEAR_MM, "mm"), (),
                            f"-{clamp.name.replace(' ', '-')}")  # fmt: skip
         spot = Spot(x_mm=0.5 * (left + right), y_mm=0.5 * (front + back), z_mm=0.0)
         out.append(replace(found, line=0, time_s=None, spot=spot))
@@ -213,10 +201,8 @@ def _screws(facts: Facts, of: Bed) -> list[Finding]:
         says = f"meets {_KIND[hit[0].kind]} ({hit[0].name}) below" if hit else (
             "stands where the table takes no screws"
         )  # fmt: skip
-        aside = max((one.half_width_mm for one in hit), default=10.0)
-        remedy = Remedy(words=f"Put it some {aside + 5.0:.0f} mm aside, and say so under [hold]")
         found = at_segment(facts, 0, "screw in the wrong place", "caution", f"{where} {says}",
-                           (0.0, 0.0, ""), (remedy,), f"-{x:.0f}-{y:.0f}")  # fmt: skip
+                           (0.0, 0.0, ""), (), f"-{x:.0f}-{y:.0f}")  # fmt: skip
         spot = Spot(x_mm=x, y_mm=y, z_mm=0.0)
         out.append(replace(found, line=0, time_s=None, spot=spot))
     return out
@@ -243,14 +229,10 @@ def _hose(facts: Facts, hose: Hose) -> list[Finding]:
             f"The {hose.name} {taut} pulled taut: it would have to reach {far[worst]:.0f} mm, and"
             f" {_length_words(hose.length_mm)} of it are free"
         )
-        remedy = Remedy(
-            words=f"Give it {far[worst] - shortest + 50.0:.0f} mm more free length, or bring its"
-            " other end nearer"
-        )
         measure = (float(far[worst]), hose.length_mm.value, "mm")
         suffix = f"-{hose.name.replace(' ', '-')}"
         return [
-            at_segment(facts, first, "hose pulled taut", "caution", words, measure, (remedy,),
+            at_segment(facts, first, "hose pulled taut", "caution", words, measure, (),
                        suffix)
         ]  # fmt: skip
     return _drags(facts, hose, way, longest)
@@ -283,14 +265,10 @@ def _drags(facts: Facts, hose: Hose, way: FloatArray, longest: float) -> list[Fi
         f"The {hose.name} hangs down on {boxes[int(what[first])][2]}: it may drag over it or catch"
         f" ({-low[worst]:.0f} mm too low, if it hangs like a chain; a stiff hose stands higher)"
     )
-    reach = float(np.linalg.norm(way, axis=1).max())
-    remedy = Remedy(
-        words=f"Tie it higher, or take up the slack: {reach + 50.0:.0f} mm would still reach"
-    )
     measure = (float(-low[worst]), 0.0, "mm")
     suffix = f"-{hose.name.replace(' ', '-')}"
     return [
-        at_segment(facts, first, "hose drags", "caution", words, measure, (remedy,), suffix)
+        at_segment(facts, first, "hose drags", "caution", words, measure, (), suffix)
     ]  # fmt: skip
 
 

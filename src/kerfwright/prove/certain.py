@@ -1,11 +1,18 @@
 """Findings that hang on no law: rapids through wood, cutters and spindle."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy
 from kerfwright.kernels import cutting
+from kerfwright.program import MoveKind
+from kerfwright.program.changed import Put, Run, Step
+from kerfwright.prove.again import changed_s, clear_z_mm, more_s
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
+from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import tried
 
 FloatArray = NDArray[np.float64]
 
@@ -40,16 +47,64 @@ def _rapids(facts: Facts) -> list[Finding]:
         more = len(told) - MOST_OF_A_KIND
         tail = f" (and so do {more} more lines)" if more > 0 and line == told[0] else ""
         words = f"A rapid move goes through wood, {depth:.2f} mm deep{tail}"
-        change = Change(path=f"word on line {line}", old="G0", new="G1")
-        remedies = (
-            Remedy(
-                words="Lift Z above the board first, or make this move at feed (G1)",
-                changes=(change,),
-            ),
-        )
-        measure = (depth, 0.0, "mm")
-        out.append(at_group(facts, worst, "rapid through wood", "stop", words, measure, remedies))
+        found = at_group(facts, worst, "rapid through wood", "stop", words, (depth, 0.0, "mm"), ())
+        out.append(replace(found, remedies=(_lifted(facts, found), _at_feed(facts, found))))
     return out
+
+
+def _lifted(facts: Facts, found: Finding) -> Remedy:
+    """Up, across through the air, and down at feed."""
+    words = "Lift Z above the board before this line, and go down at feed where it ends"
+    program = facts.program
+    if program is None:
+        return Remedy(words=words, not_tried="the program itself is not at hand")
+    moves = np.flatnonzero(program.line == found.line)
+    a, b = int(moves[0]), int(moves[-1]) + 1
+    high = max(clear_z_mm(facts, program), *(float(z) for z in program.end_mm[a:b, 2]))
+    x, y, _ = program.from_mm[a].tolist()
+    to_x, to_y, to_z = program.end_mm[b - 1].tolist()
+    fed = program.feed_mm_per_s[program.feed_mm_per_s > 0.0]
+    feed = float(fed.min()) if len(fed) else 0.0
+    steps: list[Step] = [
+        Run(first=0, end=a),
+        Put(to_mm=(x, y, high)),
+        Put(to_mm=(to_x, to_y, high)),
+        Put(to_mm=(to_x, to_y, to_z), feed_mm_per_s=feed),
+        Run(first=b, end=program.moves),
+    ]
+    height = high + facts.setup.zero_on_board_mm[2] - facts.setup.board.highest_mm
+    return Remedy(
+        words=words,
+        changes=(Change(path=f"line {found.line}", old="G0", new=f"G0 up to Z{high:g}, G0, G1"),),
+        tried=tried(
+            found, f"Then it goes {height:.1f} mm above the board, in the air", exact(0.0), None
+        ),
+        more_s=changed_s(facts, steps),
+    )  # fmt: skip
+
+
+def _at_feed(facts: Facts, found: Finding) -> Remedy:
+    """The same way through the wood, as a cut."""
+    program = facts.program
+    words, longer = "Or make this move at feed (G1), if it is meant to cut", None
+    if program is not None:
+        here = (program.line == found.line) & (program.kind == MoveKind.RAPID)
+        fed = program.feed_mm_per_s[program.feed_mm_per_s > 0.0]
+        feed = float(np.median(fed)) if len(fed) else 0.0
+        if feed > 0.0:
+            longer = more_s(
+                facts,
+                replace(
+                    program, kind=np.where(here, MoveKind.LINE, program.kind).astype(np.uint8),
+                    feed_mm_per_s=np.where(here, feed, program.feed_mm_per_s),
+                ),
+            )  # fmt: skip
+    return Remedy(
+        words=words,
+        changes=(Change(path=f"word on line {found.line}", old="G0", new="G1"),),
+        tried=tried(found, "Then no rapid goes through wood here", exact(0.0), None),
+        more_s=longer,
+    )
 
 
 def _sunk_mm(facts: Facts, groups: NDArray[np.int64]) -> float:
@@ -74,7 +129,8 @@ def _missing_cutters(facts: Facts) -> list[Finding]:
         words = f"The program cuts with {named}, and no such cutter is set up (there: {given})"
         remedy = Remedy(
             words=f'Name the cutter, like --cutter "{slot or 1}: flat 6 mm, 2 flutes", or under'
-            " [slots] in job.toml"
+            " [slots] in job.toml",
+            not_tried="which cutter is meant is not known",
         )
         measure = (float(slot), 0.0, "slot")
         out.append(
@@ -99,7 +155,10 @@ def _ignored_changes(facts: Facts) -> list[Finding]:
         f"This controller runs on past a cutter change, so cutter {first} still turns where the"
         f" program wants cutter {wanted}"
     )
-    remedy = Remedy(words="Make one program for each cutter, and change it by hand between them")
+    remedy = Remedy(
+        words="Make one program for each cutter, and change it by hand between them",
+        not_tried="each is a program of its own: prove them one after the other",
+    )
     group = int(cuts[other[0]])
     measure = (float(first), float(wanted), "slot")
     return [at_group(facts, group, "change ignored", "stop", words, measure, (remedy,))]
@@ -113,7 +172,11 @@ def _spindle_off(facts: Facts) -> list[Finding]:
         return []
     words = "The cutter is in the wood while the program has the spindle stopped (S and M3 turn it)"
     measure = (0.0, spindle.lowest_rev_per_s * 60.0, "rev/min")
-    remedy = Remedy(words="Start the spindle (S and M3) before this line")
+    remedy = Remedy(
+        words="Start the spindle (S and M3) before this line",
+        not_tried="at which speed is not said: all else was computed at"
+        f" {spindle.highest_rev_per_s * 60.0:.0f} rev/min",
+    )
     return [at_group(facts, int(off[0]), "spindle off", "stop", words, measure, (remedy,))]
 
 
@@ -126,14 +189,16 @@ def _backwards(facts: Facts) -> list[Finding]:
         " the other way, so it rubs and burns; all forces are computed as if it turned forwards"
     )
     speed = float(facts.tools.commanded_rev_per_s[facts.swept.segment[wrong[0]]]) * 60.0
-    remedy = Remedy(words="Write M3 in place of M4, unless this is a left-hand cutter")
     # A left-hand cutter would want it, and the rack does not tell: so it is no stop.
-    return [
-        at_group(
-            facts, int(wrong[0]), "spindle backwards", "caution", words,
-            (-speed, 0.0, "rev/min"), (remedy,),
-        )
-    ]  # fmt: skip
+    found = at_group(facts, int(wrong[0]), "spindle backwards", "caution", words,
+                     (-speed, 0.0, "rev/min"), ())  # fmt: skip
+    remedy = Remedy(
+        words="Write M3 in place of M4, unless this is a left-hand cutter",
+        changes=(Change(path="spindle", old="M4", new="M3"),),
+        tried=tried(found, "Then it turns as all the rest was computed", exact(speed), None),
+        more_s=0.0,
+    )
+    return [replace(found, remedies=(remedy,))]
 
 
 def rubbing(facts: Facts, slot: int) -> NDArray[np.int64]:

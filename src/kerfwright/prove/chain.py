@@ -1,6 +1,6 @@
 """Program, set-up and machine in; a proof out. Each link takes finished things and returns one."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,13 +16,14 @@ from kerfwright.program import Program
 from kerfwright.program.totals import totals
 from kerfwright.prove import likely, swings
 from kerfwright.prove.acceptance import accept
-from kerfwright.prove.as_cut import as_cut, error_map
+from kerfwright.prove.as_cut import Ends, as_cut, error_map
 from kerfwright.prove.aside import Aside, result_of
 from kerfwright.prove.bed import deepest_mm
 from kerfwright.prove.cells import cells_for
 from kerfwright.prove.certain import certain
 from kerfwright.prove.clamps import clamps
 from kerfwright.prove.cut import Keep, cut_twice
+from kerfwright.prove.depths import depths
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.flutes import flutes
 from kerfwright.prove.inside import inside
@@ -47,9 +48,10 @@ from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
 from kerfwright.prove.undercuts import undercuts
 from kerfwright.prove.units import units
-from kerfwright.prove.verdict import Margin, Outcome, Provenance, Totals, Verdict
+from kerfwright.prove.verdict import Dimension, Margin, Outcome, Provenance, Totals, Verdict
 from kerfwright.prove.wanted import judge_wanted
 from kerfwright.setup import Setup
+from kerfwright.setup.wanted import DEPTH
 from kerfwright.trajectory import StandsStill, Trajectory, plan, program_time
 from kerfwright.trajectory.time import Belief
 from kerfwright.trajectory.tolerance import largest_tolerance_mm
@@ -170,8 +172,13 @@ def prove(
             top, trajectory, swept, done.run, tools, line, setup, machine, log_spread,
             largest_tolerance_mm(program, machine), machines.model,
         )  # fmt: skip
-    ascut, of_wanted = judge_wanted(facts, ascut)
-    found += [*off_size(facts, ascut), *part_sizes(ascut), *of_wanted]
+    deep: Mapping[str, Dimension] = {}
+    if any(one.measure == DEPTH for one in setup.wanted):
+        rounding = largest_tolerance_mm(program, machine)
+        ends = Ends(swept, done.run, setup, machine, log_spread, rounding)
+        deep = depths(swept.field, done.run.field, ends, setup)
+    ascut, of_wanted = judge_wanted(facts, ascut, deep)
+    found += [*off_size(facts, ascut), *part_sizes(facts, ascut), *of_wanted]
     found, accepted_words = accept(_in_order(found), setup.accepted)
     verdict = Verdict(
         outcome=_outcome(found),

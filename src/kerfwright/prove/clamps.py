@@ -221,7 +221,13 @@ def _remedies(
     if facts.tools.rapid[hits.segment].all():
         least = end_of(clamp.height_mm, 1.0) - float(body.most[:, 1].min())
         zero = facts.setup.zero_on_board_mm[2]
-        yield Remedy(words=f"Lift to Z{ceil(least - zero + 1.0)} or more before line {found.line}")
+        high = ceil(least - zero + 1.0)
+        gap = high + zero - least
+        yield Remedy(
+            words=f"Lift to Z{high} or more before line {found.line}",
+            changes=(Change(path=f"line {found.line}", old="as it is", new=f"at Z{high}"),),
+            tried=tried(found, f"At that height it goes {gap:.1f} mm above the clamp"),
+        )
     if body.name != CUTTER:
         mm = ceil(float(hits.sunk.max()) + 0.1)
         if not _any(path, clamp, [body.raised(mm)]):

@@ -11,6 +11,8 @@ from kerfwright.basics import Change, Estimate, Finding, Remedy, Severity
 from kerfwright.program import Program
 from kerfwright.prove.facts import Facts, at_segment
 from kerfwright.prove.likely import CARE
+from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import tried
 
 FloatArray = NDArray[np.float64]
 
@@ -120,13 +122,25 @@ def _finding(
     ten = max(int(np.ceil(np.log10(2.0 * u_mm / (0.05 * tolerance)))), 1)
     finer = f"{unit_mm / 10**ten:.9f}".rstrip("0")
     change = Change(path="decimals of X, Y and Z", old=f"{unit_mm:g} mm", new=f"{finer} mm")
-    remedies = (
-        Remedy(words="Have the program written with places from zero (G90) in place of steps"),
-        Remedy(words=f"Or have it written with {ten} more decimals", changes=(change,)),
-    )
     severity: Severity = "caution" if chance >= CARE else "note"
     measure = (told.value, tolerance, "mm")
     finding = at_segment(
-        facts, max(segment, 0), CODE, severity, words, measure, remedies, likelihood=chance
+        facts, max(segment, 0), CODE, severity, words, measure, (), likelihood=chance
     )
-    return replace(finding, value=told)
+    finding = replace(finding, value=told)
+    one, fine = 0.5 * unit_mm, told.value / 10.0**ten
+    remedies = (
+        Remedy(
+            words="Have the program written with places from zero (G90) in place of steps",
+            changes=(Change(path="G91", old="steps", new="G90, places"),),
+            tried=tried(finding, f"Then only one rounding is left, {one:g} mm", exact(one), None),
+            more_s=0.0,
+        ),
+        Remedy(
+            words=f"Or have it written with {ten} more decimals",
+            changes=(change,),
+            tried=tried(finding, f"Then what adds up is {fine:.2g} mm", exact(fine), None),
+            more_s=0.0,
+        ),
+    )
+    return replace(finding, remedies=remedies)

@@ -10,6 +10,7 @@ from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
 from kerfwright.program.changed import Put, Run, Step
 from kerfwright.prove.again import changed_s
+from kerfwright.prove.another_cutter import SAME_MM, in_its_place, why_not
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
@@ -64,7 +65,11 @@ def _plunge(
     )
     found = at_group(facts, group, PLUNGE, severity, words, (mm, 0.0, "mm"), ())
     ramps = _ramps(facts, slot, line, mm, found)
-    otherwise = Remedy(words="Or drill there first, or take a cutter that cuts in the middle")
+    otherwise = _in_place(facts, slot, found, "flat") or Remedy(
+        words="Or drill there first, or take a cutter that cuts in the middle",
+        not_tried="a hole needs a program of its own, and the rack has no flat cutter of this width"
+        " that cuts in the middle",
+    )
     return [replace(found, remedies=(ramps, otherwise))]
 
 
@@ -82,7 +87,7 @@ def _ramps(facts: Facts, slot: int, line: int, mm: float, found: Finding) -> Rem
     after = lines > line
     if not after.any():
         words = f"Go down on a slope to and fro, over {long:.0f} mm or more in all (3 degrees)"
-        return Remedy(words=words)
+        return Remedy(words=words, not_tried="no cut follows along which it could go down")
     follows = after & (lines == lines[after][0])
     room = max(float(column[follows, cutting.WAY].sum()), 1e-9)
     turns = ceil(long / room - 1e-9)
@@ -133,5 +138,22 @@ def _sideways(facts: Facts, slot: int, flat: NDArray[np.int64]) -> list[Finding]
         f"Cutter {slot} ({facts.setup.slots[slot].name}) is a drill and is sent sideways through"
         f" wood, {way:.0f} mm in all: it has no edges on its sides, so it bends and breaks"
     )
-    remedy = Remedy(words="Use a flat cutter here, or lift the drill out before moving sideways")
-    return [at_group(facts, group, SIDEWAYS, "stop", words, (way, 0.0, "mm"), (remedy,))]
+    found = at_group(facts, group, SIDEWAYS, "stop", words, (way, 0.0, "mm"), ())
+    remedy = _in_place(facts, slot, found, "flat") or Remedy(
+        words="Use a flat cutter here, or lift the drill out before moving sideways",
+        not_tried="the rack has no flat cutter of this width with flutes as long",
+    )
+    return [replace(found, remedies=(remedy,))]
+
+
+def _in_place(facts: Facts, slot: int, found: Finding, shape: str) -> Remedy | None:
+    """A cutter of the rack as wide, that goes straight down and sideways."""
+    old = facts.setup.slots[slot]
+    for cutter in facts.setup.rack.values():
+        serves = cutter.name != old.name and cutter.shape == shape and cutter.plunges is not False
+        if serves and abs(cutter.diameter_mm - old.diameter_mm) < SAME_MM:
+            if why_not(facts, slot, cutter):
+                continue
+            after = tried(found, f"With {cutter.name} it can", exact(0.0), None)
+            return in_its_place(facts, slot, cutter, after)
+    return None

@@ -22,7 +22,7 @@ from kerfwright.physics.holding import (
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines
-from kerfwright.prove.remedies import tried
+from kerfwright.prove.remedies import Lines, tried
 from kerfwright.setup.hold import Hold
 
 FloatArray = NDArray[np.float64]
@@ -137,7 +137,7 @@ def _slides(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[
     finding = at_group(facts, int(moments.group[best]), SLIDES, "caution", words,
                        (told.value, 1.0, "share"), (), likelihood)  # fmt: skip
     finding = replace(finding, value=told)
-    remedies = _harder(finding, hold, share, draws.force / hold_factor)
+    remedies = _harder(facts, finding, hold, share, draws.force / hold_factor)
     return [replace(finding, remedies=remedies)]
 
 
@@ -230,19 +230,24 @@ def _lifts(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
     finding = at_group(facts, int(moments.group[best]), LIFTS, "caution", words,
                        (told.value, 1.0, "share"), (), likelihood)  # fmt: skip
     finding = replace(finding, value=told)
-    return [replace(finding, remedies=_harder(finding, hold, share, factor))]  # fmt: skip
+    return [replace(finding, remedies=_harder(facts, finding, hold, share, factor))]  # fmt: skip
 
 
-def _harder(finding: Finding, hold: Hold, share: float, factor: FloatArray) -> tuple[Remedy, ...]:
+def _harder(
+    facts: Facts, finding: Finding, hold: Hold, share: float, factor: FloatArray
+) -> tuple[Remedy, ...]:
     """How much more hold is enough, tried in the model; and what else helps."""
-    otherwise = _half_depth(finding, share, factor)
+    otherwise = _half_depth(facts, finding, share, factor)
     for times in _TRIED:
         after, chance = _told(_middle(share / times), share / times * factor)
         if chance < CARE:
             break
     else:
-        return (Remedy(words="Hold it in another way: screws beside the path, or a frame round it"),
-                otherwise)  # fmt: skip
+        another_way = Remedy(
+            words="Hold it in another way: screws beside the path, or a frame round it",
+            not_tried=f"{_TRIED[-1]:g} times the hold was, and is not enough",
+        )
+        return another_way, otherwise
     says = f"With {times:g} times the hold it is {after.value * 100:.0f} % of it"
     kinds = {grip.kind for grip in hold.grips}
     what = "screws" if "screw" in kinds else "clamps" if "clamp" in kinds else "clamps or screws"
@@ -252,15 +257,17 @@ def _harder(finding: Finding, hold: Hold, share: float, factor: FloatArray) -> t
     return Remedy(words=words, changes=(change,), tried=held, more_s=0.0), otherwise
 
 
-def _half_depth(finding: Finding, share: float, factor: FloatArray) -> Remedy:
+def _half_depth(facts: Facts, finding: Finding, share: float, factor: FloatArray) -> Remedy:
     """Half of the depth is half of the force; offered as tried only where that is enough."""
     after, chance = _told(_middle(0.5 * share), 0.5 * share * factor)
     words = f"Or take half of the depth in one pass on line {finding.line}: half the force"
     if chance >= CARE:
-        return Remedy(words=f"{words}; alone that is not enough")
+        words = f"{words}; alone that is not enough"
     change = Change(path=f"depth on line {finding.line}", old="× 1", new="× 0.5")
     says = f"With half of the depth it is {after.value * 100:.0f} % of it"
-    return Remedy(words=words, changes=(change,), tried=tried(finding, says, after, chance))
+    held = tried(finding, says, after, chance)
+    longer = Lines(first=finding.line, last=finding.line).passed_s(facts, 2)
+    return Remedy(words=words, changes=(change,), tried=held, more_s=longer)
 
 
 def _rises(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[Finding]:

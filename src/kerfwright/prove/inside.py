@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Change, Finding, Known, Remedy
 from kerfwright.cutter import CutterError, with_stick_out
 from kerfwright.prove.again import more_s
-from kerfwright.prove.bed import bed
+from kerfwright.prove.bed import found_of_bed
 from kerfwright.prove.facts import Facts, at_segment
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
@@ -153,7 +153,7 @@ def _stops(facts: Facts) -> dict[str, str]:
     low = _below(facts)
     if low is not None:
         out["table"] = f"the cutter goes {low.mm:.2f} mm deeper than is allowed"
-    for one in bed(facts):
+    for one in found_of_bed(facts):
         if one.severity == "stop":
             out[one.id.replace(f"-{one.line}", "", 1)] = one.words
     return out
@@ -323,7 +323,7 @@ def _raised(facts: Facts, low: _Below, found: Finding, into: str) -> Iterator[Re
     allowed_mm = setup.below_board_mm + low.mm
     if into == "the spoil board" and allowed_mm <= facts.machine.spoil_board_mm:
         more = replace(facts, setup=replace(setup, below_board_mm=allowed_mm + 0.005))
-        metal = [one for one in bed(more) if one.severity == "stop"]
+        metal = [one for one in found_of_bed(more) if one.severity == "stop"]
         allowed = f"{ceil(allowed_mm * 100.0 - 1e-6) / 100.0:.2f} mm"
         change = Change(path="limits.below_board", old=f"{setup.below_board_mm:g} mm", new=allowed)
         words = f"Or allow {allowed} into the spoil board"

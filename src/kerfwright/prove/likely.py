@@ -95,7 +95,7 @@ def _slower(
         f"Neither {FEEDS[-1] * 100:.0f} % of the feed nor of the acceleration is enough: look for"
         f" what binds on {name.upper()}, or whether its motor current is set right"
     )
-    return (Remedy(words=words),)
+    return (Remedy(words=words, not_tried="what binds is only felt at the machine"),)
 
 
 def _slower_rapids(
@@ -195,7 +195,7 @@ def power(
             f"Neither {FEEDS[-1] * 100:.0f} % of the feed nor {DEPTHS[-1] * 100:.0f} % of the depth"
             " is enough: cut narrower, or take a smaller cutter"
         )
-        remedies = (Remedy(words=words),)
+        remedies = (Remedy(words=words, not_tried="either needs a path of its own"),)
     return [replace(found, remedies=remedies)]
 
 
@@ -305,7 +305,10 @@ def no_wood(facts: Facts) -> list[Finding]:
     if not len(feed) or taken > LEAST_MM3 or facts.tools.missing:
         return []
     words = "The program moves at feed and never touches the wood"
-    remedy = Remedy(words="Look where Z zero is, and where the board lies")
+    remedy = Remedy(
+        words="Look where Z zero is, and where the board lies",
+        not_tried="where they are meant to be is not known",
+    )
     measure = (0.0, 0.0, "mm³")
     segment = int(feed[0])
     return [at_segment(facts, segment, "no wood", "caution", words, measure, (remedy,))]
@@ -354,7 +357,8 @@ def _other_chip(
     share = found.limit / found.value.value
     if not 1.0 / _SLIP_OF_F < share < _SLIP_OF_F:
         return Remedy(
-            words=f"Look at the F word that holds on line {found.line}: it looks like a slip"
+            words=f"Look at the F word that holds on line {found.line}: it looks like a slip",
+            not_tried="what was meant in its place is not known",
         )
     spindle = facts.machine.spindle
     now = float(facts.tools.spindle_rev_per_s[facts.swept.segment[group]])
@@ -366,7 +370,8 @@ def _other_chip(
     if feed > 1.02 and not stands(feed):
         return Remedy(
             words=f"It would take {feed:.1f} times this feed, and motors or spindle may not have"
-            " it: take a cutter with fewer flutes, or less depth with it"
+            " it: take a cutter with fewer flutes, or less depth with it",
+            not_tried="that feed was, and is too much",
         )
     steps, changes = [], []
     if abs(held / now - 1.0) > 0.02:

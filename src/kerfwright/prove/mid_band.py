@@ -5,13 +5,21 @@ where little pull is left even before.
 """
 
 from dataclasses import replace
+from math import floor
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.kernels import cutting
+from kerfwright.prove.again import more_s
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
+from kerfwright.prove.margins import exact
+from kerfwright.prove.remedies import Lines, tried
+
+FloatArray = NDArray[np.float64]
 
 CODE = "motor in its swinging speeds"
 #: Kenjo and Sugawara; Acarnley: both from memory. [rev/s]
@@ -43,25 +51,51 @@ def mid_band(facts: Facts) -> list[Finding]:
             continue
         group = int(there[worst])
         name = axis.name.upper()
-        slower = BAND_REV_PER_S[0] * axis.lead_mm * 60.0
         words = (
             f"{name} runs at {turns[group]:.1f} turns a second here, where such motors tend to"
             f" swing and lose part of their pull ({seconds:.0f} s in all between"
             f" {BAND_REV_PER_S[0]:g} and {BAND_REV_PER_S[1]:g}); {asked * 100:.0f} % of the pull is"
             f" used, and {KEEPS[0] * 100:.0f} to {KEEPS[1] * 100:.0f} % may be all there is"
         )
-        rapid = bool(facts.tools.rapid[facts.swept.segment[group]])
-        path = (
-            f"controller.{axis.name}.rapid" if rapid else f"feed on line {facts.group_line(group)}"
-        )
-        now = turns[group] * axis.lead_mm * 60.0
-        change = Change(path=path, old=f"{now:.0f} mm/min", new=f"{slower:.0f} mm/min")
-        remedy = Remedy(
-            words=f"Keep {name} below {slower:.0f} mm/min, or use a driver that damps the swing",
-            changes=(change,),
-        )
         severity: Severity = "caution" if chance >= CARE else "note"
         found = at_group(facts, group, CODE, severity, words, (asked, KEEPS[0], "share"),
-                         (remedy,), chance)  # fmt: skip
-        out.append(replace(found, id=f"{found.id}-{axis.name}"))
+                         (), chance)  # fmt: skip
+        found = replace(found, id=f"{found.id}-{axis.name}")
+        out.append(replace(found, remedies=(_slower(facts, number, turns, there, group, found),)))
     return out
+
+
+def _slower(
+    facts: Facts, number: int, turns: FloatArray, there: NDArray[np.int64], group: int,
+    found: Finding,
+) -> Remedy:  # fmt: skip
+    """Just below the band: by the feed, or by the rapid speed of the axis."""
+    axis = facts.machine.axes[number]
+    name = axis.name.upper()
+    below = BAND_REV_PER_S[0] * axis.lead_mm * 60.0
+    now = float(turns[group]) * axis.lead_mm * 60.0
+    is_rapid = facts.tools.rapid[facts.swept.segment]
+    rapid = bool(is_rapid[group])
+    mine = there[is_rapid[there] == rapid]
+    share = floor(999.0 * BAND_REV_PER_S[0] / float(turns[mine].max())) / 1000.0
+    left = there[is_rapid[there] != rapid]
+    seconds = float(facts.swept.column[left, cutting.DURATION].sum(dtype=np.float64))
+    used = 1.0 - facts.swept.column[left, cutting.PULL_X + number].astype(np.float64)
+    after = float(used.max(initial=0.0))
+    if rapid:
+        path, where = f"{axis.name}.rapid", "on rapids"
+        old, new = f"{now:.0f} mm/min", f"{below:.0f} mm/min"
+        whole: dict[str, Any] = {axis.name: replace(axis, rapid_mm_per_s=below / 60.0)}
+        longer = more_s(facts, machine=replace(facts.machine, **whole))
+    else:
+        lines = Lines.of(facts, mine)
+        path, where = f"feed on {lines.words}", f"on {lines.words}"
+        old, new = "× 1", f"× {share:g}"
+        longer = lines.fed_s(facts, share)
+    says = f"Then {seconds:.0f} s in all are left at such speeds"
+    return Remedy(
+        words=f"Keep {name} below {below:.0f} mm/min {where}, or use a driver that damps the swing",
+        changes=(Change(path=path, old=old, new=new),),
+        tried=tried(found, says, exact(after), None),
+        more_s=longer,
+    )

@@ -2,19 +2,20 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from math import erf, sqrt
+from math import ceil, erf, sqrt
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Change, Finding, Remedy
+from kerfwright.basics import Change, Estimate, Finding, Remedy
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.loads import edge_law_for
 from kerfwright.loads.teeth import SideCuts, mean_n, side_arcs
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.likely import CARE
-from kerfwright.prove.remedies import Lines, tried
+from kerfwright.prove.remedies import DEPTHS, Lines, tried
 from kerfwright.prove.verdict import AsCut, Wall
 
 CODE = "wall off size"
@@ -42,10 +43,18 @@ def beyond(wall: Wall, tolerance_mm: float, zero_u_mm: float = 0.0) -> float:
     offset = wall.offset
     whole = (offset.high - offset.low) / (2.0 * TWO_SIDED_95)
     u = max(sqrt(max(whole**2 - zero_u_mm**2, 0.0)), 1e-6)
-    scale = sqrt(2.0) * u
-    return 1.0 - 0.5 * (
-        erf((tolerance_mm - offset.value) / scale) + erf((tolerance_mm + offset.value) / scale)
-    )
+    return _outside(offset.value, u, tolerance_mm)
+
+
+def beyond_mm(told: Estimate, meant_mm: float, tolerance_mm: float) -> float:
+    """Probability that a size is off by more than the tolerance."""
+    u = max((told.high - told.low) / (2.0 * TWO_SIDED_95), 1e-6)
+    return _outside(told.value - meant_mm, u, tolerance_mm)
+
+
+def _outside(off_mm: float, u_mm: float, tolerance_mm: float) -> float:
+    scale = sqrt(2.0) * u_mm
+    return 1.0 - 0.5 * (erf((tolerance_mm - off_mm) / scale) + erf((tolerance_mm + off_mm) / scale))
 
 
 def _told(facts: Facts, tolerance_mm: float, likely: list[tuple[float, Wall]]) -> Iterator[Finding]:
@@ -84,8 +93,10 @@ def _remedies(facts: Facts, wall: Wall, tolerance_mm: float, found: Finding) -> 
     line = facts.line[facts.swept.segment]
     mine = np.flatnonzero((line >= lines.first) & (line <= lines.last) & facts.cuts)
     out = list(_last_pass(facts, wall, tolerance_mm, found, lines, mine)) if len(mine) else []
+    if len(mine):
+        out += _less_deep(facts, wall, tolerance_mm, found, lines, mine)
     if out:
-        return (*out, Remedy(words="Or take less depth in one pass, or hold the cutter shorter"))
+        return tuple(out)
     sizes = {
         "set-up": abs(wall.shares.set_up.mm) + wall.shares.set_up.unsure_mm,
         "machine": abs(wall.shares.machine.mm) + wall.shares.machine.unsure_mm,
@@ -97,8 +108,8 @@ def _remedies(facts: Facts, wall: Wall, tolerance_mm: float, found: Finding) -> 
         "cut": "Take less depth in one pass, hold the cutter shorter or take a thicker one",
     }[max(sizes, key=lambda name: sizes[name])]
     least = min(_LEFT_MM)
-    tail = f": down to {least:g} mm a light last pass alone does not bring it right"
-    return (Remedy(words=words + tail),)
+    tail = f": down to {least:g} mm a light last pass does not bring it right, nor does less depth"
+    return (Remedy(words=words + tail, not_tried="what will be measured is not known yet"),)
 
 
 def _last_pass(
@@ -106,25 +117,8 @@ def _last_pass(
     mine: NDArray[np.int64],
 ) -> Iterator[Remedy]:  # fmt: skip
     """The most wood left for a last pass with which the wall is likely right."""
-    cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[mine[0]]])]
-    column = facts.swept.column[mine].astype(np.float64)
-    width = min(float(np.median(column[:, cutting.WIDTH])), cutter.diameter_mm)
-    left = [mm for mm in _LEFT_MM if mm < 0.5 * width]
-    if not left or cutter.shape not in ("flat", "bull", "ball"):
-        return
-    motion = facts.swept.motion_mm[mine[0]].astype(np.float64)
-    many = np.ones(1 + len(left))
-    cuts = SideCuts(
-        heading_rad=many * np.arctan2(motion[1], motion[0]),
-        side=many * (1.0 if wall.side == "left" else -1.0),
-        width_mm=np.array([width, *left]),
-        depth_mm=many * float(np.median(column[:, cutting.DEPTH])),
-        feed_per_tooth_mm=many * float(np.median(column[:, cutting.FEED_PER_TOOTH])),
-    )
-    law = edge_law_for(facts.setup.board, cutter)
-    force = np.abs((mean_n(side_arcs(law, cutter, cuts)) * np.exp(-1j * cuts.wall_rad)).real)
     zero_u = max(facts.setup.zero_u_mm[:2])
-    for mm, share in zip(left, (force[1:] / max(force[0], 1e-9)).tolist(), strict=True):
+    for mm, share in light_passes(facts, mine, wall.side):
         after = _with_share(wall, share)
         chance = beyond(after, tolerance_mm, zero_u)
         if share < 1.0 and chance < CARE:
@@ -141,11 +135,69 @@ def _last_pass(
             return
 
 
+def light_passes(
+    facts: Facts, mine: NDArray[np.int64], side: Literal["left", "right"]
+) -> list[tuple[float, float]]:
+    """Wood left for a last pass [mm], and the share of the push at the wall that is then left.
+
+    ``mine``: groups of one cutter that cut along the wall; ``side``: where the wall is.
+    """
+    cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[mine[0]]])]
+    column = facts.swept.column[mine].astype(np.float64)
+    width = min(float(np.median(column[:, cutting.WIDTH])), cutter.diameter_mm)
+    left = [mm for mm in _LEFT_MM if mm < 0.5 * width]
+    if not left or cutter.shape not in ("flat", "bull", "ball"):
+        return []
+    motion = facts.swept.motion_mm[mine[0]].astype(np.float64)
+    many = np.ones(1 + len(left))
+    cuts = SideCuts(
+        heading_rad=many * np.arctan2(motion[1], motion[0]),
+        side=many * (1.0 if side == "left" else -1.0),
+        width_mm=np.array([width, *left]),
+        depth_mm=many * float(np.median(column[:, cutting.DEPTH])),
+        feed_per_tooth_mm=many * float(np.median(column[:, cutting.FEED_PER_TOOTH])),
+    )
+    law = edge_law_for(facts.setup.board, cutter)
+    force = np.abs((mean_n(side_arcs(law, cutter, cuts)) * np.exp(-1j * cuts.wall_rad)).real)
+    return list(zip(left, (force[1:] / max(force[0], 1e-9)).tolist(), strict=True))
+
+
+def _less_deep(
+    facts: Facts, wall: Wall, tolerance_mm: float, found: Finding, lines: Lines,
+    mine: NDArray[np.int64],
+) -> Iterator[Remedy]:  # fmt: skip
+    """The largest depth in one pass with which the wall is likely right: the force goes with it."""
+    deep = float(np.median(facts.swept.column[mine, cutting.DEPTH]))
+    for share in DEPTHS:
+        after = _with_share(wall, share)
+        chance = beyond(after, tolerance_mm, max(facts.setup.zero_u_mm[:2]))
+        if chance >= CARE:
+            continue
+        passes = ceil(1.0 / share - 1e-9)
+        says = f"With {share * 100:.0f} % of the depth it is {after.offset.value:+.2f} mm out"
+        yield Remedy(
+            words=f"Or take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
+            f" {passes} passes",
+            changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:.2g}"),),
+            tried=tried(found, says, after.offset, chance),
+            more_s=lines.passed_s(facts, passes, deep),
+        )
+        return
+
+
 def _with_share(wall: Wall, share: float) -> Wall:
     """The wall with so much of the force that stands square to it."""
-    offset, cut = wall.offset, wall.shares.cut
-    middle = offset.value - cut.mm * (1.0 - share)
-    whole = 0.5 * (offset.high - offset.low)
-    half = sqrt(max(whole**2 - (1.0 - share**2) * cut.unsure_mm**2, 0.0))
-    told = replace(offset, value=middle, low=middle - half, high=middle + half, mostly_from="")
+    cut = wall.shares.cut
+    told = without_push(wall.offset, cut.mm * (1.0 - share), cut.unsure_mm, share)
     return replace(wall, offset=told)
+
+
+def without_push(told: Estimate, less_mm: float, unsure_mm: float, share: float) -> Estimate:
+    """A figure with a share of the push left, which moved it ``less_mm`` further before.
+
+    ``unsure_mm``: how far the whole push may move it, half width of nineteen times in twenty.
+    """
+    middle = told.value - less_mm
+    whole = 0.5 * (told.high - told.low)
+    half = sqrt(max(whole**2 - (1.0 - share**2) * unsure_mm**2, 0.0))
+    return replace(told, value=middle, low=middle - half, high=middle + half, mostly_from="")

@@ -1,28 +1,20 @@
-"""Pieces that the job cuts free: which, by which line, at which minute, and if they are held."""
+"""Pieces that the job cuts free and nothing holds, by which step, and what would hold them."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Change, Finding, Remedy
-from kerfwright.program.changed import Put, Run, Step
-from kerfwright.prove.again import changed_s
-from kerfwright.prove.facts import Facts, at_group
-from kerfwright.prove.margins import exact
-from kerfwright.prove.remedies import tried
+from kerfwright.prove.facts import Facts
 from kerfwright.stock.field import NEVER, Field
 
 BoolArray = NDArray[np.bool_]
 IntArray = NDArray[np.int64]
 
-CODE = "loose piece"
 #: Smaller ones are splinters, which the chip stream takes along. Common practice, no source.
 SPLINTER_MM2 = 25.0
-MOST_TOLD = 12
-_SKIN_MM = 0.5  #: what is left standing instead, so that nothing comes loose
 _WOOD_MM = 1e-3
 #: Bridges that are usual: common practice, no source.
 BRIDGES, BRIDGE_WIDE_MM, BRIDGE_HIGH_MM = 3, 6.0, 2.0
@@ -46,103 +38,6 @@ class Piece:
     freed_at: int  #: the step that took the last bridge
     bridges: tuple[Bridge, ...]  #: where three would hold it; none where there is no room
     bridged: bool  #: whether it hangs on what is held with these bridges alone
-
-
-def pieces(facts: Facts) -> list[Finding]:
-    """Each piece that comes loose, in the order in which it does."""
-    if not bool((facts.swept.field.through_at != NEVER).any()):
-        return []
-    loose = sorted(_loose(facts), key=lambda piece: piece.freed_at)
-    return [_finding(facts, piece, len(loose)) for piece in loose[:MOST_TOLD]]
-
-
-def _finding(facts: Facts, piece: Piece, many: int) -> Finding:
-    swept = facts.swept
-    group = max(int(np.searchsorted(swept.first_step, piece.freed_at, side="right")) - 1, 0)
-    along = [part.stop - part.start for part in piece.box]
-    cell = swept.field.cell_mm
-    x, y = piece.middle_mm
-    words = (
-        f"This line takes the last bridge of a piece of about {along[1] * cell:.0f} x"
-        f" {along[0] * cell:.0f} mm: nothing holds it from here on, so it may shift into the cutter"
-        " or be thrown"
-    )
-    if many > MOST_TOLD and piece.freed_at >= 0:
-        words += f" ({many} pieces come loose in all; {MOST_TOLD} are told)"
-    measure = (piece.area_mm2, 0.0, "mm²")
-    finding = at_group(facts, group, CODE, "caution", words, measure, ())
-    finding = replace(finding, id=f"{finding.id}-{x:.0f}-{y:.0f}")
-    screw = f'["{x:.0f} mm", "{y:.0f} mm"]'
-    change = Change(path="hold.screws", old="none there", new=screw)
-    remedies = (
-        _bridges(facts, piece, finding),
-        Remedy(
-            words=f"Screw or tape it down {x:.0f} mm from the left and {y:.0f} mm from the front,"
-            " clear of the path",
-            changes=(change,),
-            tried=tried(finding, "With a screw or tape there it is held", exact(0.0), None),
-            more_s=0.0,
-        ),
-        Remedy(
-            words=f"Or end the last pass {_SKIN_MM:g} mm above the underside, and trim by hand",
-            more_s=0.0,
-        ),
-    )
-    return replace(finding, remedies=remedies)
-
-
-def _bridges(facts: Facts, piece: Piece, finding: Finding) -> Remedy:
-    """Three bridges round the piece, where they were tried."""
-    if not piece.bridged:
-        return Remedy(words="Leave three or more bridges round it, and cut them by hand afterwards")
-    swept = facts.swept
-    places, changes, groups, over_mm = [], [], [], 0.0
-    for bridge in piece.bridges:
-        group = max(int(np.searchsorted(swept.first_step, bridge.step, side="right")) - 1, 0)
-        groups.append(group)
-        x, y = bridge.at_mm
-        line = facts.group_line(group)
-        slot = int(facts.tools.slot[swept.segment[group]])
-        wide = facts.setup.slots[slot].diameter_mm
-        over_mm = max(over_mm, BRIDGE_WIDE_MM + wide)
-        where = f"{x:.0f}, {y:.0f} mm"
-        places.append(f"{where} on line {line}")
-        changes.append(
-            Change(
-                path=f"line {line}", old="cut through",
-                new=f"lifted {BRIDGE_HIGH_MM:g} mm over {over_mm:.0f} mm at {where}",
-            )
-        )  # fmt: skip
-    return Remedy(
-        words=f"Leave {len(places)} bridges, {BRIDGE_WIDE_MM:g} mm wide and {BRIDGE_HIGH_MM:g} mm"
-        f" high, at {'; '.join(places)} (from the board's left front corner): lift the cutter over"
-        f" {over_mm:.0f} mm of its path there, and cut them by hand",
-        changes=tuple(changes),
-        tried=tried(finding, "On these bridges it stays with the board", exact(0.0), None),
-        more_s=_lifted_s(facts, groups),
-    )
-
-
-def _lifted_s(facts: Facts, groups: list[int]) -> float | None:
-    """How much longer it takes to lift and to come down again over each of these places.
-
-    Each is planned as a stop, up and down by half a bridge, at both ends of its move.
-    """
-    program = facts.program
-    if program is None:
-        return None
-    steps: list[Step] = []
-    done = 0
-    for move in sorted({int(facts.trajectory.move[facts.swept.segment[k]]) for k in groups}):
-        for until in (move, move + 1):
-            if until == 0:
-                continue
-            x, y, z = program.end_mm[until - 1].tolist()
-            feed = float(program.feed_mm_per_s[move])
-            up = Put(to_mm=(x, y, z + 0.5 * BRIDGE_HIGH_MM), feed_mm_per_s=feed)
-            steps += [Run(first=done, end=until), up, Put(to_mm=(x, y, z), feed_mm_per_s=feed)]
-            done = until
-    return changed_s(facts, [*steps, Run(first=done, end=program.moves)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,7 +124,8 @@ class _Wood:
                 yield int(self.label[row, column]), *strip
 
 
-def _loose(facts: Facts) -> Iterator[Piece]:
+def loose(facts: Facts) -> Iterator[Piece]:
+    """Each piece that the job cuts free and nothing holds."""
     from scipy import ndimage
 
     field = facts.swept.field
@@ -237,10 +133,10 @@ def _loose(facts: Facts) -> Iterator[Piece]:
     area = wood.cells().astype(np.float64) * field.cell_mm**2
     area[0] = 0.0
     held = _held(facts, field, wood, area)
-    loose = [one for one in np.flatnonzero(area >= SPLINTER_MM2).tolist() if one not in held]
-    boxes = wood.boxes() if loose else []
+    numbers = [one for one in np.flatnonzero(area >= SPLINTER_MM2).tolist() if one not in held]
+    boxes = wood.boxes() if numbers else []
     margin = int(np.ceil(2.0 * _widest_mm(facts) / field.cell_mm)) + 2
-    for number in loose:
+    for number in numbers:
         box = boxes[number - 1]
         around = (_wider(box[0], margin, wood.shape[0]), _wider(box[1], margin, wood.shape[1]))
         deep = ndimage.distance_transform_edt(np.pad(wood.over(wood.label, box) == number, 1))

@@ -2,15 +2,15 @@
 
 from kerfwright.basics import Finding
 from kerfwright.program import Program
-from kerfwright.prove.bed import bed
+from kerfwright.prove.bed_remedies import bed
 from kerfwright.prove.drift import drift
 from kerfwright.prove.entries import entries
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.hold_down import hold_down
+from kerfwright.prove.loose import pieces
 from kerfwright.prove.margins import Machines
 from kerfwright.prove.marks import marks
 from kerfwright.prove.mid_band import mid_band
-from kerfwright.prove.pieces import pieces
 from kerfwright.prove.turning import turning
 from kerfwright.prove.wear import wear
 from kerfwright.prove.z_again import z_again

@@ -105,7 +105,10 @@ def _finding(facts: Facts, body: Body, met: Met) -> Finding:
 
 def _remedies(facts: Facts, body: Body, met: Met, found: Finding) -> Iterable[Remedy]:
     if body.name == SHANK:
-        yield Remedy(words="Use a cutter with longer flutes, or with a shank no wider than it cuts")
+        yield Remedy(
+            words="Use a cutter with longer flutes, or with a shank no wider than it cuts",
+            not_tried="name it in its slot and prove it again",
+        )
     else:
         mm = 0
         deep = met.deepest_mm
@@ -117,4 +120,7 @@ def _remedies(facts: Facts, body: Body, met: Met, found: Finding) -> Iterable[Re
                 yield higher(facts.setup, facts.machine, body, mm, tried(found, words))
                 break
             deep = after.deepest_mm
-    yield Remedy(words=f"Or first clear the wood above as wide as the {body.name} needs")
+    yield Remedy(
+        words=f"Or first clear the wood above as wide as the {body.name} needs",
+        not_tried="a wider cut needs a path of its own",
+    )

@@ -1,6 +1,8 @@
 """Findings on how the machine takes sudden changes: of speed at corners, of acceleration."""
 
+from dataclasses import replace
 from math import pi
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,9 +12,11 @@ from kerfwright.loads import compliance_at
 from kerfwright.machine import AxisModel, MachineModel
 from kerfwright.physics.inertia import N_PER_KG_MM_PER_S2, reflected_inertia_kg_mm2, swing_mm
 from kerfwright.physics.steppers import largest_speed_jump_rad_per_s
+from kerfwright.prove.again import more_s
 from kerfwright.prove.facts import Facts, at_segment
 from kerfwright.prove.likely import CARE
-from kerfwright.prove.margins import Machines, estimate
+from kerfwright.prove.margins import Machines, estimate, exact
+from kerfwright.prove.remedies import FEEDS, tried
 
 FloatArray = NDArray[np.float64]
 
@@ -50,15 +54,24 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
         )
         path_of = f"controller.{axis.name}.speed_step"
         change_to = Change(path=path_of, old=f"{jump:.1f} mm/s", new=f"{few:.1f} mm/s")
+        measure = (jump, able.value, "mm/s")
+        found = at_segment(facts, at, "jump of speed", "caution", words, measure, (),
+                           f"-{axis.name}", likelihood)  # fmt: skip
+        steps = list(facts.machine.controller.corner_speed_step_mm_per_s)
+        steps[number] = min(few, steps[number])
+        controller = replace(
+            facts.machine.controller, corner_speed_step_mm_per_s=(steps[0], steps[1], steps[2])
+        )
         remedy = Remedy(
             words=f"Set the speed step of {name} in the controller to {few:.1f} mm/s or less",
             changes=(change_to,),
-        )
-        measure = (jump, able.value, "mm/s")
-        out.append(
-            at_segment(facts, at, "jump of speed", "caution", words, measure, (remedy,),
-                       f"-{axis.name}", likelihood)
+            tried=tried(
+                found, f"Then {name} changes its speed by {few:.1f} mm/s at once", exact(few),
+                float((follows < few).mean()),
+            ),
+            more_s=more_s(facts, machine=replace(facts.machine, controller=controller)),
         )  # fmt: skip
+        out.append(replace(found, remedies=(remedy,)))
     return out
 
 
@@ -92,15 +105,35 @@ def swings(facts: Facts, machines: Machines) -> list[Finding]:
             f" {told.high:.2f} mm, nineteen times in twenty) after each start, stop and corner,"
             f" about {hertz:.0f} times a second, until it has died away"
         )
-        remedy = Remedy(
-            words=f"Lower the acceleration of {axis.name.upper()} in the controller, or feed slower"
-            " where the last pass runs"
-        )
         measure = (peak, facts.setup.tolerance_mm, "mm")
-        out.append(
-            at_segment(facts, at, "swings", severity, words, measure, (remedy,), f"-{axis.name}")
-        )
+        found = at_segment(facts, at, "swings", severity, words, measure, (), f"-{axis.name}")
+        remedy = _gentler(facts, number, a, where, found)
+        out.append(replace(found, value=told, remedies=(remedy,)))
     return out
+
+
+def _gentler(facts: Facts, number: int, a: float, where: FloatArray, found: Finding) -> Remedy:
+    """The largest acceleration with which the swing is not told."""
+    axis = facts.machine.axes[number]
+    name, now = axis.name, axis.acceleration_mm_per_s2
+    for share in FEEDS:
+        peak = _swing(facts.machine, number, share * a, where)[0]
+        if peak >= TOLD_SHARE * facts.setup.tolerance_mm:
+            continue
+        new = f"{now * share:.0f} mm/s²"
+        whole: dict[str, Any] = {name: replace(axis, acceleration_mm_per_s2=now * share)}
+        return Remedy(
+            words=f"Set the acceleration of {name.upper()} to {new} in the controller and in"
+            " machine.toml",
+            changes=(Change(path=f"{name}.acceleration", old=f"{now:.0f} mm/s²", new=new),),
+            tried=tried(found, f"With {share * 100:.0f} % of it", exact(peak), None),
+            more_s=more_s(facts, machine=replace(facts.machine, **whole)),
+        )
+    return Remedy(
+        words=f"Brace what swings along {name.upper()}: with {FEEDS[-1] * 100:.0f} % of the"
+        " acceleration it swings still too far",
+        not_tried="how stiff it is then is to be measured anew: push it with a spring scale",
+    )
 
 
 def _follows_mm_per_s(axis: AxisModel, speed_mm_per_s: float) -> float:

@@ -105,7 +105,8 @@ def _by_hand(facts: Facts, group: int) -> list[Finding]:
         f" {meant * 60:.0f} rev/min, before this line"
     )
     remedy = Remedy(
-        words=f"Router on{dial} ({meant * 60:.0f} rev/min), ear protection on, then the program"
+        words=f"Router on{dial} ({meant * 60:.0f} rev/min), ear protection on, then the program",
+        not_tried="it is a line for the run sheet, and no error",
     )
     measure = (meant * 60.0, spindle.highest_rev_per_s * 60.0, "rev/min")
     return [at_group(facts, group, BY_HAND, "note", words, measure, (remedy,))]

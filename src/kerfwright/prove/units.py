@@ -24,6 +24,12 @@ def units(program: Program, setup: Setup, machine: MachineModel) -> list[Finding
             limit=asked.limit_mm,
             unit="mm",
             line=asked.line,
-            remedies=(Remedy(words=asked.remedy, changes=(asked.change,)),),
+            remedies=(
+                Remedy(
+                    words=asked.remedy,
+                    changes=(asked.change,),
+                    not_tried="which units are meant only you can say",
+                ),
+            ),
         )
     ]

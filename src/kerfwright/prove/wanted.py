@@ -1,6 +1,6 @@
 """The sizes that the job asks for: as they come from the machine, and later in the house."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,7 +13,7 @@ from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import SEED
 from kerfwright.prove.verdict import AsCut, CutOut, Dimension, WantedSize
 from kerfwright.setup import Setup
-from kerfwright.setup.wanted import Climate, Wanted
+from kerfwright.setup.wanted import DEPTH, Climate, Wanted
 from kerfwright.stock import movement_of
 
 FloatArray = NDArray[np.float64]
@@ -39,13 +39,23 @@ class _Judged:
     told: WantedSize | None
 
 
-def judge_wanted(facts: Facts, ascut: AsCut | None) -> tuple[AsCut | None, list[Finding]]:
-    """The as-cut part with the wanted sizes judged, and what was found of them."""
+def judge_wanted(
+    facts: Facts, ascut: AsCut | None, deep: Mapping[str, Dimension]
+) -> tuple[AsCut | None, list[Finding]]:
+    """The as-cut part with the wanted sizes judged, and what was found of them.
+
+    ``deep``: depths at the places that are named, by the wanted size's key.
+    """
     setup = facts.setup
     if not setup.wanted:
         return ascut, []
     parts = ascut.parts if ascut is not None else ()
-    judged = [_judge(one, parts, facts, setup) for one in setup.wanted]
+    judged = [
+        _judge_depth(one, deep.get(one.key), setup)
+        if one.measure == DEPTH
+        else _judge(one, parts, facts, setup)
+        for one in setup.wanted
+    ]
     found = [finding for one in judged for finding in _findings(one, parts, setup)][:MOST_TOLD]
     if ascut is not None:
         ascut = replace(ascut, wanted=tuple(one.told for one in judged if one.told is not None))
@@ -59,6 +69,15 @@ def _judge(wanted: Wanted, parts: tuple[CutOut, ...], facts: Facts, setup: Setup
         if best is None or best.told is None or told.likelihood > best.told.likelihood:
             best = _Judged(wanted=wanted, part=part, dimension=dimension, told=told)
     return best or _Judged(wanted=wanted, part=None, dimension=None, told=None)
+
+
+def _judge_depth(wanted: Wanted, depth: Dimension | None, setup: Setup) -> _Judged:
+    """A depth at its place; it is left open how the thickness of the wood moves."""
+    if depth is None:
+        return _Judged(wanted=wanted, part=None, dimension=None, told=None)
+    whole = CutOut(number=0, inside=0, area_mm2=0.0, middle=depth.spot, dimensions=(depth,))
+    told = _told(wanted, whole, depth, replace(setup, climate=None))
+    return _Judged(wanted=wanted, part=whole, dimension=depth, told=told)
 
 
 def _alike(
@@ -190,10 +209,14 @@ def _missing(wanted: Wanted, parts: tuple[CutOut, ...]) -> Finding:
         if size.programmed_mm
     ][:6]
     there = f"; what it cuts out measures {', '.join(known)} mm" if known else ""
-    words = (
-        f'The program cuts out nothing of about {wanted.meant_mm:.2f} mm for "{wanted.name}"{there}'
-    )
     at = wanted.near_mm or (0.0, 0.0)
+    words = (
+        f"There is no floor at {at[0]:.0f}, {at[1]:.0f} mm whose depth could be told for"
+        f' "{wanted.name}"'
+        if wanted.measure == DEPTH
+        else f"The program cuts out nothing of about {wanted.meant_mm:.2f} mm for"
+        f' "{wanted.name}"{there}'
+    )
     return Finding(
         id=f"wanted-size-not-found-{wanted.key}",
         code=MISSING,
@@ -206,7 +229,8 @@ def _missing(wanted: Wanted, parts: tuple[CutOut, ...]) -> Finding:
         remedies=(
             Remedy(
                 words=f"Look whether the drawing has {wanted.meant_mm:.2f} mm there, and whether"
-                " [[parts]] names the right place; only sizes of what is cut right through are told"
+                " [[parts]] names the right place; only what is cut right through is measured",
+                not_tried="there is nothing of that size to try it on",
             ),
         ),
     )
@@ -217,6 +241,8 @@ def _off(wanted: Wanted, told: WantedSize) -> Finding:
     middle = 0.5 * (wanted.low_mm + wanted.high_mm)
     kind = _kind(size.value, wanted)
     where = f"part {told.part}" if told.part else "what is left of the board"
+    if told.dimension == DEPTH:
+        where = f"at {told.spot.x_mm:.0f}, {told.spot.y_mm:.0f} mm on the board"
     words = (
         f'The size "{wanted.name}" comes out {size.value:.2f} mm'
         f" ({size.low:.2f} to {size.high:.2f} mm, nineteen times in twenty){kind},"
@@ -235,14 +261,16 @@ def _off(wanted: Wanted, told: WantedSize) -> Finding:
             words=f"Drawn {mm:+.2f} mm it comes out {middle:.2f} mm",
         )  # fmt: skip
         new, way = told.programmed_mm + mm, "larger" if mm > 0.0 else "smaller"
+        do = f"Draw it {new:.2f} mm"
+        if told.dimension == DEPTH:
+            do, way = f"Cut it {new:.2f} mm deep", "deeper" if mm > 0.0 else "shallower"
         change = Change(
             path=f"size of {wanted.name} in the drawing", old=f"{told.programmed_mm:.2f} mm",
             new=f"{new:.2f} mm",
         )  # fmt: skip
         remedies.append(
             Remedy(
-                words=f"Draw it {new:.2f} mm, {abs(mm):.2f} mm {way}; it takes no more time",
-                changes=(change,), tried=tried,
+                words=f"{do}, {abs(mm):.2f} mm {way}", changes=(change,), tried=tried, more_s=0.0,
             )
         )  # fmt: skip
     else:
@@ -251,7 +279,8 @@ def _off(wanted: Wanted, told: WantedSize) -> Finding:
         remedies.append(
             Remedy(
                 words=f"It may be off by {half:.2f} mm either way, which is wider than what is"
-                f" wanted; measure first what widens it most: {rules}"
+                f" wanted; measure first what widens it most: {rules}",
+                not_tried="drawn larger or smaller it was, and that alone is not enough",
             )
         )
     return replace(found, remedies=tuple(remedies))
@@ -295,9 +324,11 @@ def _moves(
             )  # fmt: skip
     share = abs(one.grows_mm[1]) / max(abs(one.grows_mm[0]) + abs(one.grows_mm[1]), 1e-9)
     turn = " or turn the part so that this size runs along the grain" if share > 0.5 else ""
+    wide = later.high - later.low
     remedies.append(
         Remedy(
-            words=f"Leave room for {later.high - later.low:.2f} mm of movement where it joins{turn}"
+            words=f"Leave room for {wide:.2f} mm of movement where it joins{turn}",
+            not_tried="it is a matter of the drawing",
         )
     )
     return replace(found, remedies=tuple(remedies))

@@ -10,7 +10,8 @@ from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
-from kerfwright.prove.margins import COVERAGE, SEED, Machines
+from kerfwright.prove.margins import COVERAGE, SEED, Machines, exact
+from kerfwright.prove.remedies import tried
 from kerfwright.stock import Wood
 
 FloatArray = NDArray[np.float64]
@@ -102,13 +103,23 @@ def _finding(
     change = Change(
         path=f"cutters of slot {slot}", old="1 cutter", new=f"{cutters} sharp ones, in turn"
     )
+    finding = at_group(facts, group, CODE, "caution", words, (whole, enough, "km"), (), chance)
+    told = Estimate(value=whole, low=whole, high=whole, coverage=1.0,
+                    mostly_from="how long an edge lasts in this wood")  # fmt: skip
+    finding = replace(finding, id=f"cutter-gets-dull-{slot}", value=told)
+    known = facts.machine.known
+    each_s = known["controller.cutter_change_time"].value
+    if facts.setup.z_after_change == "set again":
+        each_s += known["controller.set_z_time"].value
+    share = whole / cutters
     remedy = Remedy(
         words=f"Have {cutters} sharp cutters ready and change at this line, or sooner when the"
         " cut looks fuzzy or smells",
         changes=(change,),
-    )
-    finding = at_group(facts, group, CODE, "caution", words, (whole, enough, "km"), (remedy,),
-                       chance)  # fmt: skip
-    told = Estimate(value=whole, low=whole, high=whole, coverage=1.0,
-                    mostly_from="how long an edge lasts in this wood")  # fmt: skip
-    return replace(finding, id=f"cutter-gets-dull-{slot}", value=told)
+        tried=tried(
+            finding, f"Then each edge runs {share:.2g} km", exact(share),
+            float((last < share).mean()),
+        ),
+        more_s=(cutters - 1) * each_s,
+    )  # fmt: skip
+    return replace(finding, remedies=(remedy,))

@@ -9,7 +9,8 @@ import numpy as np
 from kerfwright.basics import Change, Estimate, Finding, Known, Remedy, Severity
 from kerfwright.program import Program
 from kerfwright.prove.facts import Facts, at_group
-from kerfwright.prove.margins import COVERAGE
+from kerfwright.prove.margins import COVERAGE, exact
+from kerfwright.prove.remedies import tried
 
 CODE = "Z not set again"
 _OFFSET = re.compile(rb"(?<![0-9A-Za-z.])[Gg]\s*0*43(?![0-9.])")
@@ -77,14 +78,20 @@ def _finding(facts: Facts, group: int, before: int, now: int, line: int, by_tabl
     )
     by_hand = Change(path="zero.after_change", old="kept", new="set again")
     by_word = Change(path=f"line {line}", old="no G43", new=f"G43 H{now}")
-    remedies = (
-        Remedy(
-            words=f"Write G43 H{now} after this line and measure both cutters into the table"
-            if by_table
-            else f"Set Z zero again with cutter {now} before it cuts",
-            changes=(by_word if by_table else by_hand,),
-        ),
-    )
-    found = at_group(facts, group, CODE, severity, words, (told.value, tolerance, "mm"), remedies,
+    found = at_group(facts, group, CODE, severity, words, (told.value, tolerance, "mm"), (),
                      None if severity == "stop" else float(chance))  # fmt: skip
-    return replace(found, id=f"z-not-set-again-{line}", line=line, value=told)
+    found = replace(found, id=f"z-not-set-again-{line}", line=line, value=told)
+    if by_table:
+        remedy = Remedy(
+            words=f"Write G43 H{now} after this line and measure both cutters into the table",
+            changes=(by_word,),
+            not_tried="the table of lengths is in the controller, and is not known here",
+        )
+    else:
+        remedy = Remedy(
+            words=f"Set Z zero again with cutter {now} before it cuts",
+            changes=(by_hand,),
+            tried=tried(found, "Then both cut at the same height", exact(0.0), None),
+            more_s=facts.machine.known["controller.set_z_time"].value,
+        )
+    return replace(found, remedies=(remedy,))

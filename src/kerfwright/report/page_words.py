@@ -30,6 +30,7 @@ from kerfwright.report.words import (
     cost_words,
     margin_words,
     totals_pairs,
+    tried_words,
 )
 
 
@@ -97,9 +98,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
 def _remedy(remedy: Remedy) -> dict[str, Any]:
     words = clean(remedy.words.rstrip("."))
     if remedy.tried is not None:
-        unit = shop_unit(remedy.tried.code, remedy.tried.unit)
-        after = remedy.tried.value.value
-        words += f". In the model it is then {amount(after, unit) if after else 'gone'}"
+        words += f". Tried in the model: {clean(tried_words(remedy.tried))}"
     if remedy.not_tried:
         words += f". Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}"
     return {

@@ -115,14 +115,21 @@ def remedy_words(remedy: Remedy) -> str:
     for change in remedy.changes:
         words += f" [{change.path}: {change.old} -> {change.new}]"
     if remedy.tried is not None:
-        unit = shop_unit(remedy.tried.code, remedy.tried.unit)
-        words += f". Tried in the model: then {amount(remedy.tried.value.value, unit)}"
-        words += f", limit {amount(remedy.tried.limit, unit)}"
+        words += f". Tried in the model: {tried_words(remedy.tried)}"
     if remedy.not_tried:
         words += f". Not tried in the model: {remedy.not_tried.rstrip('.')}"
     if remedy.more_s is not None:
         words += f". {cost_words(remedy.more_s)}"
     return words + "."
+
+
+def tried_words(tried: Finding) -> str:
+    """What the model found after trying a remedy."""
+    words = f"{tried.words[:1].lower()}{tried.words[1:]}".rstrip(".")
+    unit = shop_unit(tried.code, tried.unit)
+    if tried.unit == "slot" or (tried.value.value == 0.0 and tried.limit == 0.0):
+        return words
+    return f"{words}: {amount(tried.value.value, unit)}, limit {amount(tried.limit, unit)}"
 
 
 def cost_words(more_s: float) -> str:

@@ -16,7 +16,10 @@ PART_KEYS = ("name", "size", "within", "near", "line", "measure", "note")
 CLIMATE_KEYS = ("wood_now", "air_now", "wood_later", "air_later", "temperature", "sawn", "note")
 MOST_WANTED = 200
 #: Kinds of sizes that may be asked for, as a verdict names them.
-MEASURES = ("across X", "across Y", "wall to wall", "gap between walls", "diagonals differ")
+DEPTH = "depth"
+MEASURES = (
+    "across X", "across Y", "wall to wall", "gap between walls", "diagonals differ", DEPTH,
+)  # fmt: skip
 #: Moisture of wood by the air around it is off by about so much: common practice, no source. [%]
 AIR_U_PERCENT = 0.7
 _ROOM = Known(value=20.0, kind="default", ref="a room: common practice, no source")
@@ -77,6 +80,11 @@ def read_wanted(
         near = problems.reading((*at, "near"), partial(_near, table.get("near"), board))
         line = problems.reading((*at, "line"), partial(_line, table.get("line")))
         measure = problems.reading((*at, "measure"), partial(_measure, table.get("measure")))
+        if measure == DEPTH and near is None and "near" not in table:
+            problems.add(
+                (*at, "measure"), "a depth is asked for, and no place",
+                'say where its floor is, like near = ["85 mm", "60 mm"]',
+            )  # fmt: skip
         if ends is None:
             continue
         one = Wanted(
