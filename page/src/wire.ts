@@ -124,6 +124,7 @@ export interface Finding {
   place_words: string[]; // right of the board's left front corner, and back of it; empty: nowhere
   remedies: {
     words: string;
+    model_words: string; // what the model says of it, in a sentence or two
     cost_words: string;
     can_try: boolean;
     why_not: string; // empty where it can be tried, or its words say why not
@@ -189,7 +190,7 @@ export interface Tried {
   before: string;
   after: string;
   sentence: string; // the answer with the remedy
-  cost_words: string; // "takes 2 min 10 s longer"
+  cost_words: string; // "It takes 2 min 10 s longer."
   can_keep: boolean; // POST api/jobs/NAME/keep takes it into the job file
 }
 

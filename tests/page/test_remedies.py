@@ -44,7 +44,7 @@ def test_a_remedy_is_tried_in_a_copy_and_taken_into_the_job(page, shop):
     wait_until(lambda: shop.errands.of("slot") is None)
     tried = page.get("/api/jobs/slot/tried").json()
     assert tried["after"] == "no longer found", tried
-    assert tried["cost_words"] == "takes as long"
+    assert tried["cost_words"] == "It takes as long."
     assert tried["can_keep"]
     assert list((shop.workshop.folder / ".cache" / "tried").iterdir()) == []
     ticket = page.post("/api/jobs/slot/keep").json()
@@ -104,7 +104,7 @@ def test_every_kind_of_remedy_becomes_what_a_person_would_have_typed(shop):
 @pytest.mark.parametrize(
     ("changes", "words"),
     [
-        ((), "Do it, type what is so now"),
+        ((), "Do it, and prove it again."),
         ((change("hold", "× 2", "as told"),), "Do it, type what is so now"),
         ((change("hold.screws", "within 30 mm", "nearest 80 mm"),), "Do it, type"),
         ((change("slots.1", "3 sharp ones, in turn", "1 cutter"),), "Do it, type"),

@@ -20,6 +20,13 @@ interface Props {
 export function Interview(props: Props): JSX.Element {
   const { questions, at, open } = props;
   const question = at === null ? undefined : questions[at];
+  const slips = useRef<HTMLOListElement>(null);
+  const before = useRef<number | null>(null);
+  useEffect(() => {
+    // What was put away gives the focus back to its slip.
+    if (at === null && before.current !== null) slips.current?.querySelectorAll("button")[before.current]?.focus();
+    before.current = at;
+  }, [at]);
   return (
     <section class="interview" aria-labelledby="interview-h">
       <h2 id="interview-h">What you know of it</h2>
@@ -27,7 +34,7 @@ export function Interview(props: Props): JSX.Element {
         {questions.length} questions, each with how to find out with a rule and a minute. “{UNKNOWN}” is a full answer: the usual
         range is taken for it, and told.
       </p>
-      <ol class="slips">
+      <ol class="slips" ref={slips}>
         {questions.map((one, number) => (
           <li key={one.id}>
             <button

@@ -74,8 +74,7 @@ function Card(props: Props & { finding: Finding; number: number }): JSX.Element 
         {finding.from_words ? <p class="from">The spread is mostly from {finding.from_words}.</p> : null}
         {finding.remedies.map((remedy, k) => (
           <p class="remedy" key={k}>
-            <span aria-hidden="true">→</span> {remedy.words}
-            {remedy.cost_words ? <em> ({remedy.cost_words})</em> : null}
+            <span aria-hidden="true">→</span> {remedy.words}. <span class="model">{[remedy.model_words, remedy.cost_words && `${remedy.cost_words}.`].filter(Boolean).join(" ")}</span>
             {remedy.can_try ? (
               <button type="button" disabled={busy} onClick={() => props.tryIt(finding.id, k)}>
                 Try it

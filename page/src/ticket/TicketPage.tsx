@@ -140,7 +140,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
           </section>
         </>
       ) : null}
-      <SetUp key={asks ? "asks" : "known"} ticket={ticket} open={asks} change={change} said={said} />
+      <SetUp key={verdict ? "known" : "asks"} ticket={ticket} open={!verdict} change={change} said={said} />
       <WentForm ticket={ticket} took={took} said={said} />
       {verdict ? (
         <footer class="small-print">
@@ -244,7 +244,7 @@ function Numbers({ facts }: { facts: Verdict["facts"] }): JSX.Element {
   );
 }
 
-/** What the person set, open as long as the job asks for a proof. */
+/** What the person set, open until there is a first proof. */
 function SetUp(props: { ticket: Ticket; open: boolean; change: (path: string, typed: string) => Promise<unknown>; said: (error: unknown) => void }): JSX.Element {
   const [open, setOpen] = useState(props.open);
   return (

@@ -96,13 +96,14 @@ def _finding(finding: Finding) -> dict[str, Any]:
 
 
 def _remedy(remedy: Remedy) -> dict[str, Any]:
-    words = clean(remedy.words.rstrip("."))
+    model = ""
     if remedy.tried is not None:
-        words += f". Tried in the model: {clean(tried_words(remedy.tried))}"
+        model = f"Tried in the model: {clean(tried_words(remedy.tried))}."
     if remedy.not_tried:
-        words += f". Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}"
+        model += f" Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}."
     return {
-        "words": words,
+        "words": clean(remedy.words.rstrip(".")),
+        "model_words": model.strip(),
         "cost_words": "" if remedy.more_s is None else cost_words(remedy.more_s),
         "can_try": bool(remedy.changes) and all(map(kind_of, remedy.changes)),
         "why_not": why_not(remedy),

@@ -99,6 +99,8 @@ def why_not(remedy: Remedy) -> str:
         return ""
     if remedy.not_tried:
         return ""
+    if not remedy.changes:
+        return "Do it, and prove it again."
     paths = [one.path for one in remedy.changes]
     if any(map(_IN_DRAWING.fullmatch, paths)):
         return "Change the drawing and bring the new program."

@@ -214,9 +214,9 @@ def _ended(
     shop: Shop, job: JobFolder, told: dict[str, Any], found: TriedProof, before_s: float
 ) -> None:
     more_s = found.time_s - before_s
-    cost = "takes as long" if abs(more_s) < 0.5 else f"takes {duration(abs(more_s))} "
+    cost = "It takes as long."
     if abs(more_s) >= 0.5:
-        cost += "longer" if more_s > 0.0 else "less"
+        cost = f"It takes {duration(abs(more_s))} {'longer' if more_s > 0.0 else 'less'}."
     _keep(shop, job, told, found.after or "no longer found", found.sentence, cost)
 
 
