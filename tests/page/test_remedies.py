@@ -108,6 +108,8 @@ def test_every_kind_of_remedy_becomes_what_a_person_would_have_typed(shop):
         ((change("hold", "× 2", "as told"),), "Do it, type what is so now"),
         ((change("hold.screws", "within 30 mm", "nearest 80 mm"),), "Do it, type"),
         ((change("slots.1", "3 sharp ones, in turn", "1 cutter"),), "Do it, type"),
+        ((change("spindle", "M3", "M4"),), "in the software that wrote the program"),
+        ((change("G91", "G90, places", "steps"),), "in the software that wrote the program"),
         ((change("depth on line 7", "× 0.5", "× 1"),), "in the software that wrote the program"),
         ((change("size of tongue in the drawing", "19.1 mm", "19 mm"),), "Change the drawing"),
         ((change("clamps.1.at", "6 mm to the left", "as placed"),), ""),

@@ -24,10 +24,11 @@ _MACHINE = re.compile(
 _FEED = re.compile(r"feed on lines? (\d+)(?: to (\d+))?")
 _SHARE = re.compile(r"× (\d*\.?\d+)")
 _RATE = re.compile(r"(\d*\.?\d+) mm/min")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _SPEED = re.compile(r"spindle|S on line (\d+)")
 #: Words that begin the path of a change of the program, of the drawing.
-_IN_PROGRAM = re.compile(r"(?:lines?|word on|depth on|feed|S on|Z on|decimals|spindle)\b")
-_IN_DRAWING = re.compile(r"size of .* in the drawing")
+_IN_PROGRAM = re.compile(r"(?:lines?|word on|depth on|feed|S on|Z on|decimals|spindle|G\d+)\b")
+_IN_DRAWING = re.compile(r".* in the drawing")
 
 
 def kind_of(change: Change) -> Kind | None:
@@ -43,7 +44,8 @@ def kind_of(change: Change) -> Kind | None:
         return "machine"
     if _FEED.fullmatch(path):
         return None if feed_share(change) is None else "feed"
-    return "spindle" if _SPEED.fullmatch(path) else None
+    numbers = _NUMBER.fullmatch(change.old) and _NUMBER.fullmatch(new)
+    return "spindle" if numbers and _SPEED.fullmatch(path) else None
 
 
 def feed_lines(change: Change) -> tuple[int, int]:
