@@ -61,6 +61,10 @@ def test_examples_in_the_tables_are_read(machine_of):
                 text = '[axes.x]\ntravel = "610 mm"\n' + text
             if key == "length" and "beam" in section:
                 text = '[axes.y]\ntravel = "400 mm"\n' + text
+            if key == "holes":
+                text += 'outline = "0,0 40,0 40,80 0,80 mm"\n'
+            if key in ("area", "second_moment_up", "second_moment_forward"):
+                continue  # belong together: test_beam_section
             if key == "efficiency" and "screw" in section:
                 text += 'form = "ball"\n'
             machine_of(text)

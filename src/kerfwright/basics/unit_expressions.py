@@ -31,6 +31,8 @@ _DIMENSIONS: Final[dict[str, tuple[float, Powers]]] = {
     "mass": (1.0, (0, 1, 0, 0, 0, 0)),
     "inertia": (1.0, (2, 1, 0, 0, 0, 0)),
     "density": (1e-9, (-3, 1, 0, 0, 0, 0)),
+    "area": (1.0, (2, 0, 0, 0, 0, 0)),
+    "second moment": (1.0, (4, 0, 0, 0, 0, 0)),
     "power": (1e6, (2, 1, -3, 0, 0, 0)),
     "voltage": (1e6, (2, 1, -3, -1, 0, 0)),
     "current": (1.0, (0, 0, 0, 1, 0, 0)),

@@ -165,6 +165,13 @@ _SECTION: dict[str, Entry] = {
     "width": _length("beam, front to back", 1000.0),
     "depth": _length("beam, height", 1000.0),
     "wall": _length("wall of the beam", 500.0),
+    "outline": Text("corners of the beam's outside, as 0,0 40,0 40,80 0,80 mm", 8000),
+    "holes": Text("corners of the holes in the beam, a semicolon between holes", 16_000),
+    "area": Number("area", "area of the beam's section", 0.0, 1e6),
+    "second_moment_up": Number("second moment", "of the beam, bent up and down", 0.0, 1e11),
+    "second_moment_forward": Number("second moment", "of the beam, bent to and fro", 0.0, 1e11),
+    "torsion": Number("second moment", "torsion constant of the beam", 0.0, 1e11),
+    "shear_share": Number("number", "share of the beam's area that carries shear", 0.0, 1.0),
 }
 _UPRIGHT: dict[str, Entry] = {
     "material": Choice(_SHEETS, "material of the uprights"),
@@ -358,6 +365,8 @@ LATER: Final = (
     "frame.damping",
     "rails.bearing_length",
     "rails.bearing_width",
+    "frame.beam.shear_share",
+    "frame.beam.torsion",
 )
 
 

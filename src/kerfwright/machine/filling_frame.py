@@ -3,6 +3,7 @@
 import numpy as np
 
 from kerfwright.basics import Known
+from kerfwright.machine.beam_section import fill_section
 from kerfwright.machine.defaults import PRACTICE
 from kerfwright.machine.guides import BEARINGS
 from kerfwright.machine.points import as_word, read_points
@@ -33,8 +34,9 @@ def fill_frame(filling: Filling, beam_axis: str) -> None:
         filling.choice("frame.cross_bar.material")
         for key in ("width", "thickness"):
             filling.value(f"frame.cross_bar.{key}")
+    filling.choice("frame.beam.material")
+    fill_section(filling)
     for section, keys in (
-        ("beam", ("width", "depth", "wall")),
         ("upright", ("thickness", "width", "height")),
         ("z_plate", ("thickness", "width")),
     ):

@@ -6,10 +6,11 @@ of the beam beside the cutter.
 
 import numpy as np
 
+from kerfwright.machine.beam_section import beam_section
 from kerfwright.machine.frame_parts import UP, Frame, into, plate, wheel_set
-from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
+from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
-from kerfwright.physics import beams, frame, sections
+from kerfwright.physics import beams, frame
 
 #: Movements of foot A, foot B and M among the eighteen.
 _A, _B, _M = slice(0, 6), slice(6, 12), slice(12, 18)
@@ -121,28 +122,21 @@ def sides_of(built: Frame) -> tuple[list[dict[str, FloatArray]], list[FloatArray
 
 def _beam_part(built: Frame, reach_mm: FloatArray, direction: FloatArray) -> FloatArray:
     material = built.choices["frame.beam.material"]
-    width, depth = built.number("frame.beam.width"), built.number("frame.beam.depth")
-    wall = min(built.number("frame.beam.wall"), 0.499 * min(width, depth))
     young, shear = modulus_mpa(material), shear_modulus_mpa(material)
-    area = float(sections.rectangle_tube_area_mm2(width, depth, wall))
-    twist = float(sections.rectangle_tube_torsion_mm4(width, depth, wall))
-    across, up = (
-        sections.rectangle_tube_shear_share(*sides, wall, poisson(material))
-        for sides in ((depth, width), (width, depth))
-    )
-    if wall > 0.25 * min(width, depth):  # thick: thin walls no longer hold, take the solid bar
-        across = up = beams.rectangle_shear_share(poisson(material))
-        twist = float(sections.rectangle_bar_torsion_mm4(max(width, depth), min(width, depth)))
+    section = beam_section(built.numbers, built.choices)
+    one, two = section.second_mm4
+    up, across = section.shear_share
     local = frame.bar_compliance(
         reach_mm,
-        young * area,
-        young * sections.rectangle_tube_second_moment_mm4(width, depth, wall),
-        young * sections.rectangle_tube_second_moment_mm4(depth, width, wall),
-        shear * twist,
-        across * shear * area,
-        up * shear * area,
+        young * section.area_mm2,
+        young * one,
+        young * two,
+        shear * section.torsion_mm4,
+        across * shear * section.area_mm2,
+        up * shear * section.area_mm2,
     )
-    return into(local, direction, np.cross(UP, direction))
+    axis = np.cos(section.lean_rad) * built.along + np.sin(section.lean_rad) * UP
+    return into(local, direction, axis)
 
 
 def _upright(built: Frame) -> FloatArray:

@@ -55,13 +55,16 @@ def levers(machine: MachineModel) -> tuple[Lever, ...]:
         out.append(_lever("preload", "rails.preload", "preload of each wheel",
                           "how hard the wheels are pressed on",
                           (10, 20, 40, 60, 80, 100, 130, 160, 200), "N"))  # fmt: skip
+    if "frame.beam.wall" in values:  # a section by outline or table has no sizes to turn
+        out += [
+            _lever("beam depth", "frame.beam.depth", "height of the beam",
+                   "a taller bar twists and sags less", (40, 50, 60, 80, 100, 120, 150, 180), "mm"),
+            _lever("beam width", "frame.beam.width", "beam from front to back",
+                   "a deeper bar twists less", (20, 30, 40, 50, 60, 80, 100, 120), "mm"),
+        ]  # fmt: skip
     moving = "y" if choices["frame.moves_along"] == "y" else "x"
     return (
         *out,
-        _lever("beam depth", "frame.beam.depth", "height of the beam",
-               "a taller bar twists and sags less", (40, 50, 60, 80, 100, 120, 150, 180), "mm"),
-        _lever("beam width", "frame.beam.width", "beam from front to back",
-               "a deeper bar twists less", (20, 30, 40, 50, 60, 80, 100, 120), "mm"),
         _lever("stick-out", "frame.nose_below_beam", "nose below the beam",
                "how far it sticks out, Z right up",
                (20, 40, 60, 80, 100, 120, 140, 170, 200), "mm"),

@@ -12,13 +12,14 @@ from math import pi
 
 import numpy as np
 
+from kerfwright.machine.beam_section import beam_section
 from kerfwright.machine.frame_parts import UP, Frame, along_only, wheel_set
 from kerfwright.machine.gantry import gantry_parts
 from kerfwright.machine.materials import density_kg_per_m3
 from kerfwright.machine.model import FloatArray, MachineModel
 from kerfwright.machine.moving_table import standing_gantry
 from kerfwright.machine.structure import frame_at, hanging_on_beam, nose_arm_of
-from kerfwright.physics import frame, sections
+from kerfwright.physics import frame
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 
 #: The two masses of Z and spindle, above the nose. A spindle is about 200 mm long: common
@@ -102,9 +103,7 @@ def _masses(built: Frame, machine: MachineModel) -> FloatArray:
 
 
 def _beam_kg(built: Frame) -> float:
-    width, depth = built.number("frame.beam.width"), built.number("frame.beam.depth")
-    wall = min(built.number("frame.beam.wall"), 0.499 * min(width, depth))
-    area = float(sections.rectangle_tube_area_mm2(width, depth, wall))
+    area = beam_section(built.numbers, built.choices).area_mm2
     density = density_kg_per_m3(built.choices["frame.beam.material"]) * KG_PER_MM3
     return area * built.number("frame.beam.length") * density
 
