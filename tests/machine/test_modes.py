@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kerfwright.machine import frame_modes
+from kerfwright.machine import frame_modes, set_off
 
 STIFF = Path(__file__).with_name("stiff_machine.toml").read_text(encoding="utf-8")
 BIG_BEAM = 'material = "carbon steel"\nwidth = "990 mm"\ndepth = "990 mm"\nwall = "400 mm"'
@@ -33,6 +33,14 @@ def test_a_spindle_that_nods_on_its_mount(machine_of):
     assert all(mode.shares["spindle mount"] > 0.98 for mode in modes[:3])
     assert {mode.along for mode in modes[:2]} == {0, 1}
     assert modes[2].along == 2
+    # Up and down both masses go alike: one mass on a spring. A start of Z swings it out by twice
+    # a / w² (textbook), and ln 20 / (zeta w) later a twentieth is left.
+    machine = machine_of(ON_ITS_MOUNT)
+    assert modes[2].follows[2] == pytest.approx(1.0, abs=0.02)
+    swing, settled = set_off(machine, modes[2])
+    turn = 2 * pi * modes[2].hertz
+    assert swing == pytest.approx(2 * machine.z.acceleration_mm_per_s2 / turn**2, rel=0.02)
+    assert np.exp(-machine.damping * turn * settled) == pytest.approx(1 / 20)
 
 
 def test_stiffer_swings_faster_and_heavier_slower(machine_of, demo, demo_text):
@@ -44,6 +52,13 @@ def test_stiffer_swings_faster_and_heavier_slower(machine_of, demo, demo_text):
     assert old in text
     stiffer = frame_modes(machine_of(text.replace(old, 'stud_stiffness = "20 N/um"')))
     assert all(a.hertz > b for a, b in zip(stiffer, own, strict=True))
+    for old, new in (
+        ("15 to 19 kg", "25 to 29 kg"), ("7 to 9 kg", "12 to 14 kg"), ("4.2 ± 0.3 kg", "6 ± 0.3 kg")
+    ):  # fmt: skip
+        assert old in text
+        heavier = frame_modes(machine_of(text.replace(old, new)))
+        assert all(a.hertz < b + 1e-9 for a, b in zip(heavier, own, strict=True)), old
+        assert heavier[0].hertz < 0.999 * own[0]
     shares = [sum(mode.shares.values()) for mode in frame_modes(demo)]
     assert shares == pytest.approx([1.0] * 3)
     for mode in frame_modes(demo):

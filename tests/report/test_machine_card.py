@@ -95,7 +95,8 @@ def test_files_are_written_and_the_same_each_time(tmp_path):
     one, two = (
         describe_machine(MachineErrand(machine="demo", out=tmp_path / n, draws=4)) for n in "ab"
     )
-    assert [file.name for file in one.files] == ["machine.txt", "machine.json", "machine.png"]
+    names = ["machine.txt", "machine.json", "machine.png", "swings.png"]
+    assert [file.name for file in one.files] == names
     for a, b in zip(one.files, two.files, strict=True):
         assert a.read_bytes() == b.read_bytes()
     png = one.files[2].read_bytes()

@@ -7,11 +7,19 @@ import numpy as np
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.formats import write_text
 from kerfwright.jobs.machine_errand import Described, MachineErrand
-from kerfwright.machine import MachineModel, NoseGive, load_machine, machine_results, nose_give
+from kerfwright.machine import (
+    MachineModel,
+    NoseGive,
+    frame_modes,
+    load_machine,
+    machine_results,
+    nose_give,
+)
 from kerfwright.report.give_file import give_rows
 from kerfwright.report.machine_card import card_words
 from kerfwright.report.machine_file import card_text
 from kerfwright.report.machine_picture import draw_machine
+from kerfwright.report.swing_picture import draw_swings
 from kerfwright.workshop import demo_folder
 
 DEMO = "demo"
@@ -35,10 +43,12 @@ def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> D
     if errand.out is None:
         return described
     progress("drawing", 0.0)
-    files = tuple(errand.out / name for name in ("machine.txt", "machine.json", "machine.png"))
+    names = ("machine.txt", "machine.json", "machine.png", "swings.png")
+    files = tuple(errand.out / name for name in names)
     write_text(files[0], described.words)
     write_text(files[1], described.json_text + "\n")
     draw_machine(machine, results, files[2])
+    draw_swings(machine, frame_modes(machine), files[3])
     if give is not None:
         files = (*files, errand.out / "give.csv")
         write_text(files[-1], give_rows(give))

@@ -26,7 +26,7 @@ from kerfwright.machine.model import (
     MachineModel,
     Spindle,
 )
-from kerfwright.machine.modes import FrameMode, frame_modes
+from kerfwright.machine.modes import FrameMode, frame_modes, set_off
 from kerfwright.machine.results import (
     PUSH_N,
     AxisResults,
@@ -83,6 +83,7 @@ __all__ = [
     "nose_give",
     "parse",
     "results_of",
+    "set_off",
     "spread_out",
     "thrust_n",
     "typed_at",

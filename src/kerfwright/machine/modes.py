@@ -8,18 +8,18 @@ out: both lower a frequency.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import pi
+from math import log, pi
 
 import numpy as np
 
 from kerfwright.machine.beam_section import beam_section
-from kerfwright.machine.frame_parts import UP, Frame, along_only, wheel_set
+from kerfwright.machine.frame_parts import UNIT, UP, Frame, along_only, wheel_set
 from kerfwright.machine.gantry import gantry_parts
 from kerfwright.machine.materials import density_kg_per_m3
 from kerfwright.machine.model import FloatArray, MachineModel
 from kerfwright.machine.moving_table import standing_gantry
 from kerfwright.machine.structure import frame_at, hanging_on_beam, nose_arm_of
-from kerfwright.physics import frame
+from kerfwright.physics import frame, inertia
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 
 #: The two masses of Z and spindle, above the nose. A spindle is about 200 mm long: common
@@ -27,7 +27,12 @@ from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 _Z_MASSES_MM = (20.0, 160.0)
 #: What is left of a mass once what hangs on it is taken off, at least.
 _LEAST_SHARE = 0.2
+#: A flexibility of less than this share of the greatest is none.
+_STIFF = 1e-9
+#: A swing is over once it is this many times smaller.
+_DOWN_TO = 20.0
 BODIES = ("gantry", "carriage", "spindle", "spindle's top")
+_NOSE = BODIES.index("spindle")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +42,9 @@ class FrameMode:
     hertz: float
     moves: Mapping[str, FloatArray]  #: body -> movement along X, Y, Z, the largest is 1
     shares: Mapping[str, float]  #: part -> its share of the spring's work, largest first
+    #: along X, Y, Z: how far the nose, or the table, hangs back in this mode while that axis
+    #: accelerates, against a mass alone on a spring of this frequency
+    follows: tuple[float, ...] = (0.0, 0.0, 0.0)
 
     @property
     def along(self) -> int:
@@ -57,10 +65,29 @@ def frame_modes(machine: MachineModel, count: int = 3) -> tuple[FrameMode, ...]:
     middle = np.array([0.5])
     built = frame_at(numbers, choices, middle, middle, np.array([0.0]))
     chain, places, masses = _chain(built, machine)
-    modes = _swings(chain, places, masses, np.array(machine.pushed_scale))
+    modes = _swings(chain, places, masses, np.array(machine.pushed_scale), _started(built))
     if choices["frame.moves"] == "table":
         modes.append(_table_mode(built, machine))
     return tuple(sorted(modes, key=lambda mode: mode.hertz)[:count])
+
+
+def set_off(machine: MachineModel, mode: FrameMode) -> tuple[float, float]:
+    """What a start of the axis along which it swings does to a mode.
+
+    Returns
+    -------
+    swing_mm, settled_s : float
+        How far the nose, or the table, swings out at first when the acceleration set begins, with
+        no jerk limit; and until it is down to a twentieth of that. [mm, s]
+
+    Notes
+    -----
+    Twice the standing sag, ``inertia.swing_mm``, times what the mode takes of it; ln 20 / (zeta w)
+    for the damping that the description has (textbook).
+    """
+    rate = machine.axes[mode.along].acceleration_mm_per_s2
+    swing = float(inertia.swing_mm(rate, mode.hertz)) * abs(mode.follows[mode.along])
+    return swing, log(_DOWN_TO) / (machine.damping * 2.0 * pi * mode.hertz)
 
 
 #: name -> compliance (6, 6), its place from M (3,), the first body that hangs on it
@@ -108,8 +135,17 @@ def _beam_kg(built: Frame) -> float:
     return area * built.number("frame.beam.length") * density
 
 
+def _started(built: Frame) -> FloatArray:
+    """Whether a start of X, Y or Z takes each body along. (3, 4)"""
+    takes = np.zeros((3, len(BODIES)))
+    takes[built.moving] = built.choices["frame.moves"] == "gantry"
+    takes[1 - built.moving, 1:] = 1.0
+    takes[2, 2:] = 1.0
+    return takes
+
+
 def _swings(
-    chain: _Chain, places: FloatArray, masses: FloatArray, scale: FloatArray
+    chain: _Chain, places: FloatArray, masses: FloatArray, scale: FloatArray, started: FloatArray
 ) -> list[FrameMode]:
     many = len(masses)
     levers = {}  # part -> (6, 3 bodies): load in it for forces on the bodies that hang on it
@@ -124,13 +160,18 @@ def _swings(
     root = np.sqrt(np.repeat(masses, 3))
     values, shapes = np.linalg.eigh(root[:, None] * flexible * root)
     modes = []
-    for value, shape in zip(values[::-1][:3], shapes.T[::-1], strict=False):
+    for value, shape in zip(values[::-1], shapes.T[::-1], strict=True):
+        if value <= _STIFF * values[-1]:  # bodies that nothing springy parts
+            break
         force = root * shape  # mass times movement: the inertia forces, but for a factor
         works = {
             name: float((lever @ force) @ chain[name][0] @ (lever @ force))
             for name, lever in levers.items()
         }
-        modes.append(_mode(float(value), (shape / root).reshape(many, 3), BODIES, works))
+        moves = (shape / root).reshape(many, 3)  # unit modal mass
+        pulled = (started * masses) @ moves  # (3 axes started, 3 ways)
+        follows = np.diagonal(pulled) * moves[_NOSE]
+        modes.append(_mode(float(value), moves, BODIES, works, follows))
     return modes
 
 
@@ -146,11 +187,16 @@ def _table_mode(built: Frame, machine: MachineModel) -> FrameMode:
         "table wheels": float(shape @ give @ shape),
         f"{axis.upper()} drive": float(shape @ drive @ shape),
     }
-    return _mode(float(values[-1]), shape[None], ("table",), works)
+    follows = UNIT[built.moving] * shape**2  # one mass: its own share of the way it is started
+    return _mode(float(values[-1]), shape[None], ("table",), works, follows)
 
 
 def _mode(
-    value: float, moves: FloatArray, bodies: tuple[str, ...], works: dict[str, float]
+    value: float,
+    moves: FloatArray,
+    bodies: tuple[str, ...],
+    works: dict[str, float],
+    follows: FloatArray,
 ) -> FrameMode:
     moves = moves / np.abs(moves).max()
     whole = sum(works.values())
@@ -159,4 +205,5 @@ def _mode(
         hertz=float(np.sqrt(1.0 / (value * N_PER_KG_MM_PER_S2))) / (2.0 * pi),
         moves=dict(zip(bodies, moves, strict=True)),
         shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
+        follows=(*follows.tolist(),),
     )

@@ -33,6 +33,7 @@ from kerfwright.report.give_map import GiveMap, give_as_plain, share_words
 from kerfwright.report.known_words import known_words, source_words
 from kerfwright.report.machine_card import CAUTION, SPREADS, answer, fact_groups
 from kerfwright.report.machine_outline import Outline, machine_outline
+from kerfwright.report.swing_words import swing_words
 
 #: A figure that a lever moves by less than this share of itself stays the same.
 _SAME = 0.02
@@ -183,28 +184,12 @@ def _mode(mode: FrameMode, hertz: Estimate) -> dict[str, Any]:
     ]
     moves = {body: [float(f"{v:.3g}") for v in way] for body, way in mode.moves.items()}
     return {
-        "words": f"{_swing_words(mode)} along {along}",
+        "words": f"{swing_words(mode)} along {along}",
         "hertz_words": estimate_words(hertz, "Hz"),
         "parts": parts[:5],
         "moves": moves,
         "engineer": "first modes of masses on the assembled flexibility, Z down, mid bed",
     }
-
-
-def _swing_words(mode: FrameMode) -> str:
-    """What it looks like."""
-    if "table" in mode.moves:
-        return "the table swings"
-    along = mode.along
-    nose, beam = (float(mode.moves[body][along]) for body in ("spindle", "gantry"))
-    top = float(mode.moves["spindle's top"][along])
-    if nose * top < 0.0 and abs(top) > 0.2 * abs(nose):
-        return "the spindle nods, its nose one way and its top the other,"
-    if nose * beam < 0.0 and abs(beam) > 0.2 * abs(nose):
-        return "the gantry rocks, beam one way and nose the other,"
-    if abs(beam) > 0.4 * abs(nose):
-        return "gantry and spindle go to and fro together"
-    return "the spindle swings, the beam hardly,"
 
 
 def _buys(buys: Buys) -> dict[str, Any]:

@@ -54,7 +54,7 @@ def _views(figure: "Figure", machine: MachineModel) -> None:
             for part in parts
             if (outline := part.plan if up == 1 else part.front)
         ]
-    spans = {name: _extent([points for _, points in drawn]) for name, drawn in seen.items()}
+    spans = {name: extent([points for _, points in drawn]) for name, drawn in seen.items()}
     room = paper.WIDTH_PX - 2 * 70.0 - 90.0
     wide = sum(right - left for left, right, _, _ in spans.values())
     scale = min(room / wide, *((VIEW_PX - 40.0) / (top - low) for _, _, low, top in spans.values()))
@@ -70,20 +70,20 @@ def _views(figure: "Figure", machine: MachineModel) -> None:
         axes.set_axis_off()
         paper.write_px(figure, at, VIEW_TOP_PX - 30.0, name, size=11.0, weight="bold")
         for part, points in drawn:
-            _draw(axes, part, points)
+            draw_part(axes, part, points)
         _arrows(axes, name, drawn)
     note = f"drawn to one scale; nose in the middle of its travel; pencil line: {_travels(machine)}"
     paper.write_px(figure, 70.0, VIEW_TOP_PX + VIEW_PX + 26.0, note, size=8.5, color=paper.FAINT)
 
 
-def _extent(outlines: Sequence[Sequence[tuple[float, float]]]) -> tuple[float, float, float, float]:
+def extent(outlines: Sequence[Sequence[tuple[float, float]]]) -> tuple[float, float, float, float]:
     """Left, right, low and high end of what a view shows. [mm]"""
     across = [x for points in outlines for x, _ in points]
     up = [y for points in outlines for _, y in points]
     return min(across) - 30.0, max(across) + 30.0, min(up) - 30.0, max(up) + 30.0
 
 
-def _draw(axes: "Axes", part: OutlinePart, points: list[tuple[float, float]]) -> None:
+def draw_part(axes: "Axes", part: OutlinePart, points: list[tuple[float, float]]) -> None:
     from matplotlib.patches import Polygon
 
     style = {

@@ -1,0 +1,150 @@
+"""How the frame swings: the machine to scale, moved by each of its first modes."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kerfwright.machine import FrameMode, MachineModel
+from kerfwright.report import paper
+from kerfwright.report.figures import clean
+from kerfwright.report.give_map import shares_words
+from kerfwright.report.machine_outline import OutlinePart, machine_outline, moved
+from kerfwright.report.machine_picture import draw_part, extent
+from kerfwright.report.swing_words import swing_hertz, swing_means, swing_words
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+FloatArray = NDArray[np.float64]
+Points = list[tuple[float, float]]
+
+TOP_PX, ROW_PX, VIEW_PX = 120.0, 470.0, 330.0
+#: The largest movement is drawn as this share of what a view shows.
+_DRAWN = 0.05
+#: Of the spindle's two masses above the nose. [mm]
+_LOW_MM, _HIGH_MM = 20.0, 160.0
+
+
+def draw_swings(machine: MachineModel, modes: Sequence[FrameMode], path: Path) -> None:
+    """Draw a row for each mode at ``path``, a ``.png`` 1200 pixels wide or an ``.svg``."""
+    lowest = modes[0]
+    sentence = clean(
+        f"{machine.name}: swings slowest at {swing_hertz(lowest)}, along {'XYZ'[lowest.along]}."
+    )
+    with paper.on_paper():
+        figure = paper.sheet(TOP_PX + ROW_PX * len(modes) + 50.0)
+        paper.title(figure, 40.0, 22.0, sentence, paper.WIDTH_PX - 80.0)
+        for row, mode in enumerate(modes):
+            _row(figure, machine, mode, TOP_PX + row * ROW_PX)
+        note = (
+            "to scale, in the middle of the bed with Z down; pencil: at rest; the swing itself is "
+            "drawn many times too large"
+        )
+        bottom = TOP_PX + ROW_PX * len(modes)
+        paper.write_px(figure, 70.0, bottom, note, size=8.5, color=paper.FAINT)
+        paper.save(figure, path)
+
+
+def _row(figure: "Figure", machine: MachineModel, mode: FrameMode, top: float) -> None:
+    heading = f"{swing_hertz(mode)}: {swing_words(mode)} along {'XYZ'[mode.along]}"
+    paper.write_px(figure, 70.0, top, heading, size=11.0, weight="bold")
+    told = f"{shares_words(mode.shares)}; {swing_means(machine, mode)}"
+    for line, text in enumerate(paper.wrapped(told, paper.WIDTH_PX - 140.0, 9.5)):
+        paper.write_px(figure, 70.0, top + 24.0 + line * paper.line_px(9.5), text, size=9.5)
+    views = {name: _seen(machine, up) for name, up in (("above", 1), ("front", 2))}
+    spans = {name: extent([points for _, points in drawn]) for name, drawn in views.items()}
+    room = paper.WIDTH_PX - 2 * 70.0 - 60.0
+    wide = sum(right - left for left, right, _, _ in spans.values())
+    scale = min(room / wide, *(VIEW_PX / (high - low) for _, _, low, high in spans.values()))
+    size = _DRAWN * max(max(b - a, d - c) for a, b, c, d in spans.values())
+    at = 70.0
+    for (name, drawn), up in zip(views.items(), (1, 2), strict=True):
+        left, right, low, high = spans[name]
+        width, height = scale * (right - left), scale * (high - low)
+        bottom = top + 80.0 + VIEW_PX
+        axes = paper.axes_px(figure, at, bottom - height, width, height)
+        label = f"from {'above' if up == 1 else 'the front'}"
+        paper.write_px(figure, at, bottom + 4.0, label, size=8.5, color=paper.FAINT)
+        axes.set_xlim(left, right)
+        axes.set_ylim(low, high)
+        axes.set_axis_off()
+        for part, points in drawn:
+            swung = _swung(machine, mode, part, points, up, size)
+            draw_part(axes, part, swung)
+            if swung != points:
+                _ghost(axes, points)
+        at = paper.WIDTH_PX - 70.0 - scale * (spans["front"][1] - spans["front"][0])
+
+
+def _seen(machine: MachineModel, up: int) -> list[tuple[OutlinePart, Points]]:
+    """The parts of a view, X and Y in the middle, Z at its lowest; without the travel's line."""
+    x, y, z = machine.axes
+    at = (x.travel_mm / 2.0, y.travel_mm / 2.0, -z.travel_mm)
+    return [
+        (part, moved(outline, (part.shift[0] * at[0], part.shift[up] * at[up])))
+        for part in machine_outline(machine)
+        if part.kind != "travel" and (outline := part.plan if up == 1 else part.front)
+    ]
+
+
+def _ghost(axes: "Axes", points: Points) -> None:
+    from matplotlib.patches import Polygon
+
+    line = {"facecolor": "none", "edgecolor": paper.FAINT, "linewidth": 0.8, "zorder": 6}
+    axes.add_patch(Polygon(points, closed=True, linestyle=(0, (3, 2)), **line))
+
+
+def _swung(
+    machine: MachineModel,
+    mode: FrameMode,
+    part: OutlinePart,
+    points: Points,
+    up: int,
+    size: float,
+) -> Points:
+    """An outline where the swing has taken it. ``size``: how far the largest movement is drawn."""
+    field = _field(machine, mode, part)
+    if field is None:
+        return points
+    middle = _height_in_plan(machine, part)
+    out = []
+    for across, upward in points:
+        way = size * field(upward if up == 2 else middle)
+        out.append((across + float(way[0]), upward + float(way[up])))
+    return out
+
+
+def _height_in_plan(machine: MachineModel, part: OutlinePart) -> float:
+    """The height at which a part seen from above is taken: of spindle and uprights their tops."""
+    nose = machine.nose_height_mm - machine.z.travel_mm
+    if part.name == "upright":
+        return max(y for _, y in part.front)
+    above = {"collet": _LOW_MM, "spindle": _HIGH_MM}.get(part.name, 0.5 * (_LOW_MM + _HIGH_MM))
+    return nose + above
+
+
+def _field(
+    machine: MachineModel, mode: FrameMode, part: OutlinePart
+) -> Callable[[float], FloatArray] | None:
+    """Movement of a part at a height above the table; None where it stands still."""
+    moves = mode.moves
+    if part.name in ("table", "spoil board") and "table" in moves:
+        return lambda _: moves["table"]
+    if "table" in moves:
+        return None
+    if part.name == "beam":
+        return lambda _: moves["gantry"]
+    if part.name == "upright":  # its foot stands, its top goes with the beam
+        low, high = min(y for _, y in part.front), max(y for _, y in part.front)
+        return lambda z: moves["gantry"] * float(np.clip((z - low) / (high - low), 0.0, 1.0))
+    if part.name == "carriage":
+        return lambda _: moves["carriage"]
+    if part.name in ("Z plate", "mount", "spindle", "collet"):
+        nose = machine.nose_height_mm - machine.z.travel_mm
+        one, other = moves["spindle"], moves["spindle's top"]
+        return lambda z: one + (other - one) * (z - nose - _LOW_MM) / (_HIGH_MM - _LOW_MM)
+    return None

@@ -1,0 +1,61 @@
+"""The machine moved by its first modes, in a picture and in words."""
+
+from pathlib import Path
+
+import matplotlib.image
+import numpy as np
+import pytest
+
+import kerfwright.workshop
+from kerfwright.machine import frame_modes, load_machine, set_off
+from kerfwright.report.swing_picture import _seen, _swung, draw_swings
+from kerfwright.report.swing_words import swing_means
+
+DEMO = Path(kerfwright.workshop.__file__).parent / "demo" / "machine.toml"
+
+
+@pytest.fixture(scope="module")
+def machine():
+    return load_machine(DEMO)
+
+
+def test_parts_go_with_what_carries_them(machine):
+    mode = frame_modes(machine)[0]
+    gantry = mode.moves["gantry"]
+    front = {part.name: (part, points) for part, points in _seen(machine, 2)}
+
+    def gone(name):
+        part, points = front[name]
+        return np.array(_swung(machine, mode, part, points, 2, 50.0)) - np.array(points)
+
+    assert gone("beam") == pytest.approx(np.tile(50.0 * gantry[[0, 2]], (4, 1)))
+    assert gone("upright")[:2] == pytest.approx(0.0)  # its foot
+    assert gone("upright")[2:] == pytest.approx(np.tile(50.0 * gantry[[0, 2]], (2, 1)))
+    assert gone("table") == pytest.approx(0.0)
+    # the spindle leans from where its lower mass goes to where its upper one goes
+    low, high = mode.moves["spindle"][0], mode.moves["spindle's top"][0]
+    body = gone("spindle")[:, 0] / 50.0
+    height = np.array(front["spindle"][1])[:, 1] - (machine.nose_height_mm - machine.z.travel_mm)
+    assert body == pytest.approx(low + (high - low) * (height - 20.0) / 140.0)
+
+
+def test_words_say_what_a_start_does(machine):
+    mode = frame_modes(machine)[0]
+    swing, settled = set_off(machine, mode)
+    words = swing_means(machine, mode)
+    assert f"{swing:.3f} mm" in words
+    assert f"after {settled:.2g} s" in words
+    assert "400 mm/s²" in words
+
+
+def test_the_picture_has_a_row_for_each_mode(machine, tmp_path):
+    modes = frame_modes(machine)
+    sizes = []
+    for count in (1, 3):
+        draw_swings(machine, modes[:count], tmp_path / "swings.png")
+        picture = matplotlib.image.imread(tmp_path / "swings.png")
+        sizes.append(picture.shape)
+        ink = (picture[..., :3].min(axis=2) < 0.5).sum(axis=1)
+        assert (ink[-int(470 * 0.8) :] > 0).any()
+    assert sizes[0][1] == sizes[1][1] == 1200
+    assert sizes[1][0] - sizes[0][0] == 2 * 470
