@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from kerfwright.physics import beams, frame, gantry
+from kerfwright.physics import beams, frame, gantry, vibration
 
 EI3, EI2, EA, GJ = 4e9, 9e9, 5e7, 2e9
 
@@ -126,3 +126,67 @@ def test_one_screw_by_assembly():
     compliance[np.ix_(keep, keep)] = np.linalg.inv(stiff[np.ix_(keep, keep)])
     seen = frame.seen_from(compliance, np.array([0.0, 320.0, 0.0]))
     assert seen[0, 0] == pytest.approx(gantry.one_screw_give_mm_per_n(320.0, 4000.0, yaw))
+
+
+SWEPT = np.array([0.0, 3.0, 11.0, 24.0, 40.0, 55.0, 90.0, 300.0])  # Hz
+
+
+def test_one_mass_on_a_spring_swept():
+    # 1 / (k - m w² + i c w), c = 2 z sqrt(k m): textbook
+    k, m, z = 500.0, 0.012, 0.04  # N/mm, tonnes
+    turn = 2 * np.pi * SWEPT
+    exact = 1 / (k - m * turn**2 + 2j * z * np.sqrt(k * m) * turn)
+    found = vibration.swept_compliance(np.array([[1 / k]]), np.array([12.0]), SWEPT, z)
+    assert found[0][:, 0, 0] == pytest.approx(exact.real)
+    assert found[1][:, 0, 0] == pytest.approx(-exact.imag)
+
+
+def test_two_masses_swept():
+    # Direct: (K - w² M + i w C)^-1 with the C that gives both modes the same damping,
+    # C = M Phi diag(2 z w) Phi^T M (textbook). A third place without a mass rides on the spring.
+    k1, k2, masses, z = 400.0, 900.0, np.array([8.0, 3.0]), 0.03
+    stiff = np.array([[k1 + k2, -k2], [-k2, k2]])
+    mass = np.diag(masses / 1000)
+    root = np.sqrt(np.diag(mass))
+    values, shapes = np.linalg.eigh(stiff / root[:, None] / root)
+    phi = shapes / root[:, None]
+    damped = mass @ phi @ np.diag(2 * z * np.sqrt(values)) @ phi.T @ mass
+    turn = 2 * np.pi * SWEPT
+    exact = np.stack([np.linalg.inv(stiff - w**2 * mass + 1j * w * damped) for w in turn])
+    give = np.linalg.inv(stiff)
+    half = np.array([[0.5, 0.5]])  # a place half way along the second spring
+    parts = np.vstack([np.eye(2), half])
+    whole = parts @ give @ parts.T
+    whole[2, 2] += 0.25 / k2  # the half spring's own give under a force there
+    real, late = vibration.swept_compliance(whole, np.array([8.0, 3.0, 0.0]), SWEPT, z)
+    assert real[:, :2, :2] == pytest.approx(exact.real, rel=1e-9, abs=1e-12)
+    assert late[:, :2, :2] == pytest.approx(-exact.imag, rel=1e-9, abs=1e-12)
+    between = np.einsum("ij,kjl->kil", half, exact)[:, 0]
+    assert real[:, 2, :2] == pytest.approx(between.real, rel=1e-9, abs=1e-12)
+    assert real == pytest.approx(np.swapaxes(real, 1, 2))  # reciprocity
+
+
+def test_a_beam_with_its_mass_spread_out_swept():
+    # Simply supported, force in the middle: (tan(b L/2) - tanh(b L/2)) / 4 E I b³, b⁴ = m w² / E I
+    # (textbook, undamped). Here forty slices on the handbook's sag of a supported beam.
+    length, stiff, per_mm, slices = 900.0, 4e9, 1.85e-3, 40  # mm, N mm², kg/mm
+    at = np.append((np.arange(slices) + 0.5) / slices, 0.5) * length
+    low, high = np.minimum.outer(at, at), np.maximum.outer(at, at)
+    give = (
+        low * (length - high) * (length**2 - low**2 - (length - high) ** 2) / (6 * stiff * length)
+    )
+    assert np.diag(give) == pytest.approx(beams.supported_at_mm(1.0, at, length, 1.0, stiff))
+    mass = np.append(np.full(slices, per_mm * length / slices), 0.0)
+    hertz = np.array([10.0, 60.0, 85.0, 110.0, 200.0, 400.0])
+    wave = (per_mm / 1000 * (2 * np.pi * hertz) ** 2 / stiff) ** 0.25
+    half = wave * length / 2
+    exact = (np.tan(half) - np.tanh(half)) / (4 * stiff * wave**3)
+    real, _ = vibration.swept_compliance(give, mass, hertz, 0.0)
+    assert real[:, -1, -1] == pytest.approx(exact, rel=2e-3)
+    still, _ = vibration.swept_compliance(give, mass, np.zeros(1), 0.0)
+    assert still[0] == pytest.approx(give)
+
+
+def test_a_sweep_needs_a_mass():
+    with pytest.raises(ValueError, match="nothing has any mass"):
+        vibration.swept_compliance(np.eye(2), np.zeros(2), np.ones(1), 0.02)

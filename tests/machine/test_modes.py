@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kerfwright.machine import frame_modes, set_off
+from kerfwright.machine import frame_modes, set_off, swept_give
 
 STIFF = Path(__file__).with_name("stiff_machine.toml").read_text(encoding="utf-8")
 BIG_BEAM = 'material = "carbon steel"\nwidth = "990 mm"\ndepth = "990 mm"\nwall = "400 mm"'
@@ -63,3 +63,20 @@ def test_stiffer_swings_faster_and_heavier_slower(machine_of, demo, demo_text):
     assert shares == pytest.approx([1.0] * 3)
     for mode in frame_modes(demo):
         assert max(np.abs(move).max() for move in mode.moves.values()) == pytest.approx(1.0)
+
+
+def test_the_nose_swept(demo):
+    # Standing it is the card's give but for the table's; each peak stands at a mode, and far above
+    # them all the nose's own give is left.
+    still = swept_give(demo, np.zeros(1))[0]
+    own = demo.compliance_mm_per_n[2, 2, 0]
+    table = demo.compliance_shares["table"][2, 2, 0] * np.diag(own)
+    assert still == pytest.approx(np.diag(own) - table)
+    modes = frame_modes(demo)
+    for mode in modes[:2]:
+        hertz = np.linspace(0.9 * mode.hertz, 1.1 * mode.hertz, 401)
+        swept = swept_give(demo, hertz)[:, mode.along]
+        peak = hertz[np.argmax(swept)]
+        assert peak == pytest.approx(mode.hertz, rel=0.02)
+        assert swept.max() > 2.0 * still[mode.along]
+    assert np.all(swept_give(demo, np.array([5000.0]))[0] < still)

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 import kerfwright.workshop
-from kerfwright.machine import frame_modes, load_machine, set_off
-from kerfwright.report.swing_picture import _seen, _swung, draw_swings
+from kerfwright.machine import frame_modes, load_machine, set_off, swept_give
+from kerfwright.report.swing_picture import Sweep, _seen, _swung, draw_swings
 from kerfwright.report.swing_words import swing_means
 
 DEMO = Path(kerfwright.workshop.__file__).parent / "demo" / "machine.toml"
@@ -50,9 +50,11 @@ def test_words_say_what_a_start_does(machine):
 
 def test_the_picture_has_a_row_for_each_mode(machine, tmp_path):
     modes = frame_modes(machine)
+    hertz = np.linspace(0.0, 90.0, 100)
+    sweep = Sweep(hertz=hertz, mm_per_n=swept_give(machine, hertz))
     sizes = []
     for count in (1, 3):
-        draw_swings(machine, modes[:count], tmp_path / "swings.png")
+        draw_swings(machine, modes[:count], sweep, tmp_path / "swings.png")
         picture = matplotlib.image.imread(tmp_path / "swings.png")
         sizes.append(picture.shape)
         ink = (picture[..., :3].min(axis=2) < 0.5).sum(axis=1)

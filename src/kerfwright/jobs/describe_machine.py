@@ -14,15 +14,18 @@ from kerfwright.machine import (
     load_machine,
     machine_results,
     nose_give,
+    swept_give,
 )
 from kerfwright.report.give_file import give_rows
 from kerfwright.report.machine_card import card_words
 from kerfwright.report.machine_file import card_text
 from kerfwright.report.machine_picture import draw_machine
-from kerfwright.report.swing_picture import draw_swings
+from kerfwright.report.swing_picture import Sweep, draw_swings
 from kerfwright.workshop import demo_folder
 
 DEMO = "demo"
+#: A sweep goes so far beyond the last mode that is drawn.
+_BEYOND = 1.8
 
 
 def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> Described:
@@ -48,7 +51,10 @@ def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> D
     write_text(files[0], described.words)
     write_text(files[1], described.json_text + "\n")
     draw_machine(machine, results, files[2])
-    draw_swings(machine, frame_modes(machine), files[3])
+    modes = frame_modes(machine)
+    hertz = np.linspace(0.0, _BEYOND * modes[-1].hertz, 600)
+    sweep = Sweep(hertz=hertz, mm_per_n=swept_give(machine, hertz))
+    draw_swings(machine, modes, sweep, files[3])
     if give is not None:
         files = (*files, errand.out / "give.csv")
         write_text(files[-1], give_rows(give))

@@ -26,7 +26,7 @@ from kerfwright.machine.model import (
     MachineModel,
     Spindle,
 )
-from kerfwright.machine.modes import FrameMode, frame_modes, set_off
+from kerfwright.machine.modes import FrameMode, frame_modes, set_off, swept_give
 from kerfwright.machine.results import (
     PUSH_N,
     AxisResults,
@@ -85,6 +85,7 @@ __all__ = [
     "results_of",
     "set_off",
     "spread_out",
+    "swept_give",
     "thrust_n",
     "typed_at",
     "words_at",

@@ -19,7 +19,7 @@ from kerfwright.machine.materials import density_kg_per_m3
 from kerfwright.machine.model import FloatArray, MachineModel
 from kerfwright.machine.moving_table import standing_gantry
 from kerfwright.machine.structure import frame_at, hanging_on_beam, nose_arm_of
-from kerfwright.physics import frame, inertia
+from kerfwright.physics import frame, inertia, vibration
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 
 #: The two masses of Z and spindle, above the nose. A spindle is about 200 mm long: common
@@ -135,6 +135,33 @@ def _beam_kg(built: Frame) -> float:
     return area * built.number("frame.beam.length") * density
 
 
+def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
+    """How far the nose swings for each newton that swings, in the middle of the bed with Z down.
+
+    Parameters
+    ----------
+    machine : MachineModel
+        Its damping counts for every mode.
+    hertz : array (k,)
+        Of the force. [Hz]
+
+    Returns
+    -------
+    array (k, 3)
+        Pushed along X, Y, Z, the same way. A table that moves under it, and the table's give, are
+        left out. [mm/N]
+    """
+    middle = np.array([0.5])
+    built = frame_at(machine.values, machine.choices, middle, middle, np.array([0.0]))
+    chain, places, masses = _chain(built, machine)
+    places = np.vstack([places, nose_arm_of(built)])
+    _, flexible = _levers(chain, places, np.array(machine.pushed_scale))
+    mass = np.append(np.repeat(masses, 3), np.zeros(3))
+    parts = vibration.swept_compliance(flexible, mass, hertz, machine.damping)
+    own = [np.diagonal(part, axis1=-2, axis2=-1)[:, -3:] for part in parts]
+    return np.asarray(np.hypot(*own))
+
+
 def _started(built: Frame) -> FloatArray:
     """Whether a start of X, Y or Z takes each body along. (3, 4)"""
     takes = np.zeros((3, len(BODIES)))
@@ -148,15 +175,7 @@ def _swings(
     chain: _Chain, places: FloatArray, masses: FloatArray, scale: FloatArray, started: FloatArray
 ) -> list[FrameMode]:
     many = len(masses)
-    levers = {}  # part -> (6, 3 bodies): load in it for forces on the bodies that hang on it
-    flexible = np.zeros((3 * many, 3 * many))
-    for name, (compliance, place, first) in chain.items():
-        lever = np.zeros((6, 3 * many))
-        for body in range(first, many):
-            lever[:, 3 * body : 3 * body + 3] = frame.carried(places[body] - place).T[:, :3]
-        lever *= np.tile(scale, many)
-        levers[name] = lever
-        flexible += lever.T @ compliance @ lever
+    levers, flexible = _levers(chain, places, scale)
     root = np.sqrt(np.repeat(masses, 3))
     values, shapes = np.linalg.eigh(root[:, None] * flexible * root)
     modes = []
@@ -173,6 +192,25 @@ def _swings(
         follows = np.diagonal(pulled) * moves[_NOSE]
         modes.append(_mode(float(value), moves, BODIES, works, follows))
     return modes
+
+
+def _levers(
+    chain: _Chain, places: FloatArray, scale: FloatArray
+) -> tuple[dict[str, FloatArray], FloatArray]:
+    """Load in each part for forces on the bodies, (6, 3 n), and the bodies' flexibility.
+
+    The last body of the chain and all behind it in ``places`` hang on every part.
+    """
+    many, levers = len(places), {}
+    flexible = np.zeros((3 * many, 3 * many))
+    for name, (compliance, place, first) in chain.items():
+        lever = np.zeros((6, 3 * many))
+        for body in range(first, many):
+            lever[:, 3 * body : 3 * body + 3] = frame.carried(places[body] - place).T[:, :3]
+        lever *= np.tile(scale, many)
+        levers[name] = lever
+        flexible += lever.T @ compliance @ lever
+    return levers, flexible
 
 
 def _table_mode(built: Frame, machine: MachineModel) -> FrameMode:

@@ -4,7 +4,7 @@ from math import pi
 
 import numpy as np
 
-from kerfwright.physics.domain import FloatArray, Floats, above_zero, array
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, not_below_zero, refuse
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 
 
@@ -118,3 +118,57 @@ def step_sag_mm(acceleration_mm_per_s2: Floats, frequency_hz: Floats) -> FloatAr
     """
     above_zero(frequency_hz=frequency_hz)
     return array(acceleration_mm_per_s2) / (2.0 * pi * array(frequency_hz)) ** 2
+
+
+def swept_compliance(
+    give_mm_per_n: FloatArray, mass_kg: FloatArray, frequency_hz: FloatArray, damping: float
+) -> tuple[FloatArray, FloatArray]:
+    """Give of a frame under forces that swing, from its give under forces that stand.
+
+    Parameters
+    ----------
+    give_mm_per_n : array (n, n)
+        Movement at each place for a force at each, standing. [mm/N]
+    mass_kg : array (n,)
+        At each place; 0 where none is. [kg]
+    frequency_hz : array (k,)
+        Of the force. [Hz]
+    damping : float
+        Of every mode, as a share of critical. [-]
+
+    Returns
+    -------
+    in_step_mm_per_n, late_mm_per_n : array (k, n, n)
+        Movement in step with the force, and a quarter turn behind it: the standing give, each
+        mode's part of it times 1 / (1 - r² + 2 i z r), r the force's frequency over the mode's.
+
+    Raises
+    ------
+    ValueError
+        If a mass is below 0 or nothing has any.
+
+    Notes
+    -----
+    Nothing of the give is lost: what no mode holds stays as it stands. A continuous beam must be
+    cut into masses, ten for each half wave or more.
+
+    References
+    ----------
+    .. [1] Modal superposition with the static remainder: textbook.
+
+    Examples
+    --------
+    give="[[0.001]] mm/N" mass="[2] kg" frequency="[50] Hz" damping=0.02
+    -> in_step [[[0.001245]]] mm/N, late [[[0.0000276]]] mm/N
+    """
+    give, masses = array(give_mm_per_n), array(mass_kg)
+    not_below_zero(mass_kg=masses, damping=damping)
+    refuse(not np.any(masses > 0.0), "nothing has any mass")
+    root = np.sqrt(masses * N_PER_KG_MM_PER_S2)
+    values, shapes = np.linalg.eigh(root[:, None] * give * root)
+    inside = values > 1e-12 * values.max()
+    turns2, parts = 1.0 / values[inside], give @ (root[:, None] * shapes[:, inside])
+    ratio = 2.0 * pi * array(frequency_hz)[:, None] / np.sqrt(turns2)
+    answers = 1.0 / (1.0 - ratio**2 + 2j * damping * ratio) - 1.0  # (k, modes)
+    whole = give + np.einsum("km,m,im,jm->kij", answers, turns2, parts, parts)
+    return np.asarray(whole.real), np.asarray(-whole.imag)

@@ -1,6 +1,7 @@
 """How the frame swings: the machine to scale, moved by each of its first modes."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,20 +24,33 @@ FloatArray = NDArray[np.float64]
 Points = list[tuple[float, float]]
 
 TOP_PX, ROW_PX, VIEW_PX = 120.0, 470.0, 330.0
+SWEEP_PX = 330.0
+_PUSH_N = 10.0
+_LINES = ((paper.PENCIL, "-"), (paper.STOP, (0, (6, 2))), (paper.PROUD[2], (0, (1.5, 1.5))))
 #: The largest movement is drawn as this share of what a view shows.
 _DRAWN = 0.05
 #: Of the spindle's two masses above the nose. [mm]
 _LOW_MM, _HIGH_MM = 20.0, 160.0
 
 
-def draw_swings(machine: MachineModel, modes: Sequence[FrameMode], path: Path) -> None:
-    """Draw a row for each mode at ``path``, a ``.png`` 1200 pixels wide or an ``.svg``."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sweep:
+    """The nose under a force that swings."""
+
+    hertz: FloatArray  #: (k,), rising
+    mm_per_n: FloatArray  #: (k, 3)
+
+
+def draw_swings(
+    machine: MachineModel, modes: Sequence[FrameMode], sweep: Sweep, path: Path
+) -> None:
+    """Draw a row for each mode, and the sweep, at ``path``: a ``.png`` or ``.svg``, 1200 wide."""
     lowest = modes[0]
     sentence = clean(
         f"{machine.name}: swings slowest at {swing_hertz(lowest)}, along {'XYZ'[lowest.along]}."
     )
     with paper.on_paper():
-        figure = paper.sheet(TOP_PX + ROW_PX * len(modes) + 50.0)
+        figure = paper.sheet(TOP_PX + ROW_PX * len(modes) + 50.0 + SWEEP_PX)
         paper.title(figure, 40.0, 22.0, sentence, paper.WIDTH_PX - 80.0)
         for row, mode in enumerate(modes):
             _row(figure, machine, mode, TOP_PX + row * ROW_PX)
@@ -46,7 +60,25 @@ def draw_swings(machine: MachineModel, modes: Sequence[FrameMode], path: Path) -
         )
         bottom = TOP_PX + ROW_PX * len(modes)
         paper.write_px(figure, 70.0, bottom, note, size=8.5, color=paper.FAINT)
+        _sweep(figure, sweep, bottom + 50.0)
         paper.save(figure, path)
+
+
+def _sweep(figure: "Figure", sweep: Sweep, top: float) -> None:
+    """How far the nose swings at each frequency; the force that stands is on the left."""
+    heading = f"pushed to and fro with {_PUSH_N:.0f} N, it swings this far [mm]"
+    paper.write_px(figure, 70.0, top, heading, size=11.0, weight="bold")
+    axes = paper.axes_px(figure, 130.0, top + 36.0, paper.WIDTH_PX - 220.0, SWEEP_PX - 120.0)
+    for index, (colour, line) in enumerate(_LINES):
+        far = _PUSH_N * sweep.mm_per_n[:, index]
+        axes.plot(sweep.hertz, far, color=colour, linestyle=line, label=f"along {'XYZ'[index]}")
+    axes.set_yscale("log", subs=(2.0, 5.0))
+    for ticks in (axes.yaxis.set_major_formatter, axes.yaxis.set_minor_formatter):
+        ticks(lambda far, _: f"{far:g}")  # plain decimals, no powers
+    axes.set_xlim(float(sweep.hertz[0]), float(sweep.hertz[-1]))
+    axes.set_xlabel("times a second [Hz]", fontsize=8.5)
+    axes.spines[["top", "right"]].set_visible(False)
+    axes.legend(frameon=False, fontsize=8.5)
 
 
 def _row(figure: "Figure", machine: MachineModel, mode: FrameMode, top: float) -> None:
