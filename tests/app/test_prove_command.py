@@ -51,6 +51,8 @@ def test_verdict_pictures_and_exit_code(tmp_path):
         "loads.svg",
         "solid.png",
         "solid.svg",
+        "strip.png",
+        "strip.svg",
         "verdict.json",
     ]
     assert verdict["totals"]["removed_mm3"] > 1000

@@ -265,7 +265,7 @@ CASES = {
         DEEP.format(z=12, f=2400), DEEP.format(z=12, f=2400), "caution", 7,
         raises={"on": spindle(shaft_power_w=60.0)},
     ),
-    "deflection": case(
+    "cutter pushed aside": case(
         DEEP.format(z=12, f=1500), DEEP.format(z=2, f=1500), "caution", 7,
         both={
             "cutters": ("1: flat 3 mm, 2 flutes, flute length 14 mm, stick-out 40 mm, shank 3 mm",)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from kerfwright.report.figures import both_ways
 from kerfwright.report.words import limit_words, remedy_words
 
 from .every_finding import CASES
@@ -25,7 +26,7 @@ AT_A_PLACE = (
     "part off size", "clamp without a track", "screw in the wrong place", "wanted size off",
     "wanted size not found", "wood will move",
 )  # fmt: skip
-UNITS = {"mm", "mm²", "mm³", "N", "W", "s", "km", "rev/min", "mm/s", "share", "slot", ""}
+UNITS = {"mm", "mm²", "mm³", "N", "W", "s", "m", "rev/min", "mm/s", "share", "slot", ""}
 
 
 def test_every_code_has_its_pair():
@@ -124,6 +125,14 @@ def reads_well(finding):
             assert not re.search(rf"\b{re.escape(word)}", lowered), f"{word!r} in {text!r}"
         assert "safe" not in lowered
     assert finding.unit in UNITS, finding.unit
+    # How much, and how much it may be: with its unit, in sentence and figures.
+    if finding.code not in WITHOUT_A_FIGURE:
+        assert re.search(r"\d", finding.words), finding.words
+        assert re.match(r"found .*\d.*; limit .*\d", limit_words(finding))
+    if finding.unit in ("mm", "mm/s", "N", "mm²", "m"):
+        assert re.search(r" (in|in/s|lbf|sq in|ft)\b", limit_words(finding))
+    # Where inches stand, every length of a sentence has them.
+    assert both_ways(both_ways(finding.words)) == both_ways(finding.words)
     assert finding.line > 0 or finding.code in AT_A_PLACE
     assert finding.time_s is not None or finding.code in ("units", *AT_A_PLACE)
     assert finding.value.low <= finding.value.value <= finding.value.high
@@ -141,9 +150,15 @@ def reads_well(finding):
     assert finding.words[0].isupper()
 
 
+#: Findings that are there or not.
+WITHOUT_A_FIGURE = {
+    "change ignored", "missing cutter", "no wood", "screw in the wrong place", "spindle off",
+    "spindle backwards", "wanted size not found",
+}  # fmt: skip
+
 #: What to do there has no size: something is to be started, looked at or exchanged.
 WITHOUT_NUMBERS = {
-    "no wood", "spindle off", "change ignored", "cutter may creep out", "deflection",
+    "no wood", "spindle off", "change ignored", "cutter may creep out", "cutter pushed aside",
     "drill sideways", "spindle slows", "swings", "spindle backwards",
     "part off size",
 }  # fmt: skip

@@ -208,11 +208,11 @@ def test_power(proved, machine):
 def test_deflection(proved):
     deep = "G0 Z5\nG0 X20 Y30\nG1 Z-12 F300\nG1 X80 F1500" + OUT
     long = ["1: flat 3 mm, 2 flutes, flute length 14 mm, stick-out 40 mm, shank 3 mm"]
-    found = only(proved(deep, cutters=long), "deflection")
+    found = only(proved(deep, cutters=long), "cutter pushed aside")
     assert found.severity == "caution"
     assert found.value.low < found.value.value < found.value.high
     assert found.value.value > found.limit
-    assert "deflection" not in codes(proved(IN + "G1 X80 F1500" + OUT))
+    assert "cutter pushed aside" not in codes(proved(IN + "G1 X80 F1500" + OUT))
 
 
 def test_chip_thin_and_thick(proved):

@@ -16,13 +16,15 @@ from PIL import Image
 from kerfwright.basics import Estimate, Known, Spot
 from kerfwright.fixture import Clamp
 from kerfwright.prove import Series
-from kerfwright.report import draw_board, draw_loads, draw_solid, paper
+from kerfwright.report import draw_board, draw_loads, draw_solid, draw_strip, paper
 from kerfwright.report.board_picture import _facts, bands
-from kerfwright.report.loads_picture import _side_by_side, _slot_words
+from kerfwright.report.loads_picture import side_by_side, slot_words
 from kerfwright.stock.by_block import worst_by_block
 
 DRAWERS = pytest.mark.parametrize(
-    "draw", [draw_board, draw_solid, draw_loads], ids=["board", "solid", "loads"]
+    "draw",
+    [draw_board, draw_strip, draw_solid, draw_loads],
+    ids=["board", "strip", "solid", "loads"],
 )
 
 
@@ -164,8 +166,8 @@ def test_pins_do_not_cover_one_another(points):
 
 @settings(max_examples=50, deadline=None)
 @given(st.lists(st.floats(0, 860), max_size=24))
-def test_pins_on_the_lane_stand_side_by_side_in_order(wanted):
-    places = _side_by_side(wanted, 860.0)
+def test_pins_on_the_lane_standside_by_side_in_order(wanted):
+    places = side_by_side(wanted, 860.0)
     in_order = [places[i] for i in np.argsort(wanted, kind="stable")]
     assert all(b - a >= 26.0 - 1e-9 for a, b in pairwise(in_order))
     assert all(-1e-9 <= place <= 860.0 + 1e-9 for place in places)
@@ -237,11 +239,11 @@ def test_what_is_noise_is_not_marked_as_most_proud_or_most_shy(make, tmp_path):
     ],
 )
 def test_a_label_is_shortened_until_it_fits(make, slot, room_px, words):
-    assert _slot_words(make.setup(), slot, room_px) == words
+    assert slot_words(make.setup(), slot, room_px) == words
 
 
 def test_no_cutter_is_named_where_none_is_in_the_spindle(make):
-    assert _slot_words(replace(make.setup(), first_slot=None), 0, 300.0) == "no cutter yet"
+    assert slot_words(replace(make.setup(), first_slot=None), 0, 300.0) == "no cutter yet"
 
 
 def series_of(values, slot=None):

@@ -8,6 +8,7 @@ from kerfwright.basics import Estimate, Finding, Spot
 from kerfwright.report import describe
 from kerfwright.report.figures import (
     amount,
+    both_ways,
     chance_words,
     duration,
     estimate_words,
@@ -26,8 +27,8 @@ def test_answer_comes_first_then_findings(verdict):
     )
     start = lines.index("FOUND")
     assert lines[start + 2 : start + 7] == [
-        "  1  STOP, line 212, 5 min 10 s into the job",
-        "     a rapid goes 3.2 mm deep through wood that is still there",
+        "  1  STOP: rapid through wood, line 212, 5 min 10 s into the job",
+        "     a rapid goes 3.2 mm (0.126 in) deep through wood that is still there",
         "     at 120.4 mm from the left, 33.0 from the front, 3.2 below the top"
         " (4.74, 1.30, 0.13 in)",
         "     found 3.20 mm, 3.00 to 3.40 (0.126 in, 0.118 to 0.134); limit 0 mm (0 in)",
@@ -41,7 +42,8 @@ def test_everything_that_must_be_told_is_told(verdict):
         "time 1 h 52 min (1 h 35 to 2 h 05, nineteen times in twenty)",
         "The true value lies in the spread given behind it nineteen times in twenty.",
         "found 8 %, −3 to 19, mostly from friction of the Z slide; limit 10 % likely about 60 "
-        "times in 100 do: go down at 240 mm/min there [feed on lines 1804 to 1806: 600 -> 240]. "
+        "times in 100 do: go down at 240 mm/min (9.45 in/min) there [feed on lines 1804 to 1806: "
+        "600 -> 240]. "
         "Tried in the model: the Z motor has pull to spare: 31 %, limit 10 %.",
         "pull left in the Z motor 8 %, −3 to 19; limit 10 %; line 1804, at 40 min 15 s",
         "most proud 0.52 mm proud, 0.40 to 0.64 (0.020 in proud, 0.016 to 0.025), mostly from "
@@ -213,3 +215,28 @@ def test_the_number_of_a_slot_is_no_measure(make):
     assert "the set-up has no cutter in slot 2" in text
     assert "2.00 slot" not in text
     assert "0 slot" not in text
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("Let it stick out 14 mm only", "Let it stick out 14 mm (0.551 in) only"),
+        (
+            "off by 0.54 mm (0.32 to 1.03 mm, nineteen times in twenty)",
+            "off by 0.54 mm (0.021 in) (0.32 to 1.03 mm, 0.013 to 0.041 in, nineteen times in"
+            " twenty)",
+        ),
+        (
+            "at 41, 10 mm; 34 x 24 mm",
+            "at 41, 10 mm (1.614, 0.394 in); 34 x 24 mm (1.339 x 0.945 in)",
+        ),
+        ("Feed at 3000 mm/min", "Feed at 3000 mm/min (118 in/min)"),
+        ("with 10 N, −0.5 mm", "with 10 N (2.25 lbf), −0.5 mm (−0.020 in)"),
+        # Names, other units, and what has its inches already.
+        ('Cutter 1 (flat 6 mm), "ball 3 mm"', 'Cutter 1 (flat 6 mm), "ball 3 mm"'),
+        ("300 mm/s², 816 mm², 5 mm³", "300 mm/s², 816 mm², 5 mm³"),
+        ("3.20 mm (0.126 in)", "3.20 mm (0.126 in)"),
+    ],
+)
+def test_sentences_have_inches_too(text, told):
+    assert both_ways(text) == told

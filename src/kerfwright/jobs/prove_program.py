@@ -24,7 +24,14 @@ from kerfwright.program import Program
 from kerfwright.prove import Proof, Verdict
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.cut import Arrays
-from kerfwright.report import draw_board, draw_loads, draw_solid, write_series, write_verdict
+from kerfwright.report import (
+    draw_board,
+    draw_loads,
+    draw_solid,
+    draw_strip,
+    write_series,
+    write_verdict,
+)
 from kerfwright.setup import Setup, load_job, setup_from_words
 from kerfwright.tables import tables_sha256
 from kerfwright.workshop import (
@@ -36,7 +43,9 @@ from kerfwright.workshop import (
     stage_key,
 )
 
-_PICTURES = (("board", draw_board), ("solid", draw_solid), ("loads", draw_loads))
+_PICTURES = (
+    ("board", draw_board), ("strip", draw_strip), ("solid", draw_solid), ("loads", draw_loads),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -134,7 +134,7 @@ def _spoil_board(facts: Facts, spoil: SpoilBoard) -> list[Finding]:
     )
     return [
         at_segment(facts, segment, "spoil board nearly used up", "note", words,
-                   (float(skims), 1.0, ""), ())
+                   (left, spoil.least_mm, "mm"), ())
     ]  # fmt: skip
 
 

@@ -248,7 +248,7 @@ def _harder(
             not_tried=f"{_TRIED[-1]:g} times the hold was, and is not enough",
         )
         return another_way, otherwise
-    says = f"With {times:g} times the hold it is {after.value * 100:.0f} % of it"
+    says = f"With {times:g} times the hold"
     kinds = {grip.kind for grip in hold.grips}
     what = "screws" if "screw" in kinds else "clamps" if "clamp" in kinds else "clamps or screws"
     change = Change(path="hold", old="as told", new=f"× {times:g}")
@@ -264,7 +264,7 @@ def _half_depth(facts: Facts, finding: Finding, share: float, factor: FloatArray
     if chance >= CARE:
         words = f"{words}; alone that is not enough"
     change = Change(path=f"depth on line {finding.line}", old="× 1", new="× 0.5")
-    says = f"With half of the depth it is {after.value * 100:.0f} % of it"
+    says = "With half of the depth"
     held = tried(finding, says, after, chance)
     longer = Lines(first=finding.line, last=finding.line).passed_s(facts, 2)
     return Remedy(words=words, changes=(change,), tried=held, more_s=longer)
@@ -305,7 +305,7 @@ def _rises(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
     while closer > 5.0 and float((many * (closer / near) ** 2 > limit).mean()) >= CARE:
         closer *= 0.9
     after, chance = _told(told.value * (closer / near) ** 2, many * (closer / near) ** 2, limit)
-    says = f"With a screw {closer:.0f} mm away it rises {after.value:.2f} mm"
+    says = f"With a screw {closer:.0f} mm away"
     change = Change(path="hold.screws", old=f"nearest {near:.0f} mm", new=f"within {closer:.0f} mm")
     remedy = Remedy(
         words=f"Put a screw, clamp or tape within {closer:.0f} mm of this place, clear of the path",

@@ -126,13 +126,13 @@ def _moved(facts: Facts, end: _End, found: Finding) -> Iterator[Remedy]:
         ", ".join(f"{one.board_at_mm[k] - table[k]:.1f} mm" for k in range(2))
         for one in (facts.setup, setup)
     )
-    limit = f"{max(left, 0.0):.1f} mm before that end"
+    says = f"Then {end.axis} stops {left:.1f} mm before that end"
+    if left < 0.05:
+        says = f"Then {end.axis} just reaches that end"
     yield Remedy(
         words=words,
         changes=(Change(path="board.at", old=old_at, new=new_at),),
-        tried=tried(
-            found, f"Then {end.axis} stops {limit}", exact(end.limit_mm - end.sign * left), None
-        ),
+        tried=tried(found, says, exact(end.limit_mm - end.sign * left), None),
         more_s=0.0,
     )
 

@@ -15,6 +15,8 @@ from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.cutter import Cutter, chip_range
 from kerfwright.kernels import cutting
 from kerfwright.loads import edge_law_for, give_mm
+from kerfwright.program import MoveKind
+from kerfwright.program.changed import with_feeds
 from kerfwright.prove.again import more_s
 from kerfwright.prove.another_cutter import another, shorter, thicker
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
@@ -29,12 +31,14 @@ from kerfwright.prove.margins import (
 )
 from kerfwright.prove.remedies import DEPTHS, FEEDS, Lines, Told, lighter, tried
 
+PUSHED = "cutter pushed aside"
 CARE = 0.2  #: likelihood from which a limit of the machine's is a caution
 RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no source
 #: A feed per tooth this far outside the usual range is told, if it lasts.
 _THIN, _THICK = 0.5, 1.5
 _LASTS_S, _LASTS_SHARE = 5.0, 0.1
 _AT_ONCE_S = 0.5
+_MOST_STRETCHES = 3  #: of lines that are named
 _SLIP_OF_F = 10.0  #: a chip this many times off is a slip in an F or S word
 
 
@@ -212,7 +216,7 @@ def deflection(
         f" ({margin.value.low:.2f} to {margin.value.high:.2f} mm, nineteen times in twenty);"
         f" the part may be out by {setup.tolerance_mm:.2f} mm"
     )
-    found = _at_margin("deflection", "deflection", "caution", words, judged["deflection"],
+    found = _at_margin("deflection", PUSHED, "caution", words, judged["deflection"],
                        margin.limit, ())  # fmt: skip
 
     def told(tried_at: Moment) -> Told:
@@ -288,12 +292,12 @@ def chip(facts: Facts, moments: dict[str, Moment], machines: Machines) -> list[F
             code = "chip too thin" if value < limit else "chip too thick"
             measure = (value, limit, "mm")
             found = at_group(facts, group, code, "caution", words, measure, ())
-            lines = Lines.of(facts, mine[far])
+            stretches = Lines.stretches(facts, mine[far], mine) or [Lines.of(facts, mine[far])]
 
             def stands(share: float, slot: int = slot) -> bool:
                 return _stands(facts, moments, machines, slot, share)
 
-            remedy = _other_chip(facts, group, lines, found, stands)
+            remedy = _other_chip(facts, group, stretches, found, stands)
             out.append(replace(found, remedies=(remedy,)))
     return out
 
@@ -349,7 +353,11 @@ def _stands(
 
 
 def _other_chip(
-    facts: Facts, group: int, lines: Lines, found: Finding, stands: Callable[[float], bool]
+    facts: Facts,
+    group: int,
+    stretches: list[Lines],
+    found: Finding,
+    stands: Callable[[float], bool],
 ) -> Remedy:
     """How to bring the chip to its limit: by the feed, if that is not far off and the machine has
     it, else by the speed of the spindle too.
@@ -378,16 +386,34 @@ def _other_chip(
         steps.append(f"turn the spindle at {held * 60.0:.0f} rev/min")
         changes.append(Change(path="spindle", old=f"{now * 60:.0f}", new=f"{held * 60:.0f}"))
     if abs(feed - 1.0) > 0.02:
-        steps.append(f"feed at {feed * 100.0:.0f} % on {lines.words}")
-        changes.append(Change(path=f"feed on {lines.words}", old="× 1", new=f"× {feed:.2f}"))
+        fast = f"{feed:.1f} times as fast" if feed >= 1.995 else f"at {feed * 100.0:.0f} %"
+        more = len(stretches) - _MOST_STRETCHES
+        where = [one.words for one in stretches[:_MOST_STRETCHES]]
+        where += [f"{more} more stretches"] if more > 0 else []
+        steps.append(f"feed {fast} on {', '.join(where)}")
+        changes += [
+            Change(path=f"feed on {one.words}", old="× 1", new=f"× {feed:.2f}")
+            for one in stretches[:_MOST_STRETCHES]
+        ]
     words = " and ".join(steps)
     value = found.value.value * feed * now / held
     return Remedy(
         words=words[:1].upper() + words[1:],
         changes=tuple(changes),
-        tried=tried(found, f"Then it takes {value:.3f} mm a tooth", exact(value), None),
-        more_s=lines.fed_s(facts, feed),
+        tried=tried(found, "Then each tooth takes as much as is usual", exact(value), None),
+        more_s=_fed_s(facts, stretches, feed),
     )
+
+
+def _fed_s(facts: Facts, stretches: list[Lines], share: float) -> float | None:
+    """How much longer it takes with the feed on all of some stretches at a share. [s]"""
+    if facts.program is None:
+        return None
+    moves = np.zeros(facts.program.moves, np.bool_)
+    for one in stretches:
+        moves |= (facts.program.line >= one.first) & (facts.program.line <= one.last)
+    moves &= facts.program.kind != MoveKind.RAPID
+    return more_s(facts, with_feeds(facts.program, moves, share))
 
 
 def long_words(seconds: float) -> str:

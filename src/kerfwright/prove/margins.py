@@ -29,7 +29,7 @@ DRAWS = 120
 SEED = 20_261
 COVERAGE = 0.95
 
-LAW = "the force law, which no test on this machine has narrowed yet"
+LAW = "how hard this wood pushes back, which no test on this machine has narrowed yet"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

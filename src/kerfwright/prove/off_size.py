@@ -122,7 +122,7 @@ def _last_pass(
         after = _with_share(wall, share)
         chance = beyond(after, tolerance_mm, zero_u)
         if share < 1.0 and chance < CARE:
-            says = f"With {mm:g} mm left for a last pass it is {after.offset.value:+.2f} mm out"
+            says = f"With {mm:g} mm left for a last pass"
             change = Change(
                 path=lines.words, old="cut once", new=f"again with {mm:g} mm left for it"
             )
@@ -174,7 +174,7 @@ def _less_deep(
         if chance >= CARE:
             continue
         passes = ceil(1.0 / share - 1e-9)
-        says = f"With {share * 100:.0f} % of the depth it is {after.offset.value:+.2f} mm out"
+        says = f"With {share * 100:.0f} % of the depth"
         yield Remedy(
             words=f"Or take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
             f" {passes} passes",

@@ -86,7 +86,7 @@ def _light_pass(
         if share >= 1.0 or chance >= CARE:
             continue
         lines = Lines.of(facts, mine)
-        says = f"With {mm:g} mm left for a last pass it measures {after.value:.2f} mm"
+        says = f"With {mm:g} mm left for a last pass"
         yield Remedy(
             words=f"Leave {mm:g} mm of wood and take it in a last pass round the part",
             changes=(
@@ -116,7 +116,7 @@ def _drawn(size: Dimension, tolerance_mm: float, found: Finding) -> Iterator[Rem
                 new=f"{new:.2f} mm",
             ),
         ),
-        tried=tried(found, f"Then it measures {after.value:.2f} mm", after, chance),
+        tried=tried(found, "Drawn like that it measures", after, chance),
         more_s=0.0,
     )  # fmt: skip
 

@@ -35,6 +35,25 @@ class Lines:
         lines = facts.line[facts.swept.segment[groups]]
         return cls(first=int(lines.min()), last=int(lines.max()))
 
+    @classmethod
+    def stretches(
+        cls, facts: Facts, groups: NDArray[np.int64], among: NDArray[np.int64]
+    ) -> "list[Lines]":
+        """Stretches of lines on which more than half of the time goes to some groups, the longest
+        first. ``among``: all groups that count; a line between with none of them parts nothing.
+        """
+        time = facts.swept.column[:, cutting.DURATION].astype(np.float64)
+        line = facts.line[facts.swept.segment]
+        told, at = np.unique(line[among], return_inverse=True)
+        whole = np.bincount(at, time[among], len(told))
+        mine = np.zeros(len(told))
+        np.add.at(mine, np.searchsorted(told, line[groups]), time[groups])
+        inside = mine > 0.5 * whole
+        edge = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(np.int64), [0]])))
+        out = [(first, end) for first, end in edge.reshape(-1, 2).tolist()]
+        out.sort(key=lambda one: -float(mine[one[0] : one[1]].sum()))
+        return [cls(first=int(told[a]), last=int(told[b - 1])) for a, b in out]
+
     @property
     def words(self) -> str:
         """``line 7``, or ``lines 7 to 80``."""

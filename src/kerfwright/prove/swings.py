@@ -66,7 +66,7 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
             words=f"Set the speed step of {name} in the controller to {few:.1f} mm/s or less",
             changes=(change_to,),
             tried=tried(
-                found, f"Then {name} changes its speed by {few:.1f} mm/s at once", exact(few),
+                found, "Then its motor is asked for", exact(few),
                 float((follows < few).mean()),
             ),
             more_s=more_s(facts, machine=replace(facts.machine, controller=controller)),

@@ -258,7 +258,7 @@ def _off(wanted: Wanted, told: WantedSize) -> Finding:
         told_after = _ends(middle, now)
         tried = replace(
             found, id=f"{found.id}-tried", severity="note", value=told_after, likelihood=after,
-            words=f"Drawn {mm:+.2f} mm it comes out {middle:.2f} mm",
+            words="Like that it comes out",
         )  # fmt: skip
         new, way = told.programmed_mm + mm, "larger" if mm > 0.0 else "smaller"
         do = f"Draw it {new:.2f} mm"
@@ -309,7 +309,7 @@ def _moves(
             value = _ends(told.size.value + float(np.median(moved)), many)
             tried = replace(
                 found, id=f"{found.id}-tried", severity="note", value=value, likelihood=after,
-                words=f"Cut at {home.value:.1f} % it later measures {value.value:.2f} mm",
+                words=f"Cut at {home.value:.1f} % it later measures",
             )  # fmt: skip
             change = Change(
                 path="climate.wood_now", old=f"{climate.now_percent.value:.1f} %",

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics import Change, Estimate, Finding, Remedy
+from kerfwright.basics import Change, Finding, Remedy
+from kerfwright.basics.units import INCH_MM
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.prove.facts import Facts, at_group
@@ -96,16 +97,16 @@ def _finding(
     chance = float((last < whole).mean())
     cutters = int(np.ceil(whole / enough))
     words = (
-        f"Each edge of cutter {slot} ({cutter.name}) runs {whole:.2g} km through the wood in this"
-        f" job, and such an edge is dull after {low:.2g} to {high:.2g} km (nineteen times in"
-        " twenty): from about this line on it may push harder, burn and tear"
+        f"Each edge of cutter {slot} ({cutter.name}) runs {_long_words(whole)} through the wood in"
+        f" this job, and such an edge is dull after {_long_words(low)} to {_long_words(high)},"
+        " nineteen times in twenty: from about this line on it may push harder, burn and tear"
     )
     change = Change(
         path=f"cutters of slot {slot}", old="1 cutter", new=f"{cutters} sharp ones, in turn"
     )
-    finding = at_group(facts, group, CODE, "caution", words, (whole, enough, "km"), (), chance)
-    told = Estimate(value=whole, low=whole, high=whole, coverage=1.0,
-                    mostly_from="how long an edge lasts in this wood")  # fmt: skip
+    measure = (1000.0 * whole, 1000.0 * enough, "m")
+    finding = at_group(facts, group, CODE, "caution", words, measure, (), chance)
+    told = replace(exact(1000.0 * whole), mostly_from="how long an edge lasts in this wood")
     finding = replace(finding, id=f"cutter-gets-dull-{slot}", value=told)
     known = facts.machine.known
     each_s = known["controller.cutter_change_time"].value
@@ -117,9 +118,17 @@ def _finding(
         " cut looks fuzzy or smells",
         changes=(change,),
         tried=tried(
-            finding, f"Then each edge runs {share:.2g} km", exact(share),
+            finding, "Then no edge has to run so far", exact(1000.0 * share),
             float((last < share).mean()),
         ),
         more_s=(cutters - 1) * each_s,
     )  # fmt: skip
     return replace(finding, remedies=(remedy,))
+
+
+def _long_words(km: float) -> str:
+    """A way as one says it: ``8.1 m (27 ft)``, ``2300 m (7500 ft)``."""
+    metres = 1000.0 * km
+    both = (metres, 1000.0 * metres / INCH_MM / 12.0)
+    one, other = (f"{float(f'{value:.2g}'):g}" for value in both)
+    return f"{one} m ({other} ft)"

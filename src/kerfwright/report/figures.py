@@ -1,5 +1,6 @@
 """Numbers, lengths of time, chances and places in the words of the shop, in mm and inches."""
 
+import re
 from collections.abc import Callable, Sequence
 from math import floor, inf, log10
 
@@ -13,6 +14,7 @@ _OTHER = {
     "mm/s": ("in/s", 1.0 / INCH_MM),
     "mm/min": ("in/min", 1.0 / INCH_MM),
     "N": ("lbf", 1.0 / LBF_N),
+    "m": ("ft", 1000.0 / INCH_MM / 12.0),
     "mm²": ("sq in", 1.0 / INCH_MM**2),
 }
 _MINUS = "−"
@@ -129,6 +131,35 @@ def spot_words(spot: Spot) -> str:
         f"{abs(spot.z_mm):.1f} {level} ({inches} in)"
     )
     return f"{words}, {clean(spot.part)}" if spot.part else words
+
+
+#: One or several numbers with a unit that the other half of the trade writes otherwise.
+_MEASURE = re.compile(
+    r"(?<![\w.])(?P<many>(?:[−-]?\d+(?:\.\d+)?(?:, | x | × | to ))*[−-]?\d+(?:\.\d+)?)"
+    r" (?P<unit>mm/min|mm/s|mm|N)(?![\w²³/])(?!,? \(?[−\d., tox×]+ (?:in|lbf)\b)"
+)
+_NUMBER = re.compile(r"[−-]?\d+(?:\.\d+)?")
+_NAMES = ("flat", "ball", "bull", "taper", "drill", "dovetail", "t-slot", "round-over", "V")
+
+
+def both_ways(text: str) -> str:
+    """A sentence with inches behind its millimetres: ``Let it stick out 14 mm (0.551 in) only``.
+
+    What is named by a size, like the cutter ``flat 6 mm``, keeps its name.
+    """
+
+    def told(found: re.Match[str]) -> str:
+        before = text[: found.start()].rstrip().rpartition(" ")[2].lstrip('("')
+        if before in _NAMES:
+            return found[0]
+        other, factor = _OTHER[found["unit"]]
+        numbers = [float(one.replace("−", "-")) for one in _NUMBER.findall(found["many"])]
+        digits = iter(_digits([one * factor for one in numbers], other))
+        words = f"{_NUMBER.sub(lambda _: next(digits), found['many'])} {other}"
+        inside = text.count("(", 0, found.start()) > text.count(")", 0, found.start())
+        return f"{found[0]}, {words}" if inside else f"{found[0]} ({words})"
+
+    return _MEASURE.sub(told, text)
 
 
 def clean(text: str) -> str:

@@ -192,13 +192,13 @@ def _slots(figure: "Figure", proof: Proof, until_min: float, top: float, strips:
     axes.set_xlim(0.0, until_min)
     axes.set_ylim(0.0, 1.0)
     axes.set_axis_off()
-    for index, (slot, start_min, end_min) in enumerate(_runs(series.slot, series.time_s)):
+    for index, (slot, start_min, end_min) in enumerate(runs(series.slot, series.time_s)):
         axes.axvspan(
             start_min, end_min, color=paper.FRESH if index % 2 == 0 else "#efe9da", lw=0.0, zorder=0
         )
         if end_min - start_min < 0.04 * until_min:
             continue
-        words = _slot_words(proof.setup, slot, (end_min - start_min) / until_min * width)
+        words = slot_words(proof.setup, slot, (end_min - start_min) / until_min * width)
         axes.text(
             start_min,
             1.0,
@@ -210,7 +210,7 @@ def _slots(figure: "Figure", proof: Proof, until_min: float, top: float, strips:
         )
 
 
-def _slot_words(setup: Setup, slot: int, room_px: float) -> str:
+def slot_words(setup: Setup, slot: int, room_px: float) -> str:
     """What is in the spindle, as long as there is room for it; nothing where there is none."""
     slot = slot or setup.first_slot or 0
     if slot == 0:
@@ -222,7 +222,7 @@ def _slot_words(setup: Setup, slot: int, room_px: float) -> str:
     return next((words for words in choices if len(words) + 1 <= room_px / LETTER_PX), "")
 
 
-def _runs(slot: NDArray[np.int16], time_s: FloatArray) -> list[tuple[int, float, float]]:
+def runs(slot: NDArray[np.int16], time_s: FloatArray) -> list[tuple[int, float, float]]:
     """Stretches with one cutter: slot, start and end. [min]"""
     if slot.size == 0:
         return []
@@ -250,7 +250,7 @@ def _pins(figure: "Figure", verdict: Verdict, until_min: float, top: float, bott
         float(np.clip(time_s / MINUTE_S / until_min, 0.0, 1.0)) * width for _, _, time_s in pins
     ]
     for (number, finding, _), x, place in zip(
-        pins, wanted, _side_by_side(wanted, width), strict=True
+        pins, wanted, side_by_side(wanted, width), strict=True
     ):
         axes.plot(
             [x, x], [38.0, bottom - top], color=paper.PENCIL, lw=0.8, alpha=0.7, ls=(0, (4, 3))
@@ -259,7 +259,7 @@ def _pins(figure: "Figure", verdict: Verdict, until_min: float, top: float, bott
         paper.pin(axes, (place, 14.0), number, finding.severity)
 
 
-def _side_by_side(wanted: Sequence[float], width: float, distance: float = 26.0) -> list[float]:
+def side_by_side(wanted: Sequence[float], width: float, distance: float = 26.0) -> list[float]:
     """Places along a lane in the order of time, none nearer than a pin's width to another."""
     order = np.argsort(wanted, kind="stable")
     places = np.zeros(len(wanted))

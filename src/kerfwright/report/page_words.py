@@ -5,14 +5,13 @@ from dataclasses import replace
 from math import log
 from typing import Any
 
-import numpy as np
-
 from kerfwright.basics import Finding, Remedy, Spot
 from kerfwright.loads import FORCE_LAW, log_spread_in
 from kerfwright.prove import Verdict
 from kerfwright.prove.proof import Proof
 from kerfwright.report.figures import (
     amount,
+    both_ways,
     chance_words,
     clean,
     distance,
@@ -20,6 +19,7 @@ from kerfwright.report.figures import (
     estimate_words,
     shop_unit,
 )
+from kerfwright.report.minutes import minutes
 from kerfwright.report.parts_words import parts_pairs
 from kerfwright.report.tryable import kind_of, why_not
 from kerfwright.report.words import (
@@ -48,7 +48,7 @@ def page_verdict(proof: Proof, made_at: str) -> dict[str, Any]:
         "assumed": [clean(one) for one in assumed_words(verdict)],
         "not_checked": [clean(one) for one in verdict.not_checked],
         "cautions": CAUTIONS,
-        "minutes": list(_minutes(proof)),
+        "minutes": list(minutes(proof)),
         "total_s": verdict.totals.time_s,
         "made_at": made_at,
     }
@@ -72,7 +72,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "id": finding.id,
         "code": finding.code,
         "severity": finding.severity,
-        "words": clean(finding.words),
+        "words": clean(both_ways(finding.words)),
         "number_words": estimate_words(replace(finding.value, mostly_from=""), unit)
         if counted
         else "",
@@ -100,9 +100,9 @@ def _remedy(remedy: Remedy) -> dict[str, Any]:
     if remedy.tried is not None:
         model = f"Tried in the model: {clean(tried_words(remedy.tried))}."
     if remedy.not_tried:
-        model += f" Not tried in the model: {clean(remedy.not_tried.rstrip('.'))}."
+        model += f" Not tried in the model: {clean(both_ways(remedy.not_tried.rstrip('.')))}."
     return {
-        "words": clean(remedy.words.rstrip(".")),
+        "words": clean(both_ways(remedy.words.rstrip("."))),
         "model_words": model.strip(),
         "cost_words": "" if remedy.more_s is None else cost_words(remedy.more_s),
         "can_try": bool(remedy.changes) and all(map(kind_of, remedy.changes)),
@@ -122,49 +122,6 @@ def _place(spot: Spot | None) -> list[str]:
 
 def _limit(limit: float, unit: str) -> str:
     return amount(limit, unit) if limit else "none"
-
-
-def _minutes(proof: Proof) -> Iterator[dict[str, Any]]:
-    """What the person does or looks at, in the order of the clock."""
-    out = [*_changes(proof), *_looks(proof.verdict)]
-    yield from sorted(out, key=lambda one: one["time_s"])
-
-
-def _changes(proof: Proof) -> Iterator[dict[str, Any]]:
-    """Cutter changes, where the next cutter first moves."""
-    slot = proof.series.slot
-    for k in np.flatnonzero(np.diff(slot) != 0).tolist():
-        now = int(slot[k + 1])
-        cutter = proof.setup.slots.get(now)
-        if now <= 0 or slot[k] <= 0:
-            continue
-        words = f"change to the {cutter.name}" if cutter is not None else f"change to cutter {now}"
-        if proof.setup.z_after_change == "set again":
-            words += ", and set Z again"
-        yield {
-            "time_s": float(proof.series.time_s[k]),
-            "words": clean(words),
-            "short": "",
-            "kind": "change",
-            "finding": "",
-        }
-
-
-def _looks(verdict: Verdict) -> Iterator[dict[str, Any]]:
-    for number, finding in enumerate(verdict.findings, start=1):
-        if finding.time_s is None:
-            continue
-        by_hand = finding.code == "switch on by hand"
-        if finding.severity == "note" and not by_hand:
-            continue
-        words = clean(finding.words) if by_hand else f"look here: {number}, {finding.code}"
-        yield {
-            "time_s": finding.time_s,
-            "words": words,
-            "short": "" if by_hand else str(number),
-            "kind": "do" if by_hand else "look",
-            "finding": finding.id,
-        }
 
 
 def guess(proof: Proof) -> dict[str, Any]:

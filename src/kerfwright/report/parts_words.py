@@ -1,6 +1,7 @@
 """Sizes of what is cut out, kerfs and cusps: in words, and as labels on the board's picture."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from kerfwright.basics import Estimate
@@ -8,6 +9,7 @@ from kerfwright.basics.units import INCH_MM
 from kerfwright.prove import AsCut, Cusp, CutOut, Dimension, Kerf
 from kerfwright.report import paper
 from kerfwright.report.figures import amount, estimate_words, spot_words
+from kerfwright.setup.wanted import DEPTH
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -40,18 +42,18 @@ def wanted_pairs(ascut: AsCut) -> Iterator[tuple[str, str]]:
     """Name and words of each size that the job asks for."""
     for one in ascut.wanted:
         where = f"part {one.part}" if one.part else "rest of the board"
+        if one.dimension == DEPTH:
+            where = f"at {one.spot.x_mm:.0f}, {one.spot.y_mm:.0f} mm on the board"
+        ends = f"{one.low_mm:.2f} to {one.high_mm:.2f} mm"
+        ends += f" ({one.low_mm / INCH_MM:.3f} to {one.high_mm / INCH_MM:.3f} in)"
         words = (
-            f"{_from_to(one.size)}; right from {one.low_mm:.2f} to {one.high_mm:.2f} mm"
-            f" ({where}, {one.dimension}); out {_in_100(one.likelihood)}"
+            f"{_plainly(one.size)}; right from {ends} ({where}, {one.dimension});"
+            f" out {_in_100(one.likelihood)}"
         )
         if one.later is not None and one.later_likelihood is not None:
-            words += f"; later in the house {_from_to(one.later)}, out"
+            words += f"; later in the house {_plainly(one.later)}, out"
             words += f" {_in_100(one.later_likelihood)}"
         yield one.name, words
-
-
-def _from_to(size: Estimate) -> str:
-    return f"{size.value:.2f} mm, {size.low:.2f} to {size.high:.2f}"
 
 
 def _in_100(share: float) -> str:
@@ -120,22 +122,24 @@ def parts_facts(ascut: AsCut) -> list[str]:
     for part in ascut.parts[:4]:
         overall = [size for size in part.dimensions if size.name.startswith("across")]
         if part.number and not part.inside and overall:
-            told = ", ".join(
-                f"{size.size.value:.2f} {size.name} ({size.size.low:.2f} to {size.size.high:.2f})"
-                for size in overall
-            )
-            out.append(f"Part {part.number}: {told} mm")
-    for kerf in ascut.kerfs[:2]:
-        out.append(
-            f"Kerf of cutter {kerf.slot}: {kerf.width.value:.2f} ({kerf.width.low:.2f} to"
-            f" {kerf.width.high:.2f}) mm"
-        )
+            told = "; ".join(f"{size.name} {_plainly(size.size)}" for size in overall)
+            out.append(f"Part {part.number}, {told}")
+    out += [f"Kerf of cutter {kerf.slot}: {_plainly(kerf.width)}" for kerf in ascut.kerfs[:2]]
     for cusp in ascut.cusps[:2]:
         out.append(
-            f"{cusp.kind.capitalize()}s of cutter {cusp.slot}: up to {cusp.height.value:.3f}"
-            f" ({cusp.height.low:.3f} to {cusp.height.high:.3f}) mm"
+            f"{cusp.kind.capitalize()}s of cutter {cusp.slot}: up to {_plainly(cusp.height)}"
         )
     return out
+
+
+def _plainly(told: Estimate) -> str:
+    """A figure with its ends, in both units, as fine as calipers show it."""
+    if abs(told.value) < 1.0:
+        return estimate_words(replace(told, mostly_from=""), "mm")
+    value, low, high = told.value, told.low, told.high
+    words = f"{value:.2f} mm, {low:.2f} to {high:.2f}"
+    value, low, high = (one / INCH_MM for one in (value, low, high))
+    return f"{words} ({value:.3f} in, {low:.3f} to {high:.3f})"
 
 
 def label_parts(axes: "Axes", ascut: AsCut, px_per_mm: float) -> None:
@@ -149,7 +153,8 @@ def label_parts(axes: "Axes", ascut: AsCut, px_per_mm: float) -> None:
             continue
         words = f"part {part.number}"
         if wide_px > 110.0 and not part.inside:
-            words += f"\n{overall[0]:.2f} × {overall[1]:.2f}"
+            words += f"\n{overall[0]:.2f} × {overall[1]:.2f} mm"
+            words += f"\n{overall[0] / INCH_MM:.3f} × {overall[1] / INCH_MM:.3f} in"
         axes.text(
             part.middle.x_mm, part.middle.y_mm, words, ha="center", va="center",
             fontsize=_LABEL_SIZE, color=paper.PENCIL, zorder=6.2, parse_math=False,

@@ -9,6 +9,7 @@ from kerfwright.basics.units import INCH_MM
 from kerfwright.prove import AsCut, Margin, Provenance, Totals, Verdict, Wall
 from kerfwright.report.figures import (
     amount,
+    both_ways,
     chance_words,
     clean,
     duration,
@@ -111,13 +112,13 @@ def limit_words(finding: Finding) -> str:
 
 def remedy_words(remedy: Remedy) -> str:
     """A remedy, and what the model found after trying it."""
-    words = f"do: {remedy.words.rstrip('.')}"
+    words = f"do: {both_ways(remedy.words.rstrip('.'))}"
     for change in remedy.changes:
         words += f" [{change.path}: {change.old} -> {change.new}]"
     if remedy.tried is not None:
         words += f". Tried in the model: {tried_words(remedy.tried)}"
     if remedy.not_tried:
-        words += f". Not tried in the model: {remedy.not_tried.rstrip('.')}"
+        words += f". Not tried in the model: {both_ways(remedy.not_tried.rstrip('.'))}"
     if remedy.more_s is not None:
         words += f". {cost_words(remedy.more_s)}"
     return words + "."
@@ -125,7 +126,7 @@ def remedy_words(remedy: Remedy) -> str:
 
 def tried_words(tried: Finding) -> str:
     """What the model found after trying a remedy."""
-    words = f"{tried.words[:1].lower()}{tried.words[1:]}".rstrip(".")
+    words = both_ways(f"{tried.words[:1].lower()}{tried.words[1:]}".rstrip("."))
     unit = shop_unit(tried.code, tried.unit)
     if tried.unit == "slot" or (tried.value.value == 0.0 and tried.limit == 0.0):
         return words
@@ -141,13 +142,13 @@ def cost_words(more_s: float) -> str:
 
 
 def _finding(number: int, finding: Finding, width: int) -> Iterator[str]:
-    head = f"{number:3d}  {SEVERITY[finding.severity]}"
+    head = f"{number:3d}  {SEVERITY[finding.severity]}: {finding.code}"
     if finding.line > 0:
         head += f", line {finding.line}"
     if finding.time_s is not None:
         head += f", {moment(finding.time_s)} into the job"
-    yield head
-    details = [finding.words]
+    yield _wrap(head, width, "", "       ")
+    details = [both_ways(finding.words)]
     if finding.spot is not None:
         details.append(f"at {spot_words(finding.spot)}")
     details.append(limit_words(finding))
