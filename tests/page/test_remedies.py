@@ -51,7 +51,9 @@ def test_a_remedy_is_tried_in_a_copy_and_taken_into_the_job(page, shop):
     allowed = next(row for row in ticket["setup"] if row["path"] == "limits.below_board")
     assert (allowed["typed"], ticket["standing"]) == ("0.40 mm", "stale")
     state = page.post("/api/undo").json()
-    assert state["redo"].startswith("a remedy in slot: Or allow 0.40 mm into the spoil board")
+    assert state["redo"].startswith(
+        "a remedy in slot: Or allow 0.40 mm (0.016 in) into the spoil board"
+    )
     # A stop is mended, never accepted.
     accept = {"finding": deep["id"], "reason": "I know"}
     assert page.post("/api/jobs/slot/accept", json=accept).status_code == 409
