@@ -1,8 +1,10 @@
 """Compile every kernel once, so that the first real proof need not wait for it.
 
-Half of it is reading, planning and bodies, half is cutting: each half in a process of its own.
+Half of it is reading, planning and loads, half is cutting and what comes after: each half in a
+process of its own, and as long as the other.
 """
 
+import gc
 import subprocess
 import sys
 import threading
@@ -14,12 +16,17 @@ import numpy as np
 from kerfwright.basics import Known
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.fixture import Clamp
+from kerfwright.kernels import cutting
+from kerfwright.kernels.bodies import run_into_box
 from kerfwright.kernels.cache_folder import is_prepared, mark_prepared
-from kerfwright.loads import Turning, axis_numbers, edge_law_for
+from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
+from kerfwright.loads import Turning, axis_numbers, edge_law_for, follow_give
+from kerfwright.loads.soft import SoftCuts
 from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import parse_program
 from kerfwright.prove.chain import Origin, prove
-from kerfwright.prove.removal import Remover
+from kerfwright.prove.removal import Remover, Taken
+from kerfwright.prove.run_path import Ringing
 from kerfwright.prove.sweep import Window, loads_of, tooling, windows
 from kerfwright.setup import Setup, setup_from_words
 from kerfwright.stock.field import Field
@@ -66,23 +73,63 @@ def prepare(*, progress: Progress = silent) -> None:
     mark_prepared()
 
 
-def read_and_plan() -> None:
-    """The half that comes before the first cut."""
+def read_and_load() -> None:
+    """The one half: up to a plan, and the loads of a cut."""
     machine = _machine()
     setup = _setup(machine)
+    plan(parse_program(_PROGRAM, "prepare"), machine)
+    cutter, window = setup.slots[1], _window()
+    lanes = lanes_for(cutter.radius_mm, _CELL_MM)
+    taken = Taken(
+        entry=np.arange(2), volume=np.zeros(1, np.float32), lanes=lanes,
+        engagement=np.zeros((1, LANE_ROWS, row_length(lanes)), np.float32),
+    )  # fmt: skip
+    turning = Turning.of(cutter, machine.spindle, machine.spindle.highest_rev_per_s)
+    remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
+    law = edge_law_for(setup.board, cutter)
+    loads_of(remover, window, taken, cutter, law, turning, *axis_numbers(machine), _CELL_MM)
+
+
+def _cut_and_run(machine: MachineModel, setup: Setup) -> None:
+    """The other half: a cut, and what follows on a plan, which is ready by then."""
+    cutter, window = setup.slots[1], _window()
+    remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
+    remover.take(window.steps, window.follows, 0, cutter)
+    soft = SoftCuts(
+        group=np.zeros(1, np.int64), side=np.ones(1), heading_rad=np.zeros(1),
+        compliance_mm_per_n=np.zeros((1, 3, 3)),
+    )  # fmt: skip
+    column = np.zeros((1, cutting.COLUMNS))
+    follow_give(soft, edge_law_for(setup.board, cutter), cutter, column, remover.in_parts)
     program = parse_program(_PROGRAM, "prepare")
     path = plan(program, machine)
-    for _ in windows(path, tooling(program, path, setup, machine), setup, _CELL_MM):
-        pass
+    ringing = Ringing(path, setup, machine)
+    for one in windows(path, tooling(program, path, setup, machine), setup, _CELL_MM):
+        ringing.over(one.time_s, cutter.stick_out_mm)
+    start, end = (np.ascontiguousarray(window.steps[:, part]) for part in (slice(3), slice(3, 6)))
+    enters, sunk, aside = np.empty(1), np.empty(1), np.empty((1, 4))
+    run_into_box(start, end, np.ones((1, 2)), np.ones(4), 1.0, enters, sunk, aside)
+
+
+def _window() -> Window:
+    """One step, for which no plan is needed."""
+    return Window(
+        begin=0, first_step=0, steps=np.array([[4.0, 4.0, -1.0, 4.5, 4.0, -1.0]]),
+        segment_of=np.zeros(1, np.int64), follows=np.zeros(1, np.bool_),
+        time_s=np.array([[0.0, 0.1]]), velocity=np.ones((1, 3)), acceleration=np.zeros((1, 3)),
+        group_first=np.array([0, 1]), goes_on=False,
+    )  # fmt: skip
 
 
 def _both_halves(machine: MachineModel, setup: Setup, progress: Progress) -> None:
     """What either half does not come to is compiled by the proof that follows."""
-    code = f"from {__name__} import read_and_plan; read_and_plan()"
+    code = f"import gc; gc.disable(); from {__name__} import read_and_load; read_and_load()"
     quiet = subprocess.DEVNULL
     child = subprocess.Popen([sys.executable, "-c", code], stdout=quiet, stderr=quiet)
     # Compiling cannot be interrupted; a thread can be left behind when the person stops it.
-    mine = threading.Thread(target=_cut_by_hand, args=(machine, setup), daemon=True)
+    mine = threading.Thread(target=_cut_and_run, args=(machine, setup), daemon=True)
+    # The compiler drops little of the many objects that it makes: looking for that takes longer.
+    gc.disable()
     mine.start()
     try:
         while mine.is_alive() or child.poll() is None:
@@ -90,6 +137,7 @@ def _both_halves(machine: MachineModel, setup: Setup, progress: Progress) -> Non
             mine.join(0.1)
             time.sleep(0.02)
     finally:
+        gc.enable()
         child.kill()
         child.wait()
 
@@ -100,21 +148,3 @@ def _machine() -> MachineModel:
 
 def _setup(machine: MachineModel) -> Setup:
     return setup_from_words("20 x 15 x 6 mm hard maple", _CUTTERS, machine)
-
-
-def _cut_by_hand(machine: MachineModel, setup: Setup) -> None:
-    """One step of one cutter with its loads: no plan is needed for it."""
-    cutter = setup.slots[1]
-    window = Window(
-        begin=0, first_step=0, steps=np.array([[4.0, 4.0, -1.0, 4.5, 4.0, -1.0]]),
-        segment_of=np.zeros(1, np.int64), follows=np.zeros(1, np.bool_),
-        time_s=np.array([[0.0, 0.1]]), velocity=np.ones((1, 3)), acceleration=np.zeros((1, 3)),
-        group_first=np.array([0, 1]), goes_on=False,
-    )  # fmt: skip
-    axes, curves = axis_numbers(machine)
-    remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
-    taken = remover.take(window.steps, window.follows, 0, cutter)
-    turning = Turning.of(cutter, machine.spindle, machine.spindle.highest_rev_per_s)
-    law = edge_law_for(setup.board, cutter)
-    loads_of(remover, window, taken, cutter, law, turning, axes, curves, _CELL_MM)
-    remover.close()

@@ -25,7 +25,7 @@ _STILL_MM = 1e-12  #: less is no travel
 FloatArray = NDArray[np.float64]
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _within(p, d, low, high):  # type: ignore[no-untyped-def]
     """Where p + s d lies between two ends: first and last s, first above last if never."""
     if abs(d) < _STILL_MM:
@@ -34,7 +34,7 @@ def _within(p, d, low, high):  # type: ignore[no-untyped-def]
     return (a, b) if a < b else (b, a)
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _within_circle(x, y, dx, dy, r):  # type: ignore[no-untyped-def]
     """The same for the distance from the origin being below r."""
     l2 = dx * dx + dy * dy
@@ -49,7 +49,7 @@ def _within_circle(x, y, dx, dy, r):  # type: ignore[no-untyped-def]
     return t - w, t + w
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _over(x, y, dx, dy, x0, y0, x1, y1, r):  # type: ignore[no-untyped-def]
     """First and last s at which a disc along a line is over a box, first above last if never."""
     first, last = inf, -inf

@@ -24,7 +24,7 @@ _NEAR2_MM2 = 25.0  #: the machine's give is looked up again after so much of a w
 _NOTHING_S = 1e-12
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no-untyped-def]
     """Velocity at node n of the corner at vertex k."""
     v = sqrt(max(speed2[n], 0.0))
@@ -40,7 +40,7 @@ def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no
     return v * (unit[k - 1, axis] + share * (unit[k, axis] - unit[k - 1, axis]))
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit):  # type: ignore[no-untyped-def]
     """Of one of the three parts of a straight: time, speed and share of the way at both ends."""
     begin, end = node[k + 1] - 1, node[k + 1]
@@ -69,7 +69,7 @@ def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit)
     return down * stretch, v, v1, 1.0 - fallen, 1.0
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
     """Direction on segment k; a chord of an arc turns evenly, as the arc does."""
     here = unit[k, axis]
@@ -81,7 +81,7 @@ def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
     return first + share * (last - first)
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     """1/ω² of an axis, from its values at the grid's corners."""
     total = 0.0
@@ -103,7 +103,7 @@ def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: ignore[no-untyped-def]
     """Take the machine's give at a place into the state; what swings goes on from where it is."""
     for axis in range(3):
@@ -124,7 +124,7 @@ def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: igno
         state[SOFT + axis] = now
 
 
-@njit(inline="always", error_model="numpy")
+@njit(error_model="numpy")
 def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
     """What swings freely of an axis, so long after the piece began: how far, how fast."""
     r, speed = state[FREE + axis], state[FREE_SPEED + axis]
