@@ -1,0 +1,36 @@
+"""What the two halves compile is what a proof then calls."""
+
+import subprocess
+import sys
+
+import pytest
+
+#: In a process of its own: other tests leave kernels behind that were called in other ways.
+_CALLED = """
+from kerfwright.jobs import prepare
+from kerfwright.kernels import bodies, cutting, motion, program_text
+from kerfwright.kernels import removal, ringing, soft, stepping
+
+kernels = (
+    removal.cut_tile, cutting.group_loads, soft.settle, stepping.make_steps, ringing.ring_steps,
+    bodies.run_into_box, motion.look_back, program_text.read_lines,
+)
+machine = prepare._machine()
+prepare.read_and_load()
+prepare._cut_and_run(machine, prepare._setup(machine))
+print([len(kernel.signatures) for kernel in kernels])
+prepare.is_prepared = lambda: True
+prepare.mark_prepared = lambda: None
+prepare.prepare()
+print([len(kernel.signatures) for kernel in kernels])
+"""
+
+
+@pytest.mark.slow
+def test_each_kernel_is_compiled_for_one_way_of_calling_it():
+    done = subprocess.run(
+        [sys.executable, "-c", _CALLED], capture_output=True, text=True, check=True, timeout=300
+    )
+    halves, proof = done.stdout.splitlines()
+    assert halves == str([1] * 8)
+    assert proof == halves
