@@ -56,6 +56,16 @@ describe("the page's state", () => {
     expect(opened({ ...state, opens: "gone" })).toEqual({ room: "job", job: "box" });
     expect(update(at("tray"), { kind: "state", state }).place).toEqual({ room: "job", job: "tray" });
   });
+  it("goes on to a job that is there where the address names none that is, but waits for one just brought", () => {
+    const both = shop([line("box"), line("tray")]);
+    const old = update(at("gone"), { kind: "state", state: both });
+    expect(old.place).toEqual({ room: "job", job: "box" });
+    const undone = update(update(at("tray"), { kind: "state", state: both }), { kind: "state", state: shop([line("box")]) });
+    expect(undone.place).toEqual({ room: "job", job: "box" });
+    const brought = update({ ...old, place: { room: "job", job: "new" } }, { kind: "state", state: both });
+    expect(brought.place).toEqual({ room: "job", job: "new" });
+    expect(update({ ...EMPTY, place: { room: "machine" } }, { kind: "state", state: both }).place).toEqual({ room: "machine" });
+  });
   it("shows an errand begun before the page was loaded, and drops it once the server says it is over", () => {
     const running = update(EMPTY, { kind: "state", state: shop([line("tray", errand)]) });
     expect(running.errands["tray"]?.done).toBe(0.2);

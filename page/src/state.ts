@@ -48,11 +48,13 @@ export function update(page: Page, event: Event): Page {
       );
       const { jobs, opens } = event.state;
       const first = jobs.find((job) => job.name === opens) ?? jobs[0];
-      const place =
-        page.place.room === "job" && page.place.job === "" && first
-          ? { room: "job" as const, job: first.name }
-          : page.place;
-      return { ...page, shop: event.state, errands, place };
+      // A job that is not there: none is named, an old address, or it was taken back. One that was brought a moment
+      // ago may not be in this state yet.
+      const here = page.place.room === "job" ? page.place.job : null;
+      const had = !page.shop || here === "" || page.shop.jobs.some((job) => job.name === here);
+      if (here === null || !first || !had || jobs.some((job) => job.name === here))
+        return { ...page, shop: event.state, errands };
+      return { ...page, shop: event.state, errands, place: { room: "job", job: first.name }, ticket: null };
     }
     case "errand": {
       const { job, what } = event.errand;
