@@ -122,8 +122,10 @@ export function Frame(props: Hand & { again: (way: "undo" | "redo") => void }): 
       <main id="sheet" tabIndex={-1}>
         {page.there ? null : (
           <p class="note stop" role="alert">
-            Kerfwright does not answer. Nothing that you changed is lost: start it again with{" "}
-            <code>kerfwright open</code>, and this page goes on.
+            <span>
+              Kerfwright does not answer. Nothing that you changed is lost: start it again with <code>kerfwright open</code>, and
+              this page goes on.
+            </span>
           </p>
         )}
         {page.said ? (

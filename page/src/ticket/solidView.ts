@@ -52,11 +52,20 @@ void main() {
 }`;
 const FRAGMENT = `
 precision highp float; precision highp int; precision highp isampler2D; precision highp usampler2D;
-uniform float thick; in vec2 g; in float z; out vec4 o;
+uniform float thick; uniform int stride; in vec2 g; in float z; out vec4 o;
 ${TOP}
 void main() {
   ivec2 p = ivec2(g + .5);
-  vec3 n = normalize(vec3(H(p - ivec2(1,0)) - H(p + ivec2(1,0)), H(p - ivec2(0,1)) - H(p + ivec2(0,1)), 2. * cell));
+  vec2 fall = vec2(H(p - ivec2(1,0)) - H(p + ivec2(1,0)), H(p - ivec2(0,1)) - H(p + ivec2(0,1)));
+  float run = 2. * cell;
+  // A wall, which a coarse grid stretches over cells beside it: lit by the way it runs, not by the steps of its cells.
+  if (max(abs(fall.x), abs(fall.y)) > 6. * cell || abs(z - H(p)) > 2. * cell) {
+    fall = vec2(0.);
+    for (int j = -2; j <= 2; j++) for (int i = 1; i <= 2; i++)
+      fall += vec2(H(p + stride * ivec2(-i, j)) - H(p + stride * ivec2(i, j)), H(p + stride * ivec2(j, -i)) - H(p + stride * ivec2(j, i))) / 5.;
+    run = cell;
+  }
+  vec3 n = normalize(vec3(fall, run));
   // through only where all corners are: a wall then stands whole
   if (z <= -thick + 2. * stepMm) discard;
   vec3 wood = mix(vec3(.90,.81,.63), vec3(.80,.68,.475), clamp(sqrt(max(-z, 0.) / thick), 0., 1.));
@@ -106,6 +115,7 @@ export class SolidView {
       now: { value: 65534 },
       thick: { value: thick },
       never: { value: maps.time.never },
+      stride: { value: 1 },
     };
     this.fill();
     this.scene.add(sides(board, maps));
@@ -187,7 +197,9 @@ export class SolidView {
   private draw(most: number, then?: () => void): void {
     const cells = 2 * this.maps.columns * this.maps.rows;
     const level = STEPS.findIndex((step) => cells / step ** 2 <= most);
-    const chosen = this.grids[level < 0 ? STEPS.length - 1 : level];
+    const fine = level < 0 ? STEPS.length - 1 : level;
+    this.shared.stride.value = STEPS[fine] ?? 1;
+    const chosen = this.grids[fine];
     if (chosen) for (const tile of this.tiles) tile.geometry = chosen;
     cancelAnimationFrame(this.frame);
     this.frame = requestAnimationFrame(() => {
