@@ -27,6 +27,7 @@ const ticket = (name: string): Ticket => ({
   standing: "not proved",
   program: null,
   refused: [],
+  asks: [],
   setup: [],
   board: null,
   verdict: null,

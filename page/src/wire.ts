@@ -67,12 +67,20 @@ export interface Ticket {
   standing: Standing;
   program: ProgramFacts | null; // null: being read (a `state` event follows), or refused
   refused: Refusal[]; // what keeps program or job file from being read
+  asks: Ask[]; // what must be said first, and is not yet
   setup: Entry[];
   board: BoardFacts | null;
   verdict: Verdict | null; // the last proof, stale or not
   planted: string[]; // words of the faults planted in a demo job
   went: Went[];
   guess: Guess | null;
+}
+
+/** A question of the set-up: a choice, or other text, goes to its path. */
+export interface Ask {
+  path: string;
+  question: string;
+  choices: string[];
 }
 
 export interface ProgramFacts {

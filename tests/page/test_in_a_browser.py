@@ -258,6 +258,22 @@ def test_a_broken_file_is_told_with_its_place(tab):
     expect(told).to_contain_text("line 3", timeout=60_000)
     expect(told).to_contain_text("G1 X12.O")
     one.shot("10-broken-file")
+    # Mended it becomes a job, which asks for its cutter before anything else.
+    page.get_by_label("A cutting program").set_input_files(
+        {"name": "mended.nc", "mimeType": "text/plain", "buffer": program.replace(b"12.O", b"12")}
+    )
+    expect(page.locator("h1")).to_have_text("mended")
+    prove = page.get_by_role("button", name="Prove it")
+    expect(prove).to_be_disabled()
+    expect(page.locator(".refused")).to_have_count(0)
+    one.shot("10-mended-file")
+    group = page.get_by_role("group", name="Which cutter is in the spindle")
+    group.get_by_role("button", name="flat 6 mm").click()
+    expect(prove).to_be_enabled()
+    expect(page.locator("canvas.wood")).to_be_visible()
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    expect(page.locator("h1")).not_to_have_text("mended")
 
 
 def test_wrong_words_change_nothing(tab):

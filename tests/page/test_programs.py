@@ -28,12 +28,17 @@ def test_a_program_becomes_a_job_of_what_is_known(page, shop):
     assert typed["board.wood"]["typed"] == "don't know"
     assert typed["board.size"]["typed"] == "16.0 x 11.0 x 3.0 mm"
     assert typed["board.size"]["source"].startswith("estimated, as far as the program reaches")
-    assert [one["problem"] for one in ticket["refused"]] == ["no slot holds a cutter"]
+    # Asked for in plain words, with what there is to choose from.
+    assert ticket["refused"] == []
+    assert [one["path"] for one in ticket["asks"]] == ["slots.1"]
+    assert ticket["asks"][0]["question"] == "Which cutter is in slot 1?"
+    assert "flat 6 mm" in ticket["asks"][0]["choices"]
+    assert ticket["board"] is None
     answer = page.post(
         "/api/jobs/Shelf-left/change",
         json={"changes": [{"path": "slots.1", "typed": "flat 6 mm"}]},
     )
-    assert answer.json()["refused"] == []
+    assert (answer.json()["refused"], answer.json()["asks"]) == ([], [])
     assert answer.json()["board"]["outline_mm"] != []
     page.post("/api/undo")
     page.post("/api/undo")

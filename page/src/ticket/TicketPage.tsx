@@ -60,6 +60,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
   const reading = errand !== null && errand.what === READING;
   const busy = errand !== null && !reading;
   const asks = ticket.standing !== "proved";
+  const first = ticket.asks.length > 0 && !ticket.board; // nothing can be proved before that is said
 
   return (
     <article class="sheet ticket">
@@ -70,11 +71,12 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
       {ticket.note ? <p class="memo">{ticket.note}</p> : null}
       <Answer ticket={ticket} busy={busy} />
       {ticket.refused.length ? <Refused refused={ticket.refused} /> : null}
+      {ticket.asks.length ? <Asks asks={ticket.asks} change={change} said={said} /> : null}
       {busy ? (
         <Progress errand={errand} stop={() => act("stop")} />
       ) : (
         <p class="go">
-          <button type="button" class={asks ? "main big" : ""} disabled={ticket.refused.length > 0} onClick={() => act("prove")}>
+          <button type="button" class={asks ? "main big" : ""} disabled={ticket.refused.length > 0 || first} onClick={() => act("prove")}>
             {ticket.verdict ? "Prove it again" : "Prove it"}
           </button>
           {asks ? null : <NextStep findings={verdict?.findings ?? []} choose={choose} />}
@@ -164,7 +166,9 @@ function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Elemen
       <p class="answer none" role="status">
         {ticket.refused.length
           ? "It cannot be read yet."
-          : busy
+          : ticket.asks.length && !ticket.board
+            ? "One thing first."
+            : busy
             ? "It is being proved: the answer comes to stand here."
             : "Not proved yet: look at the set-up below, then prove it."}
       </p>
@@ -179,6 +183,27 @@ function Answer({ ticket, busy }: { ticket: Ticket; busy: boolean }): JSX.Elemen
         {ticket.standing === "failed" ? <em> The last proof did not come to an end.</em> : null}
       </span>
     </p>
+  );
+}
+
+/** What must be said before a proof: the cutters that the program calls for, to be picked from the rack. */
+function Asks(props: { asks: Ticket["asks"]; change: (path: string, typed: string) => Promise<unknown>; said: (error: unknown) => void }): JSX.Element {
+  return (
+    <section class="asks" aria-label="To be said first">
+      {props.asks.map((one) => (
+        <div key={one.path} role="group" aria-labelledby={`ask-${one.path}`}>
+          <h2 id={`ask-${one.path}`}>{one.question}</h2>
+          <p class="hint">{one.choices.length ? "These are in your rack:" : "Your rack is empty: write the cutter into cutters.toml."}</p>
+          <p class="acts">
+            {one.choices.map((choice) => (
+              <button key={choice} type="button" onClick={() => void props.change(one.path, choice).catch(props.said)}>
+                {choice}
+              </button>
+            ))}
+          </p>
+        </div>
+      ))}
+    </section>
   );
 }
 

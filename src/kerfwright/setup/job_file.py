@@ -30,6 +30,7 @@ from kerfwright.setup.zero import AXES, UNSAID, AxisZero, read_axis_zero
 from kerfwright.stock import Board, find_wood
 
 VERSION = 1
+NO_CUTTER = "no slot holds a cutter"  #: what is wrong with a job that names none
 _SECTIONS = ("kerfwright", "note", "board", "zero", "slots", "limits")
 _OWN = ("clamps", "hold", "accept", "parts", "climate")  #: read by modules of their own
 _NO_CLAMPS: Mapping[str, ClampShape] = {}
@@ -206,7 +207,7 @@ def _slots(
         if cutter is not None:
             slots[int(key)] = cutter
     if not table:
-        problems.add(("slots",), "no slot holds a cutter", 'under [slots] write 1 = "ball 3 mm"')
+        problems.add(("slots",), NO_CUTTER, 'under [slots] write 1 = "ball 3 mm"')
     first = table.get("first")
     if first is not None and (isinstance(first, bool) or str(first) not in table):
         problems.add(

@@ -1,6 +1,7 @@
 """One job as the page shows it: its program, its set-up, its last proof."""
 
 import json
+import re
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -16,9 +17,11 @@ from kerfwright.app.page.went import went_of
 from kerfwright.basics import InputError, KerfwrightError, Stopped
 from kerfwright.basics.sources import code_sha256
 from kerfwright.formats.atomic import write_text
-from kerfwright.setup import Setup
+from kerfwright.setup import NO_CUTTER, Setup
 from kerfwright.workshop import planted_in
 from kerfwright.workshop.folder import JobFolder
+
+_SLOT = re.compile(r"slots\.\d+")
 
 
 def ticket(shop: Shop, name: str) -> dict[str, Any]:
@@ -32,6 +35,11 @@ def ticket(shop: Shop, name: str) -> dict[str, Any]:
     except KerfwrightError as error:
         refused += refusals(error)
     facts = _facts(shop, job, refused)
+    wanted = [] if facts is None else facts["slots"]
+    entries = entries_of(shop.workshop, job, setup, wanted)
+    asks = _asks(entries, wanted)
+    if asks:  # asked for in plain words: no need to be told of the file as well
+        refused = [one for one in refused if one["problem"] != NO_CUTTER]
     failure = shop.failure(job.name)
     if failure and not refused:
         refused.append(plain_refusal(failure, ""))
@@ -41,13 +49,34 @@ def ticket(shop: Shop, name: str) -> dict[str, Any]:
         "standing": shop.standing(job, shown),
         "program": None if facts is None else _program(facts),
         "refused": refused,
-        "setup": entries_of(shop.workshop, job, setup, [] if facts is None else facts["slots"]),
+        "asks": asks,
+        "setup": entries,
         "board": None if setup is None else board_facts(setup, facts),
         "verdict": None if shown is None else _with_reasons(shown.verdict, setup),
         "planted": [one.words for one in planted_in(job)],
         "went": went_of(shop, job),
         "guess": None if shown is None else shown.guess(),
     }
+
+
+def _asks(entries: list[dict[str, Any]], wanted: list[int]) -> list[dict[str, Any]]:
+    """Cutters that must be named: those called for, or else the one that is in the spindle."""
+    slots = {one["path"]: one for one in entries if _SLOT.fullmatch(one["path"])}
+    if wanted:
+        called = [(f"slots.{number}", f"slot {number}") for number in wanted]
+    elif any(one["typed"] for one in slots.values()):
+        called = []
+    else:
+        called = [(path, "the spindle") for path in list(slots)[:1]]
+    return [
+        {
+            "path": path,
+            "question": f"Which cutter is in {where}?",
+            "choices": slots[path]["choices"],
+        }
+        for path, where in called
+        if path in slots and not slots[path]["typed"]
+    ]
 
 
 def _with_reasons(verdict: dict[str, Any], setup: Setup | None) -> dict[str, Any]:
