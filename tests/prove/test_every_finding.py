@@ -172,4 +172,4 @@ def source(name):
 def test_codes_are_found_in_the_sources():
     assert codes_in('CODE = "a b"\nat_group(f, g, CODE, "stop", w, m, ())') == {"a b"}
     assert codes_in('at_segment(f, s, "c d", "note", w, m, ())\nFinding(code="e")') == {"c d", "e"}
-    assert {"chip too thin", "chip too thick"} <= codes_in(source("likely.py"))
+    assert {"chip too thin", "chip too thick"} <= codes_in(source("chip.py"))

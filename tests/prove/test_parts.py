@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
+from kerfwright.cutter import read_slot
 from kerfwright.kernels import cutting
 from kerfwright.loads import give_mm
 from kerfwright.machine import Geometry
@@ -16,6 +17,7 @@ from kerfwright.prove.outlines import outlines
 from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import cut_as_run
 from kerfwright.report import describe
+from kerfwright.setup import load_job
 
 CUTTER = "1: flat 4 mm, 2 flutes, flute length 14 mm, stick-out 20 mm, runout 0 mm"
 STOCK = "90 x 70 x 6 mm birch plywood"
@@ -196,7 +198,7 @@ def test_kerf_is_cutter_and_runout_and_what_passes_stand_apart(swept, exact):
 
 
 @pytest.mark.parametrize(("angle", "per_z"), [(60, 1.1547), (90, 2.0)])
-def test_a_zero_that_is_off_widens_a_v_groove(swept, proved, exact, angle, per_z):
+def test_a_zero_that_is_off_widens_a_v_groove(swept, proved, exact, tmp_path, angle, per_z):
     # 2 tan(half angle) for each mm: on the wood as it is cut, and in what the verdict says of it.
     cutter = f"1: v 20 mm, angle {angle} deg, 2 flutes, flute length 20 mm, tip 0 mm, runout 0 mm"
     body = "G0 Z5\nG0 X20 Y30\nG1 Z-{z} F300\nG1 X80 F900\nG0 Z5"
@@ -211,10 +213,15 @@ def test_a_zero_that_is_off_widens_a_v_groove(swept, proved, exact, angle, per_z
 
     assert width_cut(3 + error) - width_cut(3) == pytest.approx(per_z * error, rel=0.02)
 
-    def off(setup):
-        return replace(setup, zero_u_mm=(0.0, 0.0, error / 1.96))
+    # From the way that Z was zeroed, as the job file has it, to the groove in the part.
+    (tmp_path / "job.toml").write_text(
+        'kerfwright = "job 1"\n[board]\nsize = "100 x 60 x 18 mm"\nwood = "hard maple"\n'
+        f'[zero]\nz = "top"\nz_by = "± {error} mm"\n[slots]\n1 = "v"\n'
+    )
+    rack = {"v": read_slot(cutter)[1]}
+    job = load_job(tmp_path / "job.toml", rack, exact)
 
-    verdict = proved(body.format(z=3), on=exact, cutters=(cutter,), change=off).verdict
+    verdict = proved(body.format(z=3), on=exact, cutters=(cutter,), change=lambda _: job).verdict
     (groove,) = verdict.ascut.kerfs
     assert groove.per_z == pytest.approx(per_z, abs=1e-4)
     assert groove.meant_mm == pytest.approx(3 * per_z, abs=1e-3)

@@ -21,6 +21,7 @@ from kerfwright.prove.aside import Aside, result_of
 from kerfwright.prove.bed import deepest_mm
 from kerfwright.prove.cells import cells_for
 from kerfwright.prove.certain import certain
+from kerfwright.prove.chip import chip, cutting_width_mm
 from kerfwright.prove.clamps import clamps
 from kerfwright.prove.cut import Keep, cut_twice
 from kerfwright.prove.depths import depths
@@ -265,7 +266,7 @@ def _judge(
         found += likely.pull(facts, judged, kept, machines)
         found += likely.power(facts, judged, kept, machines)
         found += likely.deflection(facts, judged, kept, machines)
-        found += likely.chip(facts, kept, machines)
+        found += chip(facts, kept, machines)
         found += likely.no_wood(facts)
         found += swings.jumps(facts, machines)
         found += swings.swings(facts, machines)
@@ -309,7 +310,7 @@ def _margins(
         moment = kept["chip thickest"]
         feed = float(moment.worst.column[cutting.FEED_PER_TOOTH])
         cutter = setup.slots[moment.slot]
-        wide = likely.cutting_width_mm(cutter, float(moment.worst.column[cutting.DEPTH]))
+        wide = cutting_width_mm(cutter, float(moment.worst.column[cutting.DEPTH]))
         limit = chip_range(wide, setup.board.wood.family).high_mm
         add("chip thickest", "largest feed per tooth", (exact(feed), 0.0), limit, "mm")
         out["chip thinnest"] = Judged(margin=_thinnest(facts), likelihood=0.0)
@@ -325,7 +326,7 @@ def _thinnest(facts: Facts) -> Margin:
     k = int(order[np.searchsorted(time, THINNEST_SHARE * time[-1])])
     cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[group[k]]])]
     column = facts.swept.column[group[k]].astype(np.float64)
-    wide = likely.cutting_width_mm(cutter, float(column[cutting.DEPTH]))
+    wide = cutting_width_mm(cutter, float(column[cutting.DEPTH]))
     return Margin(
         name="chip thinnest",
         words="feed per tooth below which a tenth of the cut is done",
