@@ -5,6 +5,7 @@ Any unit of the wanted dimension will do; the values come back in the wanted one
 
 import json
 import re
+from cmath import isfinite
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,8 @@ from kerfwright.basics.unit_expressions import Unit, unit_of
 from kerfwright.formats.quantity import NUMBER, QuantityError, number_of
 
 _ITEM = re.compile(rf"^\s*(?P<value>{NUMBER})\s*(?P<unit>.*?)\s*$", re.S)
+_BETWEEN = re.compile(r"[^\[\],]+")
+_COMPLEX = re.compile(r"[-+\d.eEi]+")
 #: Longest text and most values in it.
 LONGEST, MOST = 100_000, 10_000
 
@@ -58,6 +61,43 @@ def read_values(text: str, unit: str, example: str) -> float | NDArray[np.float6
     if not np.isfinite(values).all():
         raise QuantityError(f'"{_short(text)}" is too large a number', wanted)
     return values[0] if len(values) == 1 else np.array(values[::-1])
+
+
+def read_complex(text: str, unit: str, example: str) -> NDArray[np.complex128]:
+    """Read numbers with an imaginary part, in square brackets: ``[-12.9+43i, 2i] N``.
+
+    Otherwise as ``read_values``.
+    """
+    wanted = f"write it like {example}"
+    if len(text) > LONGEST:
+        raise QuantityError(f"{len(text)} characters are too many", "give fewer values")
+    end = text.rfind("]") + 1
+    if end == 0:
+        raise QuantityError(f'"{_short(text)}" stands without brackets', wanted)
+    pairs = _BETWEEN.sub(lambda part: _as_pair(part[0], wanted), text[:end].strip())
+    try:
+        parts = _table(pairs, "", wanted) * _in(1.0, text[end:].strip(), unit, wanted)
+    except QuantityError as error:
+        if error.problem.startswith('"['):  # its pairs are not what was written
+            raise QuantityError(f'"{_short(text)}" is no such table', wanted) from error
+        raise
+    if parts.shape[-1] != 2 or parts.ndim < 2:
+        raise QuantityError(f'"{_short(text)}" is no such table', wanted)
+    return np.asarray(parts[..., 0] + 1j * parts[..., 1])
+
+
+def _as_pair(part: str, wanted: str) -> str:
+    """``-12.9+43i`` as ``[-12.9, 43.0]``, for what reads tables."""
+    plain = "".join(part.split())
+    if not plain:
+        return part
+    try:
+        number = complex(plain.replace("i", "j")) if _COMPLEX.fullmatch(plain) else None
+    except ValueError:
+        number = None
+    if number is None or not isfinite(number):
+        raise QuantityError(f'"{_short(part)}" is not a number', wanted)
+    return f"[{number.real!r}, {number.imag!r}]"
 
 
 def _table(text: str, unit: str, wanted: str) -> NDArray[np.float64]:

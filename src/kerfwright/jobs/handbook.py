@@ -12,7 +12,7 @@ import numpy as np
 
 from kerfwright.basics import InputError, InputErrors, Place
 from kerfwright.basics.unit_expressions import split_suffix
-from kerfwright.formats.plain_values import read_values
+from kerfwright.formats.plain_values import read_complex, read_values
 from kerfwright.formats.quantity import QuantityError
 from kerfwright.jobs.handbook_pages import Argument, Page, group_name, pages
 
@@ -96,13 +96,6 @@ def ask(name: str, texts: Sequence[str]) -> Answer:
 
 def evaluate(page: Page, texts: Mapping[str, str]) -> Answer:
     """Evaluate a page for arguments as written. Errors as for ``ask``."""
-    if not page.askable:
-        whole = next(one for one in page.arguments if one.kind == "object")
-        raise InputError(
-            Place(file=page.name),
-            f"{whole.name} is no number but a whole description",
-            f"call kerfwright.physics.{page.module}.{page.function.__name__} from Python",
-        )
     errors, given = _read_all(page, texts)
     if errors:
         raise errors[0] if len(errors) == 1 else InputErrors(errors)
@@ -121,7 +114,8 @@ def _whole(page: Page, given: Sequence[Given]) -> dict[str, Any]:
     whole: dict[str, Any] = {}
     for one in given:
         if one.argument.part:
-            whole.setdefault(one.argument.parameter, {})[one.argument.part] = one.value
+            part = np.asarray(one.value)  # parts are arrays, of no axes where one value is given
+            whole.setdefault(one.argument.parameter, {})[one.argument.part] = part
         else:
             whole[one.argument.parameter] = one.value
     kinds = signature(page.function).parameters
@@ -133,7 +127,8 @@ def _whole(page: Page, given: Sequence[Given]) -> dict[str, Any]:
 
 def is_list(one: Given) -> bool:
     """Whether an argument is a list of values, one for each row of a table of answers."""
-    return np.ndim(one.value) == 1 and one.argument.kind != "table" and not one.argument.shape
+    plain = one.argument.kind not in ("table", "complex")
+    return np.ndim(one.value) == 1 and plain and not one.argument.shape
 
 
 def answer_json(answer: Answer) -> str:
@@ -257,6 +252,8 @@ def _value(argument: Argument, text: str) -> Any:
                 f'"{text[:60]}" is none of its words', "write one of " + ", ".join(argument.choices)
             )
         return text.strip()
+    if argument.kind == "complex":
+        return read_complex(text, argument.unit, _sample(argument))
     value = read_values(text, argument.unit, _sample(argument))
     if argument.kind == "whole number":
         if np.ndim(value) or value != np.floor(value) or not 0 <= value <= _MOST:
@@ -306,6 +303,8 @@ def _sample(argument: Argument) -> str:
         return f"{argument.name}=yes"
     if argument.kind == "word":
         return f"{argument.name}={argument.choices[0] if argument.choices else 'WORD'}"
+    if argument.kind == "complex":
+        return f'{argument.name}="[3+2i] {argument.unit}"'.replace(' "', '"')
     number = "3" if argument.kind == "whole number" else "25"
     value = _table(argument.shape) if argument.shape else (number if argument.unit else "0.15")
     if argument.kind == "whole number":

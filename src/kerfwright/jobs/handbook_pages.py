@@ -25,7 +25,7 @@ from kerfwright.basics.unit_expressions import split_suffix
 NO_FORMULAS: Final = frozenset({"domain"})
 _UNEVEN_PLURALS: Final = {"teeth": "tooth"}
 
-Kind = Literal["values", "one value", "table", "whole number", "yes or no", "word", "object"]
+Kind = Literal["values", "one value", "table", "complex", "whole number", "yes or no", "word"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,11 +73,6 @@ class Page:
     validity: str
     source: str
     examples: tuple[Example, ...]
-
-    @property
-    def askable(self) -> bool:
-        """Whether numbers and words are all that it takes."""
-        return all(one.kind != "object" for one in self.arguments)
 
 
 @cache
@@ -184,7 +179,8 @@ def _arguments(function: Callable[..., Any], text: str) -> tuple[Argument, ...]:
     found: list[Argument] = []
     for one in inspect.signature(function).parameters.values():
         if is_dataclass(one.annotation) and all(
-            _kind(part.type) in ("values", "one value") for part in fields(one.annotation)
+            _kind(part.type) in ("values", "one value", "complex")
+            for part in fields(one.annotation)
         ):
             words = told.get(one.name, ("", ""))[1]
             found += [_part(one.name, part, words) for part in fields(one.annotation)]
@@ -201,7 +197,7 @@ def _part(parameter: str, part: "Field[Any]", words: str) -> Argument:
         parameter=parameter,
         part=part.name,
         unit=unit,
-        kind="table",
+        kind="complex" if _kind(part.type) == "complex" else "table",
         shape=(),
         choices=(),
         default=inspect.Parameter.empty if part.default is MISSING else part.default,
@@ -235,8 +231,9 @@ def _kind(annotation: Any) -> Kind:
     }
     if annotation in kinds:
         return kinds[annotation]
-    complex_numbers = any(np.complex128 in get_args(one) for one in get_args(annotation))
-    return "object" if complex_numbers or is_dataclass(annotation) else "values"
+    if any(np.complex128 in get_args(one) for one in get_args(annotation)):
+        return "complex"
+    return "values"
 
 
 def _returns(text: str, unit: str) -> tuple[tuple[tuple[str, str], ...], str]:

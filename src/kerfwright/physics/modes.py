@@ -174,16 +174,18 @@ def passing_mm(
 
     Parameters
     ----------
-    order, force_n : array
-        (k,) and (..., k): Fourier series of the force, see ``teeth.harmonics_n``. [-, N]
-    answer : array
-        (..., k), displacement for each newton at each order; see ``answer_mm_per_n``, where the
+    order : array (k,)
+        Of the force's Fourier series, see ``tooth-harmonics``. [-]
+    force_n : array (..., k)
+        Its series. [N]
+    answer : array (..., k)
+        Displacement for each newton at each order; see ``answer_mm_per_n``, where the
         order's frequency is minus the order times the turns per second, since the cutter turns
         towards smaller angles. In mm/N.
     wall_rad : float or array
         (...,), direction from the axis to the wall. [rad]
-    height_mm : array
-        (..., heights) above the tip. [mm]
+    height_mm : array (heights)
+        Above the tip. [mm]
     lag_rad_per_mm : float or array
         (...,), of the edge behind its tip. [rad/mm]
 
@@ -196,6 +198,11 @@ def passing_mm(
     References
     ----------
     .. [1] Derived here.
+
+    Examples
+    --------
+    order="[-2, 0, 2]" force="[1+2i, 3, 1-2i] N" answer="[0.0001, 0.0001+0.00001i, 0.0001]"
+    wall="0 rad" height="[0, 5] mm" lag="0.19 rad/mm" -> [0.0005 + 0.00003i, -0.00014 + 0.00003i] mm
     """
     tip = array(wall_rad)[..., None] - array(lag_rad_per_mm)[..., None] * array(height_mm)
     waves = np.exp(1j * order * tip[..., None])
