@@ -48,3 +48,11 @@ def test_why_it_was_not_tried(proved):
     remedy = last_of(told(proved(joined, **ALLOWED)))
     assert remedy.tried is None
     assert "same stretch" in remedy.not_tried
+
+
+def test_a_board_is_held_by_its_rim(proved):
+    # The part is larger than what is left around it: it is the part that comes loose.
+    turns = "".join(f"G1 Z-{z} F300\nG1 X92 F1500\nY52\nX8\nY8\n" for z in (6, 12, 18.2))
+    found = told(proved("G0 Z5\nG0 X8 Y8\n" + turns + "G0 Z5", **ALLOWED))
+    assert "about 78 x 38 mm" in found.words
+    assert found.value.value == 78 * 38

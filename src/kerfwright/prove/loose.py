@@ -175,10 +175,11 @@ def cut_last(facts: Facts, piece: Piece, finding: Finding) -> Iterator[Remedy]:
         path=f"lines {first_line} to {last_line}", old="in their place",
         new=f"behind line {int(program.line[last - 1])}",
     )  # fmt: skip
-    says = f"Then {left:.0f} s are cut on it after it has come loose"
+    says = f"Then {left:.1f} s are cut on it after it has come loose"
     found = replace(finding, unit="s", value=exact(seconds), limit=0.0)
+    still = exact(left if left > 0.05 else 0.0)
     yield Remedy(
-        words=words, changes=(change,), tried=tried(found, says, exact(round(left, 3)), None),
+        words=words, changes=(change,), tried=tried(found, says, still, None),
         more_s=changed_s(facts, steps),
     )  # fmt: skip
 

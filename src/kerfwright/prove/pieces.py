@@ -109,6 +109,16 @@ class _Wood:
             out[number - 1] = (rows, columns)
         return out
 
+    def most_of_rim(self) -> int:
+        """Number of the piece that has the most of the board's outer edge; 0 if none has any."""
+        rows, columns = self.shape
+        whole = slice(0, rows), slice(0, columns)
+        sides = [(slice(0, 1), whole[1]), (slice(rows - 1, rows), whole[1])]
+        sides += [(whole[0], slice(0, 1)), (whole[0], slice(columns - 1, columns))]
+        along = np.bincount(np.concatenate([self.over(self.label, side).ravel() for side in sides]))
+        along[0] = 0
+        return int(np.argmax(along))
+
     def _beyond(self) -> Iterator[tuple[int, slice, slice]]:
         """The board beyond the arrays in strips: of which piece, rows and columns."""
         (rows, columns), (top, left) = self.shape, self.first
@@ -251,7 +261,11 @@ def _freed_at(
 
 
 def _held(facts: Facts, field: Field, wood: _Wood, area: NDArray[np.float64]) -> set[int]:
-    """Numbers of the pieces that something holds; the largest where nothing is said of it."""
+    """Numbers of the pieces that something holds.
+
+    Where nothing is said of it, a board is held by its rim: by the piece that has most of it, or by
+    the largest where the rim is all cut away.
+    """
     hold = facts.setup.hold
     grips = hold.grips if hold is not None else ()
     cell, (rows, columns) = field.cell_mm, wood.shape
@@ -265,7 +279,7 @@ def _held(facts: Facts, field: Field, wood: _Wood, area: NDArray[np.float64]) ->
                 int(wood.over(wood.label, (slice(row, row + 1), slice(column, column + 1)))[0, 0])
             )
     out.discard(0)
-    return out or {int(np.argmax(area))}
+    return out or {wood.most_of_rim() or int(np.argmax(area))}
 
 
 def _widest_mm(facts: Facts) -> float:

@@ -13,6 +13,7 @@ from kerfwright.prove import Proof
 from kerfwright.report import paper
 from kerfwright.report.figures import (
     amount,
+    both_ways,
     clean,
     duration,
     leaning,
@@ -93,14 +94,14 @@ def _list_rows(proof: Proof, pins: list[tuple[int, Finding]]) -> list[Row]:
         where = f"Line {finding.line}" if finding.line else ""
         if finding.time_s is not None:
             where += f"{', at ' if where else 'At '}{moment(finding.time_s)}"
-        words = f"{where}: {finding.words}" if where else finding.words
-        rows.append((number, finding.severity, paper.wrapped(words, width - 34.0, LIST_SIZE)))
+        words = both_ways(f"{where}: {finding.words}" if where else finding.words)
+        rows.append((number, finding.severity, paper.wrapped(words, width - 56.0, LIST_SIZE)))
     more = len(proof.verdict.findings) - len(pins)
     if more > 0:
         rows.append((0, "", [f"and {more} more in the verdict"]))
     if not rows:
         rows.append((0, "", ["Nothing found to mark."]))
-    return rows + [(0, "", paper.wrapped(fact, width - 34.0, LIST_SIZE)) for fact in _facts(proof)]
+    return rows + [(0, "", paper.wrapped(fact, width - 56.0, LIST_SIZE)) for fact in _facts(proof)]
 
 
 def _facts(proof: Proof) -> list[str]:
@@ -407,9 +408,9 @@ def _pins(axes: "Axes", pins: list[tuple[int, Finding]], proof: Proof, plan: _Pl
     points = [
         (
             float(np.clip(spot.x_mm * per_mm[0], 0.0, plan.board_width_px)),
-            float(np.clip(spot.y_mm * per_mm[1], 0.0, plan.board_height_px)),
+            float(np.clip(spot.y_mm * per_mm[1] + _aside_px(found), 0.0, plan.board_height_px)),
         )
-        for _, _, spot in placed
+        for _, found, spot in placed
     ]
     places = paper.apart(points, PIN_PX, 0.0, (plan.board_width_px, plan.board_height_px))
     for (number, finding, _), point, place in zip(placed, points, places, strict=True):
@@ -419,6 +420,11 @@ def _pins(axes: "Axes", pins: list[tuple[int, Finding]], proof: Proof, plan: _Pl
             axes.plot([from_x, at[0]], [from_y, at[1]], color=paper.PENCIL, lw=0.9, zorder=8)
             axes.plot([from_x], [from_y], ".", color=paper.PENCIL, ms=4.0, zorder=8)
         paper.pin(axes, at, number, finding.severity)
+
+
+def _aside_px(found: Finding) -> float:
+    """What is found of a whole part is pinned above its middle, where its label stands."""
+    return 0.0 if found.line else 1.6 * PIN_PX
 
 
 def _key(figure: "Figure", plan: _Plan, tolerance_mm: float | None) -> None:

@@ -198,9 +198,9 @@ def _digits(values: Sequence[float], unit: str) -> list[str]:
     if largest == 0.0:
         decimals = 0
     elif unit == "mm":
-        decimals = 1 if largest >= 99.95 else 2 if largest >= 0.0495 else 3
+        decimals = 1 if largest >= 999.5 else 2 if largest >= 0.0495 else 3
     elif unit == "in":
-        decimals = 2 if largest >= 9.995 else 3 if largest >= 0.00195 else 4
+        decimals = 2 if largest >= 39.35 else 3 if largest >= 0.00195 else 4
     elif unit == "%":
         decimals = 0
     else:

@@ -11,7 +11,7 @@ from kerfwright.basics.units import MINUTE_S
 from kerfwright.kernels import cutting
 from kerfwright.prove import Proof
 from kerfwright.report import paper
-from kerfwright.report.figures import duration, moment, time_span
+from kerfwright.report.figures import both_ways, duration, moment, time_span
 from kerfwright.report.loads_picture import runs, side_by_side, slot_words
 from kerfwright.report.minutes import minutes
 
@@ -103,13 +103,13 @@ def _shares(proof: Proof, until: float) -> FloatArray:
     groups = proof.groups
     bin_min = until / BINS
     if groups is not None and len(groups.column):
-        end = groups.column[:, cutting.TIME].astype(np.float64) / MINUTE_S
-        long = groups.column[:, cutting.DURATION].astype(np.float64) / MINUTE_S
+        begin = groups.column[:, cutting.TIME].astype(np.float64) / MINUTE_S
+        end = begin + groups.column[:, cutting.DURATION].astype(np.float64) / MINUTE_S
         takes = (groups.column[:, cutting.TAKEN] > 0.0) & ~groups.rapid
         sort = np.where(takes, 0, np.where(groups.rapid, 2, 1))
         for kind in range(3):
             mine = sort == kind
-            out[kind] = _spread(end[mine] - long[mine], end[mine], bin_min)
+            out[kind] = _spread(begin[mine], end[mine], bin_min)
         out = np.minimum(out / bin_min, 1.0)
         out /= np.maximum(out.sum(axis=0), 1.0)
     out[3] = np.maximum(1.0 - out.sum(axis=0), 0.0)
@@ -321,7 +321,8 @@ def _rows(proof: Proof) -> list[Row]:
     for one in listed[:MOST_LISTED]:
         words = str(one["words"])
         if one["kind"] == "look":
-            words = f"{words[:1].upper()}{words[1:]}. {words_of.get(one['finding'], '')}"
+            found = both_ways(words_of.get(one["finding"], ""))
+            words = f"{words[:1].upper()}{words[1:]}. {found}"
         else:
             words = f"{words[:1].upper()}{words[1:]}"
         lines = paper.wrapped(words, paper.WIDTH_PX - RIGHT_PX - LEFT_PX - 24.0, LIST_SIZE, most=2)
