@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.machine import machine_results
+from kerfwright.machine.guides import wheel_stiffness_n_per_mm
 from kerfwright.machine.results import (
     falls,
     largest_jump_mm_per_s,
@@ -169,3 +170,31 @@ def test_a_preloaded_nut_opens(machine_of):
     assert rows.nut_opens.value == pytest.approx(282.8, abs=0.1)  # 2^1.5 P: balls (computed)
     plain = machine_results(machine_of('[axes.x.screw]\nnut = "plain"\n'), seed=1, draws=20)
     assert plain.axes[0].nut_opens is None
+
+
+def test_a_screw_that_buckles(machine_of):
+    # Euler's 2 pi² E I / L² where it is slender: 10.16 mm core, 1.2 m, fixed-supported (Shigley's
+    # constant 2); a belt has no screw.
+    text = BARE.replace('nut = "plain"', 'nut = "plain"\nroot_diameter = "10.16 mm"\n'
+                        'ends = "fixed-supported"')  # fmt: skip
+    x = machine_results(machine_of(text), seed=1, draws=2).axes[0]
+    euler = 2 * pi**2 * 207e3 * pi * 10.16**4 / 64 / 1200**2
+    assert x.buckles.value == pytest.approx(euler, rel=1e-6)
+    stout = machine_results(
+        machine_of(text.replace('travel = "600 mm"', 'travel = "80 mm"').replace("1200", "100")),
+        seed=1, draws=2,
+    ).axes[0]  # fmt: skip
+    yields = 250 * pi * 10.16**2 / 4  # mild steel, from memory
+    assert 0.9 * yields < stout.buckles.value < yields
+    belt = machine_results(machine_of('[axes.x]\ndrive = "belt"\n'), seed=1, draws=2).axes[0]
+    assert belt.buckles is None
+
+
+def test_damp_against_the_preload(machine_of, demo):
+    # computed: 1.8e-4 for each per cent (from memory), 3 %: 55 mm of plywood grow by 0.0297 mm
+    results = machine_results(demo, seed=1, draws=10)
+    assert results.damp_grows.value == pytest.approx(0.0297)
+    wheel = wheel_stiffness_n_per_mm(demo.values, demo.choices)[0]
+    assert results.damp_follows.value == pytest.approx(2 * 60.0 / wheel)
+    steel = machine_of('[frame.upright]\nmaterial = "carbon steel"\n')
+    assert machine_results(steel, seed=1, draws=2).damp_grows is None

@@ -48,6 +48,8 @@ def test_every_part_of_the_machine_is_on_the_card(words, machine):
         assert title in words
     assert "12.70 mm (0.500 in), by screw" in words
     assert "4000 to the inch" in words
+    assert "the screw buckles" in words
+    assert "in damp weather" in words
     assert "steel rule, March" in words
     flat = re.sub(r"\s+", " ", words)
     for sentence in machine.assumed:

@@ -7,6 +7,7 @@ from math import pi
 import numpy as np
 
 from kerfwright.basics import Estimate
+from kerfwright.machine.limits import damp_opens, screw_buckles_n
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
 from kerfwright.machine.rulers import Rulers
 from kerfwright.physics import contact, gantry, inertia, microsteps, steppers
@@ -42,6 +43,7 @@ class AxisResults:
     top_ruled_by: Mapping[str, float]  #: "controller", "motor", "whip": share of the draws
     motor_top: Estimate  #: [mm/s]
     whip_speed: Estimate | None  #: carriage speed at which the screw whips [mm/s]
+    buckles: Estimate | None  #: thrust at which the screw buckles [N]
     standing_thrust: Estimate  #: pull-out at a crawl, friction and weight paid [N]
     thrust_at_top: Estimate  #: the same at the top speed [N]
     largest_jump: Estimate  #: sudden change of speed that the motors follow [mm/s]
@@ -85,6 +87,8 @@ class MachineResults:
     axes: tuple[AxisResults, AxisResults, AxisResults]
     nose: tuple[NoseResults, NoseResults, NoseResults]
     spindle_power: Estimate  #: at the highest speed [W]
+    damp_grows: Estimate | None  #: damp moves wheels on wooden uprights so far apart [mm]
+    damp_follows: Estimate | None  #: and their preload follows so far [mm]
     draws: int
     seed: int
 
@@ -130,6 +134,8 @@ def results_of(machine: MachineModel, crowd: Sequence[MachineModel], seed: int) 
         axes=(x, y, z),
         nose=(nose[0], nose[1], nose[2]),
         spindle_power=spread.of(lambda m: m.spindle.shaft_power_w),
+        damp_grows=_damp(spread, 0),
+        damp_follows=_damp(spread, 1),
         draws=len(crowd),
         seed=seed,
     )
@@ -192,6 +198,9 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         },
         motor_top=of(lambda a: a.motor_top_mm_per_s),
         whip_speed=of(lambda a: a.whip_mm_per_s) if axis.drive == "screw" else None,
+        buckles=(
+            spread.of(lambda m: screw_buckles_n(m, axis.name)) if axis.drive == "screw" else None
+        ),
         standing_thrust=of(lambda a: float(thrust_n(a, 0.0))),
         thrust_at_top=of(lambda a: float(thrust_n(a, a.top_speed_mm_per_s))),
         largest_jump=of(largest_jump_mm_per_s),
@@ -210,6 +219,12 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         thrust=spread.band(lambda m: thrust_n(m.axes[index], speeds)),
         acceleration=spread.band(lambda m: possible_acceleration(m.axes[index], speeds)),
     )
+
+
+def _damp(spread: _Spread, which: int) -> Estimate | None:
+    if damp_opens(spread.machine) is None:
+        return None
+    return spread.of(lambda m: (damp_opens(m) or (0.0, 0.0))[which])
 
 
 def _nut_opens(spread: _Spread, axis: AxisModel) -> Estimate | None:

@@ -72,7 +72,10 @@ def fact_groups(
     """Every figure of the card with its name, in groups with a title."""
     return [
         *((f"axis {axis.name}", list(_axis(axis, machine))) for axis in results.axes),
-        (f"pushed at the spindle nose with {amount(PUSH_N, 'N')}", list(_nose(results))),
+        (
+            f"pushed at the spindle nose with {amount(PUSH_N, 'N')}",
+            [*_nose(results), *_damp(results)],
+        ),
         ("spindle, table, controller", list(_rest(machine, results))),
     ]
 
@@ -138,6 +141,10 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
     yield "the motor alone", f"{'up to' if reached else 'beyond'} {_speed(axis.motor_top)}"
     if axis.whip_speed is not None:
         yield "the screw whips", f"at {_speed(axis.whip_speed)}; stay below 0.8 of it"
+    if axis.buckles is not None:
+        most = axis.standing_thrust.value
+        near = "" if axis.buckles.low > most else ": less than its motor can push"
+        yield "the screw buckles", f"at {estimate_words(axis.buckles, 'N')}{near}"
     yield "push at a crawl", estimate_words(axis.standing_thrust, "N")
     yield "push at the top speed", estimate_words(axis.thrust_at_top, "N")
     yield "sudden change of speed", f"follows up to {_speed(axis.largest_jump)}"
@@ -209,6 +216,17 @@ def _nose(results: MachineResults) -> Iterator[tuple[str, str]]:
             f"{estimate_words(nose.softest, 'N/mm')}; at X {x:.0f}, Y {y:.0f}, nose {z:.0f} mm "
             "above the table",
         )
+
+
+def _damp(results: MachineResults) -> Iterator[tuple[str, str]]:
+    """Wheels on wooden uprights, once these take up damp."""
+    if results.damp_grows is None or results.damp_follows is None:
+        return
+    yield (
+        "in damp weather",
+        f"3 % more moisture moves the gantry's wheels {_middle(results.damp_grows, 'mm')} apart; "
+        f"their preload follows {_middle(results.damp_follows, 'mm')}",
+    )
 
 
 def _shares(nose: NoseResults) -> str:
