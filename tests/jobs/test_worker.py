@@ -1,5 +1,6 @@
 """Errands in processes of their own: real processes, real signals."""
 
+import multiprocessing
 import os
 import pickle
 import signal
@@ -7,13 +8,14 @@ import subprocess
 import sys
 import threading
 import time
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from kerfwright.basics import InputError, InputErrors, KerfwrightError, Place, Stopped
-from kerfwright.formats import QuantityError
-from kerfwright.jobs.worker import WorkerFailed, run
+from kerfwright.formats import QuantityError, write_text
+from kerfwright.jobs.worker import Spare, WorkerFailed, run
 
 HERE = Path(__file__).parent
 POSIX = pytest.mark.skipif(os.name != "posix", reason="signals and process groups of POSIX")
@@ -209,3 +211,27 @@ def test_a_child_whose_parent_is_killed_ends_too(tmp_path):
 def test_a_worker_starts_with_little(errands):
     modules = run(errands.print_modules)
     assert not [name for name in modules if name.startswith("numba")]
+
+
+def test_a_spare_process_loads_before_its_errand_comes(errands, tmp_path):
+    spare = Spare(partial(write_text, tmp_path / "loaded", "all"))
+    spare.start()
+    assert wait_for(tmp_path / "loaded") == "all"
+    waiting = multiprocessing.active_children()
+    assert run(errands.which_process, spare=spare) in [child.pid for child in waiting]
+    # Each serves once; the next errand has one of its own.
+    assert run(errands.which_process, spare=spare) not in [child.pid for child in waiting]
+    spare.start()
+    (left,) = multiprocessing.active_children()
+    spare.close()
+    assert not is_running(left.pid)
+
+
+def test_a_spare_process_that_has_died_is_replaced(errands):
+    spare = Spare()
+    spare.start()
+    (waiting,) = multiprocessing.active_children()
+    waiting.kill()
+    waiting.join()
+    assert run(errands.which_process, spare=spare) != waiting.pid
+    assert multiprocessing.active_children() == []

@@ -85,3 +85,8 @@ def be_killed(*, progress):
 
 def print_modules(*, progress):
     return sorted(name for name in sys.modules if name.startswith(("kerfwright", "numpy", "numba")))
+
+
+def which_process(*, progress):
+    progress("looking", 1.0)
+    return os.getpid()

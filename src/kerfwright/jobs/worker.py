@@ -42,6 +42,7 @@ def run(
     timeout_s: float | None = None,
     stop: threading.Event | None = None,
     folders: Sequence[Path] = (),
+    spare: "Spare | None" = None,
 ) -> T:
     """Run an errand in a spawned process and wait for what it returns.
 
@@ -60,6 +61,8 @@ def run(
     folders : paths
         Where the errand writes: half-written files of a process that had to be ended are removed
         from there.
+    spare : Spare, optional
+        A process that waits for an errand; else one is started.
 
     Returns
     -------
@@ -74,14 +77,17 @@ def run(
     WorkerFailed
         Anything else: another error, a process that died, the time was up.
     """
-    ours, theirs = multiprocessing.get_context("spawn").Pipe()
-    process = multiprocessing.get_context("spawn").Process(
-        target=_work, args=(theirs, errand, args), daemon=True
-    )
+    spare = spare or Spare()
     try:
-        with _interrupts_held_back():
-            process.start()
-        theirs.close()
+        process, ours = spare.taken()
+    except KeyboardInterrupt:
+        spare.close()
+        raise Stopped from None
+    try:
+        with contextlib.suppress(
+            BrokenPipeError, ConnectionResetError
+        ):  # told when it is listened to
+            ours.send((errand, args))
         return _listen(process, ours, on_progress, timeout_s, stop)  # type: ignore[no-any-return]
     except (KeyboardInterrupt, Stopped):
         raise Stopped from None
@@ -91,6 +97,49 @@ def run(
         if process.exitcode != 0 and process.pid is not None:
             for folder in folders:
                 remove_parts(folder, process.pid)
+
+
+class Spare:
+    """A process that is started before there is an errand for it, and loads what that will need.
+
+    ``loads`` are functions at the top level of a module, called one after another until the errand
+    comes.
+    """
+
+    def __init__(self, *loads: Callable[[], object]) -> None:
+        self._loads = loads
+        self._waits: tuple[BaseProcess, Connection] | None = None
+
+    def start(self) -> None:
+        """Start it, if none waits."""
+        if self._waits is not None and self._waits[0].is_alive():
+            return
+        self.close()
+        ours, theirs = multiprocessing.get_context("spawn").Pipe()
+        process = multiprocessing.get_context("spawn").Process(
+            target=_work, args=(theirs, self._loads), daemon=True
+        )
+        self._waits = process, ours
+        with _interrupts_held_back():
+            process.start()
+        theirs.close()
+
+    def taken(self) -> tuple[BaseProcess, Connection]:
+        """The process and the connection to it, for one errand; whoever takes it ends it."""
+        self.start()
+        assert self._waits is not None
+        taken, self._waits = self._waits, None
+        return taken
+
+    def close(self) -> None:
+        """End it, if it waits."""
+        if self._waits is None:
+            return
+        (process, ours), self._waits = self._waits, None
+        ours.close()
+        if process.pid is not None:
+            process.kill()
+            process.join()
 
 
 def _listen(
@@ -157,13 +206,17 @@ def _how_it_died(code: int | None) -> str:
     return f"the work ended without an answer (exit code {code})"
 
 
-def _work(theirs: Connection, errand: Callable[..., Any], args: tuple[Any, ...]) -> None:
+def _work(theirs: Connection, loads: tuple[Callable[[], object], ...]) -> None:
     """The child's side. It leaves Ctrl-C to its parent, which tells it to stop."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(signal, "pthread_sigmask"):
         signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})
     # A parent that is gone needs no answer.
-    with contextlib.suppress(BrokenPipeError, ConnectionResetError):
+    with contextlib.suppress(BrokenPipeError, ConnectionResetError, EOFError):
+        for load in loads:
+            if not theirs.poll():
+                load()
+        errand, args = theirs.recv()
         theirs.send_bytes(_answer(theirs, errand, args))
 
 

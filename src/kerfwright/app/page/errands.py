@@ -8,8 +8,9 @@ from pathlib import Path
 from threading import Condition, Event, Thread
 from typing import Any
 
+from kerfwright.app.errands import load_kernels, load_modules
 from kerfwright.basics import KerfwrightError, Stopped
-from kerfwright.jobs.worker import run
+from kerfwright.jobs.worker import Spare, run
 
 #: How much of the whole each stage is, from proofs of the demo's jobs: what the bar shows. A stage
 #: that is not named keeps the bar where it is.
@@ -68,6 +69,7 @@ class Errands:
         self._change = Condition()
         self._all: list[Running] = []
         self._closed = False
+        self._spare: Spare | None = None
         self._thread = Thread(target=self._work, name="errands", daemon=True)
         self._thread.start()
 
@@ -84,6 +86,12 @@ class Errands:
             self._all.append(errand)
             self._change.notify_all()
             return True
+
+    def keep_ready(self) -> None:
+        """Have a process wait with all loaded while there is no errand: a proof begins at once."""
+        with self._change:
+            self._spare = Spare(load_modules, load_kernels)
+            self._change.notify_all()
 
     def stop(self, job: str) -> bool:
         """Stop the errand of a job: at once if it waits, within a second if it runs."""
@@ -116,8 +124,12 @@ class Errands:
         while True:
             with self._change:
                 while not self._all and not self._closed:
+                    if self._spare is not None:
+                        self._spare.start()
                     self._change.wait()
                 if self._closed:
+                    if self._spare is not None:
+                        self._spare.close()
                     return
                 errand = self._all[0]
                 errand.began_s = time.monotonic()
@@ -134,6 +146,7 @@ class Errands:
                 on_progress=told,
                 stop=errand.stop,
                 folders=errand.folders,
+                spare=self._spare,
             )
         except Stopped as stopped:
             failure = ("stopped", stopped)

@@ -71,6 +71,7 @@ def serve(
     with _noted(workshop, address):
         if example is not None:
             shop.prove_example()
+        shop.errands.keep_ready()
         if browser:
             threading.Thread(target=_open_when_up, args=(server, address), daemon=True).start()
         server.run(sockets=[listening])
