@@ -83,16 +83,18 @@ def run(
     except KeyboardInterrupt:
         spare.close()
         raise Stopped from None
+    heard: set[str] = set()
     try:
-        with contextlib.suppress(
-            BrokenPipeError, ConnectionResetError
-        ):  # told when it is listened to
+        # A process that has died is told when it is listened to.
+        with contextlib.suppress(BrokenPipeError, ConnectionResetError):
             ours.send((errand, args))
-        return _listen(process, ours, on_progress, timeout_s, stop)  # type: ignore[no-any-return]
+        return _listen(  # type: ignore[no-any-return]
+            process, ours, heard, on_progress, timeout_s, stop
+        )
     except (KeyboardInterrupt, Stopped):
         raise Stopped from None
     finally:
-        _end(process, ours)
+        _end(process, ours, begun=bool(heard))
         ours.close()
         if process.exitcode != 0 and process.pid is not None:
             for folder in folders:
@@ -145,6 +147,7 @@ class Spare:
 def _listen(
     process: BaseProcess,
     ours: Connection,
+    heard: set[str],  # kinds of word that came; filled here
     on_progress: Progress,
     timeout_s: float | None,
     stop: threading.Event | None,
@@ -162,6 +165,9 @@ def _listen(
         except (EOFError, OSError):
             process.join()
             raise WorkerFailed(_how_it_died(process.exitcode)) from None
+        heard.add(kind)
+        if kind == "begun":
+            continue
         if kind == "progress":
             on_progress(*content)
         elif kind == "done":
@@ -174,8 +180,11 @@ def _listen(
             raise WorkerFailed(*content)
 
 
-def _end(process: BaseProcess, ours: Connection) -> None:
-    """See to it that the process is gone: asked first, then told, then ended."""
+def _end(process: BaseProcess, ours: Connection, *, begun: bool) -> None:
+    """See to it that the process is gone: asked first, then told, then ended.
+
+    One that still loads has nothing to tidy up, and would not hear.
+    """
     if process.pid is None:  # never started
         return
     until = time.monotonic() + STOP_WITHIN_S
@@ -183,7 +192,7 @@ def _end(process: BaseProcess, ours: Connection) -> None:
     with contextlib.suppress(KeyboardInterrupt):
         with contextlib.suppress(OSError):
             ours.send("stop")
-        while process.is_alive() and time.monotonic() < until:
+        while begun and process.is_alive() and time.monotonic() < until:
             try:
                 if ours.poll(LOOK_EVERY_S):
                     ours.recv()  # an errand that waits for room in the pipe cannot stop
@@ -217,6 +226,7 @@ def _work(theirs: Connection, loads: tuple[Callable[[], object], ...]) -> None:
             if not theirs.poll():
                 load()
         errand, args = theirs.recv()
+        theirs.send(("begun",))
         theirs.send_bytes(_answer(theirs, errand, args))
 
 

@@ -29,6 +29,8 @@ _LEFT_AFTER_S, _LEFT_AFTER = 1.5, 0.05
 _TELL_EVERY_S = 0.2
 #: What stopped errands get to end in when the server ends.
 END_WITHIN_S = 1.2
+#: Idle for so long, the next process is made ready: what the page draws comes first.
+_IDLE_S = 1.5
 
 Tell = Callable[["Running"], None]
 
@@ -123,10 +125,13 @@ class Errands:
     def _work(self) -> None:
         while True:
             with self._change:
+                started = False
                 while not self._all and not self._closed:
-                    if self._spare is not None:
+                    if self._spare is None or started:
+                        self._change.wait()
+                    elif not self._change.wait(_IDLE_S):
                         self._spare.start()
-                    self._change.wait()
+                        started = True
                 if self._closed:
                     if self._spare is not None:
                         self._spare.close()
