@@ -156,10 +156,10 @@ class Sweeper:
             part = slice(begin, begin + self.window)
             here = steps[part]
             clock = time.process_time()
-            taken = self.remover.take(here, follows[part], begin, BALL)
+            first = np.append(np.arange(0, len(here), GROUP), len(here))
+            taken = self.remover.take(here, follows[part], begin, BALL, first)
             self.taking_s += time.process_time() - clock
             clock = time.process_time()
-            first = np.append(np.arange(0, len(here), GROUP), len(here))
             groups = len(first) - 1
             gathered = self.remover.room.of("gathered", (groups, ROWS, BINS))
             column = self.remover.room.of("column", (groups, cutting.COLUMNS))
@@ -168,8 +168,9 @@ class Sweeper:
             def some(a, e, here=here, part=part, taken=taken, first=first, gathered=gathered,
                      column=column, still=still):  # fmt: skip
                 cutting.group_loads(
-                    a, e, first, here, time_s[part], still, still, 300.0, taken.entry,
-                    taken.volume, taken.engagement, cell_area, taken.lanes, self.form, 2, *law,
+                    a, e, first, here, time_s[part], still, still, 300.0,
+                    taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement,
+                    cell_area, taken.lanes, self.form, 2, *law,
                     0.3, 0.7, 0.0, self.axes, self.curves, gathered, column, 0.0, 0.0, 0.0, 0.0,
                 )  # fmt: skip
 

@@ -40,17 +40,17 @@ def loads(points, width=None, cell_mm=0.1, step_mm=0.2, cutter=CUTTER, heading=0
     n = len(points) - 1
     steps = np.hstack([points[:-1], points[1:]])
     follows = np.arange(n) > 0
-    taken = remover.take(steps, follows, 0, cutter)
     per = round(1.0 / step_mm)
     group_first = np.arange(0, n + 1, per)
+    taken = remover.take(steps, follows, 0, cutter, group_first)
     times = np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1)) / FEED
     time = np.stack([np.concatenate([[0.0], times[:-1]]), times], axis=1)
     groups = len(group_first) - 1
     gathered, column = np.empty((groups, ROWS, BINS)), np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
         0, groups, group_first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.entry, taken.volume, taken.engagement, cell_mm**2, taken.lanes,
-        form_of(cutter), cutter.flutes, np.full((2, 24), KC),
+        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement,
+        cell_mm**2, taken.lanes, form_of(cutter), cutter.flutes, np.full((2, 24), KC),
         np.full((2, 24), KE), RC, RE, 0.0, STILL, np.full((3, 8), 1e9), gathered, column,
         0.0, 0.0, 0.0, 0.0,
     )  # fmt: skip

@@ -77,8 +77,8 @@ def loads(points, cell_mm, tool, cleared=(), step_mm=0.25):
         remover.take(np.array([move]), np.array([False]), 0, tool)
     n = len(points) - 1
     steps = np.hstack([points[:-1], points[1:]])
-    taken = remover.take(steps, np.arange(n) > 0, 0, tool)
     group_first = np.arange(0, n + 1, round(1.0 / step_mm))
+    taken = remover.take(steps, np.arange(n) > 0, 0, tool, group_first)
     times = np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1)) / FEED
     time = np.stack([np.concatenate([[0.0], times[:-1]]), times], axis=1)
     groups = len(group_first) - 1
@@ -86,8 +86,9 @@ def loads(points, cell_mm, tool, cleared=(), step_mm=0.25):
     column = np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
         0, groups, group_first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.entry, taken.volume, taken.engagement, cell_mm**2, taken.lanes, form_of_cutter(tool),
-        tool.flutes, np.full((2, BINS), KC), np.full((2, BINS), KE), RC, RE, 0.0, STILL,
+        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement,
+        cell_mm**2, taken.lanes, form_of_cutter(tool), tool.flutes, np.full((2, BINS), KC),
+        np.full((2, BINS), KE), RC, RE, 0.0, STILL,
         np.full((3, 8), 1e9), gathered, column, 0.0, 0.0, 0.0, 0.0,
     )  # fmt: skip
     return column, gathered

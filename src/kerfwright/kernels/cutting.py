@@ -28,6 +28,7 @@ from kerfwright.kernels.engagement import (
     spread_lanes,
 )
 from kerfwright.kernels.profile import RADIUS
+from kerfwright.kernels.runs import STAMP_MM
 from kerfwright.kernels.turn import ARC as TURN_ARC
 from kerfwright.kernels.turn import CHIP, PEAK, STEPS, TOLD, UP, within_turn
 
@@ -52,8 +53,6 @@ F_X, F_Y, F_Z, F_POWER, F_SPEED, F_FEED = range(6)
 F_TURN = 6
 FORCE_NUMBERS = F_TURN + TOLD
 
-#: Steps shorter in plan are straight down or up. [mm]
-STAMP_MM = 1e-6
 #: Stands for a motor that can no longer pull at all. [N mm]
 LEAST_PULL_NMM = 1.0
 
@@ -170,6 +169,8 @@ def group_loads(  # type: ignore[no-untyped-def]
     velocity,
     acceleration,
     spindle_rev_per_s,
+    group_run,
+    along,
     entry,
     volume,
     engagement,
@@ -196,7 +197,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     Parameters
     ----------
     group_first, steps, time_s, velocity, acceleration : from ``stepping.make_steps``.
-    entry, volume, engagement : from the removal, see ``prove.removal.Taken``.
+    group_run .. engagement : from the removal, see ``prove.removal.Taken``.
     axes, curves : (3, AXIS_NUMBERS), (3, k): the machine.
     lanes, form, flutes : of the cutter, see ``engagement`` and ``profile``.
     chip_n_per_mm2 .. axial : of the wood, see ``edge_force.mean_force``.
@@ -209,19 +210,20 @@ def group_loads(  # type: ignore[no-untyped-def]
     rubs, parts = np.empty(BINS), np.empty((2, 5))
     lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
     _each_group(
-        first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, entry,
-        volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2, edge_n_per_mm,
-        normal_chip, normal_edge, axial, axes, curves, gathered, columns, runout, lag_rad_per_mm,
-        spindle_w, droop, arcs, turn, rubs, parts, told, out, lane,
+        first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s,
+        group_run, along, entry, volume, engagement, cell_area, lanes, form, flutes,
+        chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial, axes, curves,
+        gathered, columns, runout, lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told,
+        out, lane,
     )  # fmt: skip
 
 
 @njit(**BORROWING)
 def _each_group(  # type: ignore[no-untyped-def]
-    first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, entry,
-    volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
-    normal_edge, axial, axes, curves, gathered, columns, runout, lag_rad_per_mm, spindle_w, droop,
-    arcs, turn, rubs, parts, told, out, lane,
+    first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, group_run,
+    along, entry, volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2,
+    edge_n_per_mm, normal_chip, normal_edge, axial, axes, curves, gathered, columns, runout,
+    lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told, out, lane,
 ):  # fmt: skip
     for g in range(first, end):
         a, e = group_first[g], group_first[g + 1]
@@ -245,7 +247,10 @@ def _each_group(  # type: ignore[no-untyped-def]
         for axis in range(3):
             column[X + axis] = 0.5 * (steps[middle, axis] + steps[middle, 3 + axis])
         column[TIME], column[SPEED] = time_s[a, 0], spindle_rev_per_s
-        gather(a, e, steps, entry, volume, engagement, cell_area, lanes, lane, wood, column)
+        gather(
+            group_run[g], group_run[g + 1], along, entry, volume, engagement, cell_area, lanes,
+            lane, wood, column,
+        )  # fmt: skip
         if column[TAKEN] > 0.0:
             heading = atan2(steps[e - 1, 4] - steps[a, 1], steps[e - 1, 3] - steps[a, 0])
             feed = column[WAY] / column[DURATION] / (spindle_rev_per_s * flutes)
@@ -267,26 +272,25 @@ def _each_group(  # type: ignore[no-untyped-def]
 
 @njit(**BORROWING)
 def gather(  # type: ignore[no-untyped-def]
-    first, end, steps, entry, volume, engagement, cell_area, lanes, lane, wood, column
+    first, end, along, entry, volume, engagement, cell_area, lanes, lane, wood, column
 ):
-    """Add up what some steps took: in ``lane``, or in ``wood`` where they go straight down.
+    """Add up what some runs took: in ``lane``, or in ``wood`` where they go straight down.
 
-    Told in ``column``: the volume, and how tall the wood under steps straight down was.
+    Told in ``column``: the volume, and how tall the wood under runs straight down was.
     """
     places = lanes + 2 * LANE_PAD
     for k in range(places):
         lane[VOLUME, k], lane[LOWEST, k], lane[HIGHEST, k] = 0.0, FAR, -FAR
     taken = 0.0
     for i in range(first, end):
-        flat = hypot(steps[i, 3] - steps[i, 0], steps[i, 4] - steps[i, 1])
+        goes = along[i]
         for row in range(entry[i], entry[i + 1]):
             if not volume[row] > 0.0:
                 continue
             taken += volume[row]
-            along = flat > STAMP_MM
-            if not along:
+            if not goes:
                 column[DEPTH] = max(column[DEPTH], engagement[row, HIGHEST, BINS])
-            _add(places if along else BINS, engagement[row], cell_area, lane if along else wood)
+            _add(places if goes else BINS, engagement[row], cell_area, lane if goes else wood)
     for side in range(2):  # wood at the rim belongs to the outermost lanes
         to = LANE_PAD if side == 0 else places - 1 - LANE_PAD
         for off in range(1, LANE_PAD + 1):

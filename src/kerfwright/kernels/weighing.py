@@ -19,7 +19,6 @@ _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
-_NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 
 
 @njit(**BORROWING)
@@ -126,7 +125,7 @@ def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
 
 @njit(**BORROWING)
 def weigh(  # type: ignore[no-untyped-def]
-    n, place, block, taken, under, wood, number, bottom, height, made_by, through_at, cells,
+    n, place, block, taken, under, wood, made, bottom, height, made_by, through_at, cells,
     wall_of, walled, records, free, polygons, along, across, a0, b0, ux, uy, length, radius,
     edge2, cell, rim, rim_level, clipped, form,
 ):  # fmt: skip
@@ -148,9 +147,9 @@ def weigh(  # type: ignore[no-untyped-def]
             total += float(wood[j])
             cells[j] = g
             height[place, i] = g
-            made_by[place, i] = number
+            made_by[place, i] = made[j]
             if g <= bottom and through_at[place, i] < 0:
-                through_at[place, i] = number
+                through_at[place, i] = made[j]
             continue
         a, b = a0 + along[j], b0 + across[j]
         near = a if a > _ZERO else _ZERO
@@ -185,9 +184,9 @@ def weigh(  # type: ignore[no-untyped-def]
             part = w > 0
         if centre and g < h:
             height[place, i] = g
-            made_by[place, i] = number
+            made_by[place, i] = made[j]
             if g <= bottom and through_at[place, i] < 0:
-                through_at[place, i] = number
+                through_at[place, i] = made[j]
         fresh = _ONE  # share of the cell whose highest wood goes
         if w == 0:
             if centre:

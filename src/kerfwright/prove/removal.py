@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import prod
 from typing import Any
 
@@ -12,6 +12,7 @@ from numpy.typing import DTypeLike, NDArray
 from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
+from kerfwright.kernels.runs import make_runs
 from kerfwright.kernels.walls import MEAN, MOST_CORNERS, RECORD
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field, Stores
@@ -41,13 +42,28 @@ def form_of(cutter: Cutter) -> NDArray[np.float64]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """What the steps of a window took: rows of each step are entry[i] to entry[i + 1]."""
+    """What the runs of a window took: rows of each run are entry[i] to entry[i + 1]."""
 
-    entry: NDArray[np.int64]  #: (steps + 1,)
+    group_run: NDArray[np.int64]  #: (groups + 1,) first run of each group of steps
+    along: NDArray[np.bool_]  #: (runs,) whether it goes anywhere in plan
+    entry: NDArray[np.int64]  #: (runs + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
     lanes: int
     #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; the next window is written over it.
     engagement: NDArray[np.float32]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Runs:
+    """See ``kernels.runs.make_runs``."""
+
+    part: NDArray[np.float64]
+    follows: NDArray[np.bool_]
+    number: NDArray[np.int64]
+    first: NDArray[np.int64]
+    box: NDArray[np.float64]
+    along: NDArray[np.bool_]
+    of_group: NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +101,8 @@ NO_WALLS = Walls(
     records=np.empty((0, RECORD), np.float32), free=np.empty(0, np.int32),
 )  # fmt: skip
 FIRST_RECORDS = 1024
+#: The steps of a run may lie beside its line by this share of a cell.
+BESIDE_SHARE = 0.01
 PARTS = 4  #: of each thread's share: who is done early takes more
 
 
@@ -141,21 +159,28 @@ class Remover:
         follows: NDArray[np.bool_],
         first_step: int,
         cutter: Cutter,
+        group_first: NDArray[np.int64] | None = None,
     ) -> Taken:
-        """Take one window of steps (w, 6), all with the same cutter, in the board's frame."""
-        count = len(steps)
+        """Take one window of steps (w, 6), all with the same cutter, in the board's frame.
+
+        ``group_first`` (g + 1,): first step of each group, in which steps may be taken together;
+        None: each by itself.
+        """
         field = self.field
+        groups = np.arange(len(steps) + 1) if group_first is None else group_first
+        runs = self._runs(steps, follows, groups)
+        count = len(runs.along)
         form = form_of(cutter)
         reach = cutter.radius_mm + (field.cell_mm if self._weighed else 0.0)
         rectangle = np.empty((count, 4), np.int64)
         entry = np.empty(count + 1, np.int64)
         rows = tiles.touched_tiles(
-            steps, count, reach, field.cell_mm, field.tiles_x, field.tiles_y, rectangle, entry
+            runs.box, count, reach, field.cell_mm, field.tiles_x, field.tiles_y, rectangle, entry
         )
-        step_of, row_of = np.empty(rows, np.int64), np.empty(rows, np.int64)
+        run_of, row_of = np.empty(rows, np.int64), np.empty(rows, np.int64)
         many_touched = tiles.sort_by_tile(
             count, rectangle, entry, field.tiles_x, self._many, self._start, self._touched,
-            step_of, row_of,
+            run_of, row_of,
         )  # fmt: skip
         touched = self._touched[:many_touched].copy()
         if self.recorder is not None:
@@ -179,17 +204,19 @@ class Remover:
             spans = field.spans[layer] if layer >= 0 else None
             lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
             work = np.empty((removal.WORK_ROWS, tiles.BLOCK**2), np.float32)
-            hits, polygons = np.empty(tiles.BLOCK**2, np.uint32), np.empty((4, MOST_CORNERS))
+            hits, made = np.empty(tiles.BLOCK**2, np.uint32), np.empty(tiles.BLOCK**2, np.int32)
+            polygons = np.empty((4, MOST_CORNERS))
             end = a + many
             while a < end:
                 walls = self._walls.get(tile, NO_WALLS)
                 done = removal.cut_tile(
                     tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), end - a,
-                    step_of[a:end], row_of[a:end], steps, follows, first_step, field.cell_mm,
-                    kernel, form, float(field.floor_mm), field.beneath_mm, field.height_mm,
-                    field.top_mm, field.made_by, field.through_at, self._weighed, walls.wall_of,
+                    run_of[a:end], row_of[a:end], runs.part, runs.follows, runs.number,
+                    runs.first, runs.along, first_step, field.cell_mm, kernel, form,
+                    float(field.floor_mm), field.beneath_mm, field.height_mm, field.top_mm,
+                    field.made_by, field.through_at, self._weighed, walls.wall_of,
                     walls.walled, walls.records, walls.free, spans, lost, lanes, work,
-                    hits, polygons, volume, engagement,
+                    hits, made, polygons, volume, engagement,
                 )  # fmt: skip
                 a += done
                 if a < end:
@@ -197,7 +224,34 @@ class Remover:
 
         self._each(take_tile, touched[np.argsort(-self._many[touched], kind="stable")].tolist())
         self._many[touched] = 0
-        return Taken(entry=entry, volume=volume, lanes=lanes, engagement=engagement)
+        return Taken(
+            group_run=runs.of_group, along=runs.along, entry=entry, volume=volume, lanes=lanes,
+            engagement=engagement,
+        )  # fmt: skip
+
+    def _runs(
+        self,
+        steps: NDArray[np.float64],
+        follows: NDArray[np.bool_],
+        group_first: NDArray[np.int64],
+    ) -> _Runs:
+        """Steps of a window put together, in arrays that the next window is written over."""
+        count = len(steps)
+        made = _Runs(
+            part=self.room.of("part", (count, 6)),
+            follows=self.room.of("part follows", (count,), np.bool_),
+            number=self.room.of("part number", (count,), np.int64),
+            first=np.empty(count + 1, np.int64),
+            box=np.empty((count, 6)),
+            along=np.empty(count, np.bool_),
+            of_group=np.empty(len(group_first), np.int64),
+        )
+        many = make_runs(
+            steps, follows, group_first, BESIDE_SHARE * self.field.cell_mm, made.part,
+            made.follows, made.number, made.first, made.box, made.along, made.of_group,
+        )  # fmt: skip
+        return replace(made, first=made.first[: many + 1], box=made.box[:many],
+                       along=made.along[:many])  # fmt: skip
 
     @property
     def mean_mm(self) -> NDArray[np.float32]:

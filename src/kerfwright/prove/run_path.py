@@ -83,7 +83,7 @@ def cut_as_run(
         for window, steps in ahead(moved()):
             progress("cutting as the machine will", window.begin / len(trajectory.move))
             cutter = setup.slots[int(tools.slot[window.begin])]
-            remover.take(steps, window.follows, window.first_step, cutter)
+            remover.take(steps, window.follows, window.first_step, cutter, window.group_first)
     finally:
         remover.close()
     return AsRun(field=remover.field, offset_mm=steady + swings, swing_mm=swings, reach_mm=reaches)

@@ -217,7 +217,9 @@ def sweep(
             if before not in (0, slot):
                 recorder.change(window.first_step, slot, len(remover.field.place))
             before = slot
-            taken = remover.take(window.steps, window.follows, window.first_step, cutter)
+            taken = remover.take(
+                window.steps, window.follows, window.first_step, cutter, window.group_first
+            )
             turning = Turning.of(
                 cutter, machine.spindle, float(tools.spindle_rev_per_s[window.begin])
             )
@@ -287,7 +289,8 @@ def loads_of(
     def some(first: int, end: int) -> None:
         cutting.group_loads(
             first, end, window.group_first, window.steps, window.time_s, window.velocity,
-            window.acceleration, turning.rev_per_s, taken.entry, taken.volume, taken.engagement,
+            window.acceleration, turning.rev_per_s, taken.group_run, taken.along,
+            taken.entry, taken.volume, taken.engagement,
             cell_mm**2, taken.lanes, form, cutter.flutes, law.chip_n_per_mm2, law.edge_n_per_mm,
             law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, axes, curves,
             gathered, column, turning.runout_mm, turning.lag_rad_per_mm, turning.spindle_w,
