@@ -13,6 +13,7 @@ part is scaled to the volume taken, so that its work is K_c times the volume, wh
 
 from math import asin, cos, floor, pi, sin
 
+import numpy as np
 from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
@@ -44,6 +45,8 @@ _FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST = range(COS_END + 1, COS_END + 6)
 ARC_COLUMNS = _OUTERMOST + 1
 
 _D = 2.0 * pi / BINS
+_EDGE = -pi + np.arange(BINS + 1) * _D
+_SIN_EDGE, _COS_EDGE = np.sin(_EDGE), np.cos(_EDGE)
 _QUARTER = 0.5 * pi
 _MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean downwards
 _NOTHING = 1e-12
@@ -64,6 +67,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     """
     sinking = max(way_down, 0.0)
     disc = form[DISC]
+    ch, sh = cos(heading), sin(heading)
     # A falling outline with a slope cuts behind its widest place too.
     behind = sinking > 0.0 and disc < form[RADIUS]
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
@@ -96,9 +100,16 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         if not side[b] > 0.0:
             continue
         p, q = begin, begin + _D
+        sp, sq = (
+            _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh,
+            _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh,
+        )
         if not behind:
-            p, q = max(p, -_QUARTER), min(q, _QUARTER)
-        facing = way_flat * (sin(q) - sin(p)) if q > p else 0.0
+            if p < -_QUARTER:
+                p, sp = -_QUARTER, -1.0
+            if q > _QUARTER:
+                q, sq = _QUARTER, 1.0
+        facing = way_flat * (sq - sp) if q > p else 0.0
         full[b] = max(facing * along[R_DZ] + sinking * _D * along[R_DR], _NOTHING)
         share[b] = side[b] / full[b]
     for b in range(BINS):
@@ -123,10 +134,18 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             continue
         along = arc[ALONG:]
         begin, end = arc[START], arc[END]
+        s0, c0 = _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh, _COS_EDGE[b] * ch + _SIN_EDGE[b] * sh
+        s1 = _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh
+        c1 = _COS_EDGE[b + 1] * ch + _SIN_EDGE[b + 1] * sh
         if not behind:
-            begin, end = max(begin, -_QUARTER), min(end, _QUARTER)
+            if begin < -_QUARTER:
+                begin, s0, c0 = -_QUARTER, -1.0, 0.0
+            if end > _QUARTER:
+                end, s1, c1 = _QUARTER, 1.0, 0.0
             if end <= begin:  # by the grid only: counted where the front ends
                 begin = end = _QUARTER if arc[START] > 0.0 else -_QUARTER
+                s0 = s1 = 1.0 if arc[START] > 0.0 else -1.0
+                c0 = c1 = 0.0
         before, after = merged[(b - 1) % BINS], merged[(b + 1) % BINS]
         covered = merged[b]
         if outermost[b] > 0.0:
@@ -135,7 +154,6 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         lean = min(after, 1.0) - min(before, 1.0)
         if covered < 1.0 and abs(lean) > 0.0:
             # At an end of the engagement the covered part lies beside the neighbour that is full.
-            s0, s1 = sin(begin), sin(end)
             if s1 > s0 and not behind:
                 high_part = asin(min(max(s1 - covered * (s1 - s0), -1.0), 1.0))
                 low_part = asin(min(max(s0 + covered * (s1 - s0), -1.0), 1.0))
@@ -147,10 +165,10 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             width = abs(lean) * width + (1.0 - abs(lean)) * covered * whole
             middle = 0.5 * (begin + end) + 0.5 * lean * (whole - width)
             begin, end = middle - 0.5 * width, middle + 0.5 * width
+            s0, c0, s1, c1 = sin(begin), cos(begin), sin(end), cos(end)
             covered = 1.0
         arc[START], arc[END], arc[COVER] = begin, end, covered
-        arc[SIN_START], arc[COS_START] = sin(begin), cos(begin)
-        arc[SIN_END], arc[COS_END] = sin(end), cos(end)
+        arc[SIN_START], arc[COS_START], arc[SIN_END], arc[COS_END] = s0, c0, s1, c1
         sines = arc[SIN_END] - arc[SIN_START]
         forward = max(way_flat * along[R_DZ] * sines, 0.0)
         down = sinking * along[R_DR] * (end - begin)

@@ -26,6 +26,7 @@ from kerfwright.kernels.profile import (
     FLANK,
     FORM_NUMBERS,
     RADIUS,
+    plain_rise,
     profile_mm,
     rise,
     rise_and_slope,
@@ -213,8 +214,18 @@ def _spread_under(  # type: ignore[no-untyped-def]
                 at = r
                 if z_next <= lo:
                     at = b
-                    up = rise(b, form)
-                low = z_next + m * e - up + rise(at * inwards, form)
+                    up = (
+                        rise(b, form)
+                        if polyline
+                        else plain_rise(b, disc, arc, arc_end, arc_top, flank)
+                    )
+                at *= inwards
+                inner = (
+                    rise(at, form)
+                    if polyline
+                    else plain_rise(at, disc, arc, arc_end, arc_top, flank)
+                )
+                low = z_next + m * e - up + inner
                 put(out, bin_at, density * (z - z_next), max(low, 0.0), z + m * e_before)
         z, e_before = z_next, e
         if z <= lo:

@@ -119,6 +119,16 @@ def _rise_of_polyline(r, form):  # type: ignore[no-untyped-def]
     return form[RIM], 1e12
 
 
+@njit(inline="always", **BORROWING)
+def plain_rise(r, disc, arc, arc_end, arc_top, flank):  # type: ignore[no-untyped-def]
+    """``rise`` of what is no polyline, by the numbers of its form: for inner loops. [mm]"""
+    if r <= disc:
+        return 0.0
+    if r < arc_end:
+        return arc - sqrt(max(arc * arc - (r - disc) * (r - disc), 0.0))
+    return arc_top + flank * (r - arc_end)
+
+
 @njit(**BORROWING)
 def rise_and_slope(r, form):  # type: ignore[no-untyped-def]
     """Height of the underside at a distance from the axis, up to the radius, and its slope. [mm]"""
