@@ -33,7 +33,8 @@ BALL = Cutter(
 )  # fmt: skip
 AT_MM = (460.0, 155.0)  #: where the relief stands on the board
 TERRACE_MM, LEFT_MM = 2.0, 0.5  #: the roughing before: its steps, and what it leaves at least
-WINDOW, GROUP = 16_384, 3  #: steps
+#: Steps; as ``make_steps`` has them, a group takes steps of 0.3 mm until it is 1 mm long.
+WINDOW, GROUP = 16_384, 4
 CHIP, RUB, FEED_MM_PER_S = 43.0, 3.7, 30.0
 
 

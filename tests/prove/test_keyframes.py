@@ -85,6 +85,7 @@ def test_between_keyframes_heights_are_true_or_said_to_be_unknown(swept, whole):
             window.follows,
             window.first_step,
             setup.slots[int(tools.slot[window.begin])],
+            window.group_first,
         )
         truth = remover.field.maps()[0]
         done = window.first_step + len(window.steps)

@@ -206,7 +206,8 @@ def _spread_under(  # type: ignore[no-untyped-def]
             if falls:
                 z_next = min(max(up - m * e, lo), z)
         if z > z_next:
-            bin_at = (first + side * (i - 1)) % BINS
+            bin_at = first + side * (i - 1)  # at most once round
+            bin_at += BINS if bin_at < 0 else (-BINS if bin_at >= BINS else 0)
             if r <= disc and disc > 0.0:  # a point has no end that takes anything
                 out[FLOOR, bin_at] += density * (z - z_next)
             else:

@@ -349,6 +349,14 @@ def cut_tile(  # type: ignore[no-untyped-def]
                             at = am - numbers[_START]
                             if at < numbers[_BEHIND] - reach:
                                 continue
+                            if shape == BALL and p + 1 < after:
+                                # What lies so far ahead is cut lower by the next part.
+                                lean = max(
+                                    abs(numbers[_LEAN]), abs(numbers_of[p - first + 1, _LEAN])
+                                )
+                                ahead = numbers[_LENGTH] + lean * radius + _HALF * cell
+                                if at - reach > ahead:
+                                    continue
                             es = at - min(max(at, _ZERO), numbers[_LENGTH])
                             distance2 = es * es + bm * bm
                             if distance2 > beyond_block2:

@@ -9,6 +9,7 @@ from math import atan2, pi, sqrt
 import numpy as np
 from numba import njit
 
+from kerfwright.kernels.blocks import FAR
 from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
@@ -18,6 +19,7 @@ from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settl
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
+_ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across the travel
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
 
@@ -48,6 +50,37 @@ def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
         low[j] = under[j] - (z + m * (a0 + along[j]))
 
 
+@njit(inline="always", **BORROWING)
+def _line_into_lane(wood, taken, low, begin, by, across, first, per_lane, engagement):  # type: ignore[no-untyped-def]
+    """Wood of a row or column of a block, whose cells all lie in one lane."""
+    pairs = _ZERO
+    lowest, highest = FAR, -FAR
+    for i in range(0, BLOCK, 2):
+        j, k = begin + i * by, begin + (i + 1) * by
+        pairs += wood[j] + wood[k]
+        for at in (j, k):
+            tall = taken[at] > _ZERO and wood[at] > _ZERO
+            down = low[at] if tall else FAR
+            up = low[at] + taken[at] if tall else -FAR
+            lowest = down if down < lowest else lowest
+            highest = up if up > highest else highest
+    if not pairs > _ZERO:
+        return
+    at = _HALF * (across[begin] + across[begin + (BLOCK - 1) * by]) * per_lane + first
+    lane = np.uint32(at)
+    after = lane + np.uint32(1)
+    part = at - _f(lane)
+    put = pairs * part
+    engagement[VOLUME, lane] += pairs - put
+    engagement[VOLUME, after] += put
+    if part >= _HALF:
+        lane = np.uint32(after)
+    if lowest < engagement[LOWEST, lane]:
+        engagement[LOWEST, lane] = lowest
+    if highest > engagement[HIGHEST, lane]:
+        engagement[HIGHEST, lane] = highest
+
+
 @njit(**BORROWING)
 def into_lanes(  # type: ignore[no-untyped-def]
     n, wood, taken, low, across, first, per_lane, by_rows, hits, engagement
@@ -57,6 +90,15 @@ def into_lanes(  # type: ignore[no-untyped-def]
     ``by_rows``: cells are taken row by row, else column by column; the lane of one is then seldom
     that of the one before, whose sum would have to be waited for.
     """
+    # Where the travel is along the grid, all cells of a row or of a column lie in one lane.
+    if not by_rows and abs(across[BLOCK - 1] - across[0]) * per_lane < _ALIKE:
+        for r in range(BLOCK):
+            _line_into_lane(wood, taken, low, r * BLOCK, 1, across, first, per_lane, engagement)
+        return
+    if by_rows and abs(across[n - BLOCK] - across[0]) * per_lane < _ALIKE:
+        for c in range(BLOCK):
+            _line_into_lane(wood, taken, low, c, BLOCK, across, first, per_lane, engagement)
+        return
     many = 0
     for i in range(n):
         j = i if by_rows else (i % BLOCK) * BLOCK + i // BLOCK
