@@ -10,8 +10,8 @@ from kerfwright.cutter import load_cutters, read_cutter
 from kerfwright.kernels import cutting, removal
 from kerfwright.loads import rod_of
 from kerfwright.prove.bodies import _cutter
+from kerfwright.prove.chip import cutting_width_mm
 from kerfwright.prove.cut import arrays_of, cut_from, cut_twice
-from kerfwright.prove.likely import cutting_width_mm
 from kerfwright.setup import setup_from_words
 
 RACK = """kerfwright = "cutters 1"

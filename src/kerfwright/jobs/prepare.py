@@ -81,7 +81,8 @@ def read_and_load() -> None:
     cutter, window = setup.slots[1], _window()
     lanes = lanes_for(cutter.radius_mm, _CELL_MM)
     taken = Taken(
-        entry=np.arange(2), volume=np.zeros(1, np.float32), lanes=lanes,
+        group_run=np.arange(2), along=np.ones(1, np.bool_), entry=np.arange(2),
+        volume=np.zeros(1, np.float32), lanes=lanes,
         engagement=np.zeros((1, LANE_ROWS, row_length(lanes)), np.float32),
     )  # fmt: skip
     turning = Turning.of(cutter, machine.spindle, machine.spindle.highest_rev_per_s)
@@ -94,7 +95,7 @@ def _cut_and_run(machine: MachineModel, setup: Setup) -> None:
     """The other half: a cut, and what follows on a plan, which is ready by then."""
     cutter, window = setup.slots[1], _window()
     remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
-    remover.take(window.steps, window.follows, 0, cutter)
+    remover.take(window.steps, window.follows, 0, cutter, window.group_first)
     soft = SoftCuts(
         group=np.zeros(1, np.int64), side=np.ones(1), heading_rad=np.zeros(1),
         compliance_mm_per_n=np.zeros((1, 3, 3)),
