@@ -71,7 +71,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
       {ticket.note ? <p class="memo">{ticket.note}</p> : null}
       <Answer ticket={ticket} busy={busy} />
       {ticket.refused.length ? <Refused refused={ticket.refused} /> : null}
-      {ticket.asks.length ? <Asks asks={ticket.asks} change={change} said={said} /> : null}
+      {ticket.asks.length && !verdict ? <Asks asks={ticket.asks} change={change} said={said} /> : null}
       {busy ? (
         <Progress errand={errand} stop={() => act("stop")} />
       ) : (
@@ -269,6 +269,15 @@ function Numbers({ facts }: { facts: Verdict["facts"] }): JSX.Element {
   );
 }
 
+// The set-up by what it is about; the sections are those of job.toml.
+const GROUPS: readonly (readonly [string, readonly string[]])[] = [
+  ["The board", ["board", "note"]],
+  ["What holds it", ["hold", "clamps"]],
+  ["Cutters", ["slots"]],
+  ["Zero", ["zero"]],
+  ["What is allowed", ["limits"]],
+];
+
 /** What the person set, open until there is a first proof. */
 function SetUp(props: { ticket: Ticket; open: boolean; change: (path: string, typed: string) => Promise<unknown>; said: (error: unknown) => void }): JSX.Element {
   const [open, setOpen] = useState(props.open);
@@ -277,11 +286,18 @@ function SetUp(props: { ticket: Ticket; open: boolean; change: (path: string, ty
       <summary>
         <h2>How it is set up</h2>
       </summary>
-      <div class="entries">
-        {props.ticket.setup.map((one) => (
-          <EntryRow key={one.path} entry={one} change={props.change} said={props.said} />
-        ))}
-      </div>
+      {GROUPS.map(([title, sections]) => (
+        <section key={title} aria-label={title}>
+          <h3>{title}</h3>
+          <div class="entries">
+            {props.ticket.setup
+              .filter((one) => sections.includes(one.path.split(".")[0] ?? ""))
+              .map((one) => (
+                <EntryRow key={one.path} entry={one} change={props.change} said={props.said} />
+              ))}
+          </div>
+        </section>
+      ))}
     </details>
   );
 }
