@@ -7,6 +7,7 @@ import pytest
 from small_shop import JOB, PROGRAM, wait_until
 
 from kerfwright.app.page import reading, remedies
+from kerfwright.app.page.answers import Refused
 from kerfwright.app.page.edit import edited_job
 from kerfwright.app.page.remedies import asked_of
 from kerfwright.app.page.shown import shown_folder
@@ -95,6 +96,10 @@ def test_every_kind_of_remedy_becomes_what_a_person_would_have_typed(shop):
         FeedChange(first=5, last=6, share=0.5), FeedChange(first=7, last=7, share=0.75),
     )  # fmt: skip
     assert asked.speeds == (SpeedChange(line=3, old=16000.0, new=8000.0),)
+    moved = asked_of(job, [change("hold.screws", "2, 9 mm", "2, 2 mm")])
+    assert moved.job == [("hold.screws", "2 mm, 9 mm")]
+    with pytest.raises(Refused):
+        asked_of(job, [change("hold.screws", "2, 9 mm", "7, 7 mm")])
     # Each of them is a text that its own reader takes.
     text = edited_job(job.job_file.read_text(encoding="utf-8"), asked.job)
     job.job_file.write_text(text, encoding="utf-8")

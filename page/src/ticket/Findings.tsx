@@ -76,7 +76,7 @@ function Card(props: Props & { finding: Finding; number: number }): JSX.Element 
           <p class="remedy" key={k}>
             <span aria-hidden="true">→</span> {remedy.words}. <span class="model">{[remedy.model_words, remedy.cost_words && `${remedy.cost_words}.`].filter(Boolean).join(" ")}</span>
             {remedy.can_try ? (
-              <button type="button" disabled={busy} onClick={() => props.tryIt(finding.id, k)}>
+              <button type="button" disabled={busy} aria-label={`Try it: ${remedy.words}`} onClick={() => props.tryIt(finding.id, k)}>
                 Try it
               </button>
             ) : null}

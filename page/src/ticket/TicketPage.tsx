@@ -11,6 +11,7 @@ import { READING } from "../state";
 import type { Ticket, Tried, Verdict } from "../wire";
 import { Arrays } from "./arrays";
 import { BoardPlan } from "./BoardPlan";
+import { clampAt } from "./plan";
 import { Findings, cardOf } from "./Findings";
 import { FindingsTable } from "./FindingsTable";
 import { ProgramLines } from "./ProgramLines";
@@ -53,8 +54,7 @@ export function TicketPage({ ticket, page, send, said }: Hand & { ticket: Ticket
     const clamps = entry("clamps");
     if (!clamps) return;
     const rows = clamps.typed.split("\n");
-    const row = rows[which] ?? "";
-    rows[which] = row.replace(/ at .*? size /, ` at ${to[0]} mm, ${to[1]} mm size `);
+    rows[which] = clampAt(rows[which] ?? "", to);
     change("clamps", rows.join("\n")).catch(said);
   };
   const reading = errand !== null && errand.what === READING;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { keyframeAt } from "./arrays";
-import { apart, clock, grainWords, markEvery, reach, rows, sheetBox } from "./plan";
+import { apart, clampAt, clock, grainWords, markEvery, reach, rows, sheetBox } from "./plan";
 
 describe("the grain under the hand", () => {
   const at = (degrees: number) => grainWords((degrees * Math.PI) / 180);
@@ -26,6 +26,14 @@ describe("pins", () => {
       expect(a[1]).toBeGreaterThanOrEqual(box.y);
       for (const b of placed.slice(0, i)) expect(Math.hypot(a[0] - b[0], a[1] - b[1])).toBeGreaterThanOrEqual(5 - 1e-9);
     }
+  });
+});
+
+describe("a clamp that is moved", () => {
+  it("keeps the rest of its row, whatever stands in it", () => {
+    expect(clampAt("left at -25 mm, 45 mm size 40 x 30 mm height 18 mm", [3, 4.5])).toBe("left at 3 mm, 4.5 mm size 40 x 30 mm height 18 mm");
+    expect(clampAt("small, red at 1 in, 2 in", [3, 4])).toBe("small, red at 3 mm, 4 mm");
+    expect(clampAt("cam on table 10 mm, 20 mm height 9 mm", [3, 4])).toBe("cam at 3 mm, 4 mm height 9 mm");
   });
 });
 

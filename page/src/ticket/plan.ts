@@ -49,6 +49,11 @@ export function apart(
   return placed;
 }
 
+/** A clamp's row of the set-up with the clamp in another place on the board. */
+export function clampAt(row: string, to_mm: readonly [number, number]): string {
+  return row.replace(/ (?:at|on table) [^,]+,.*?(?= size | height | force |$)/, ` at ${to_mm[0]} mm, ${to_mm[1]} mm`);
+}
+
 const STICKS_DEG = 8; // to the board's edges: fibres seldom run a little askew
 
 /** A direction of the grain as the job file has it: along an edge, or at an angle in steps of 5 degrees. */

@@ -8,14 +8,15 @@ from typing import Literal
 
 from kerfwright.basics import Change, Remedy
 
-#: What a change is made in: a value of the job file ready to be written, one more screw, a clamp
-#: that is moved, a value of the machine's file, a feed or a speed of the program.
+#: What a change is made in: a value of the job file ready to be written, a screw, a clamp that is
+#: moved, a value of the machine's file, a feed or a speed of the program.
 Kind = Literal["job", "screw", "clamp", "machine", "feed", "spindle"]
 
 _JOB = re.compile(
     r"limits\.below_board|zero\.after_change|zero\.z|board\.at|slots\.\d+(?:\.stick_out)?"
 )
 _SCREW = re.compile(r'\["([^"]+)", "([^"]+)"\]')
+_PLACE = re.compile(r"(-?\d+), (-?\d+) mm")
 _CLAMP = re.compile(r"clamps\.(\d+)\.(?:at|on_table)")
 _WAY = re.compile(r"(\d+(?:\.\d+)?) mm to the (left|right|front|back)")
 _MACHINE = re.compile(
@@ -37,7 +38,8 @@ def kind_of(change: Change) -> Kind | None:
     if _JOB.fullmatch(path):
         return None if new.endswith("in turn") else "job"  # several cutters are no cutter
     if path == "hold.screws":
-        return "screw" if _SCREW.fullmatch(new) else None
+        moved = _PLACE.fullmatch(change.old) and _PLACE.fullmatch(new)
+        return "screw" if moved or _SCREW.fullmatch(new) else None
     if _CLAMP.fullmatch(path):
         return "clamp" if _WAY.fullmatch(new) else None
     if _MACHINE.fullmatch(path):
@@ -72,10 +74,19 @@ def speed_line(change: Change) -> int:
 
 
 def screw_at(change: Change) -> tuple[str, str]:
-    """Where one more screw goes, as typed: right of the left front corner, and back of it."""
+    """Where a screw goes, as typed: right of the left front corner, and back of it."""
     place = _SCREW.fullmatch(change.new)
+    if place is not None:
+        return place[1], place[2]
+    place = _PLACE.fullmatch(change.new)
     assert place is not None
-    return place[1], place[2]
+    return f"{place[1]} mm", f"{place[2]} mm"
+
+
+def screw_from(change: Change) -> tuple[int, int] | None:
+    """Where it is now, to the millimetre; None where it is one more screw."""
+    place = _PLACE.fullmatch(change.old)
+    return None if place is None else (int(place[1]), int(place[2]))
 
 
 def clamp_moved(change: Change) -> tuple[int, float, float]:

@@ -31,6 +31,7 @@ from kerfwright.report.tryable import (
     kind_of,
     machine_path,
     screw_at,
+    screw_from,
     speed_line,
 )
 from kerfwright.workshop.folder import JobFolder
@@ -134,7 +135,7 @@ def asked_of(job: JobFolder, changes: list[Change]) -> Asked:
         if kind == "job":
             typed.append((one.path, one.new))
         elif kind == "screw":
-            typed.append(("hold.screws", _more_screws(data, *screw_at(one))))
+            typed.append(("hold.screws", _with_screw(data, screw_from(one), *screw_at(one))))
         elif kind == "clamp":
             typed.append(("clamps", _moved_clamp(data, *clamp_moved(one))))
         elif kind == "machine":
@@ -149,12 +150,19 @@ def asked_of(job: JobFolder, changes: list[Change]) -> Asked:
     return Asked(job=typed, machine=machine, feeds=tuple(feeds), speeds=tuple(speeds))
 
 
-def _more_screws(data: Mapping[str, Any], x: str, y: str) -> str:
-    """The screws of a job with one more, as typed."""
+def _with_screw(data: Mapping[str, Any], old: tuple[int, int] | None, x: str, y: str) -> str:
+    """The screws of a job as typed, with one more, or with one of them in another place."""
     now = typed_of(ROWS["hold.screws"], value_at(data, "hold.screws"))
     if now == AS_WRITTEN:
         raise _cannot()
-    return "\n".join(filter(None, (now, f"{x}, {y}")))
+    rows = list(filter(None, now.split("\n")))
+    if old is None:
+        return "\n".join([*rows, f"{x}, {y}"])
+    for number, row in enumerate(rows):
+        if tuple(round(_length_mm(said)) for said in row.split(",")) == old:
+            rows[number] = f"{x}, {y}"
+            return "\n".join(rows)
+    raise _cannot()
 
 
 def _moved_clamp(data: Mapping[str, Any], number: int, x_mm: float, y_mm: float) -> str:
@@ -170,13 +178,17 @@ def _moved_clamp(data: Mapping[str, Any], number: int, x_mm: float, y_mm: float)
 
 def _shifted(said: str, mm: float) -> str:
     """A length as typed, or so much more in millimetres."""
+    return f"{_length_mm(said) + mm:g} mm" if mm else said
+
+
+def _length_mm(said: str) -> float:
     try:
-        length = read_quantity(said, "length")
+        length = read_quantity(said.strip(), "length")
     except QuantityError:
         raise _cannot() from None
     if length is None:
         raise _cannot()
-    return f"{length.value + mm:g} mm" if mm else said
+    return length.value
 
 
 def _machine_text(shop: Shop, changes: Sequence[Typed]) -> str:
