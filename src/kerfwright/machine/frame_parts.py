@@ -74,11 +74,13 @@ class WheelSet:
     @property
     def _springs(self) -> tuple[FloatArray, FloatArray]:
         """Radial and axial springs: what each feels of the set's movement, (2 n, 6), and its k."""
-        flat = np.pad(self.at_mm, ((0, 0), (0, 1)))
-        ways = np.repeat(np.eye(3)[1:], len(flat), axis=0)
-        levers = np.concatenate([ways, np.cross(np.tile(flat, (2, 1)), ways)], axis=1)
+        along, across = self.at_mm.T
+        many = len(along)
+        levers = np.zeros((2 * many, 6))  # direction, arm x direction
+        levers[:many, 1], levers[:many, 5] = 1.0, along
+        levers[many:, 2], levers[many:, 3], levers[many:, 4] = 1.0, across, -along
         stiff = self.each * np.array([self.radial_n_per_mm, self.axial_n_per_mm])
-        return levers, np.repeat(stiff, len(flat))
+        return levers, np.repeat(stiff, many)
 
     def _own(self) -> FloatArray:
         """Stiffness in the set's own axes, 0 along the rail. (6, 6)"""
