@@ -46,6 +46,19 @@ def test_mid_and_quarter_loads():
     assert at == pytest.approx(31.14, abs=0.01)
 
 
+def test_a_beam_read_beside_its_force():
+    # Under the force it is the other formula; four-point bending gives P a² (3 L - 4 a) / 6 E I
+    # under either force (textbook); exchanged it is the same.
+    def sag(at, read):
+        return float(beams.supported_between_mm(1.0, at, read, 900.0, 69_000, DEEP))
+
+    assert sag(300, 300) == pytest.approx(float(beams.supported_at_mm(1, 300, 900, 69_000, DEEP)))
+    four = 200.0**2 * (3 * 900 - 4 * 200) / (6 * 69_000 * DEEP)
+    assert sag(200, 200) + sag(700, 200) == pytest.approx(four)
+    assert sag(130, 610) == pytest.approx(sag(610, 130))
+    assert sag(130, 0) == 0.0
+
+
 def test_printed_rectangle():
     # Inputs of an open beam code's notes (read); values computed: 22.974 + 0.0465 mm, 5.7435 mm.
     moment = 400 * 180**3 / 12

@@ -61,6 +61,8 @@ def test_examples_in_the_tables_are_read(machine_of):
                 text = '[axes.x]\ntravel = "610 mm"\n' + text
             if key == "length" and "beam" in section:
                 text = '[axes.y]\ntravel = "400 mm"\n' + text
+            if key == "bar_length":
+                text = '[axes.x]\ntravel = "610 mm"\n' + text + 'bar_diameter = "16 mm"\n'
             if key == "holes":
                 text += 'outline = "0,0 40,0 40,80 0,80 mm"\n'
             if key in ("area", "second_moment_up", "second_moment_forward"):

@@ -266,3 +266,40 @@ def test_places_that_make_no_carriage(machine_of, places, words):
 def test_places_and_spacing_both(machine_of):
     with pytest.raises(InputErrors, match="says again what places says"):
         machine_of('[rails.y]\nalong = "3 mm"\nplaces = "70,45 -70,45 0,-45 mm"\n')
+
+
+def test_bars_hung_between_their_ends(machine_of):
+    # Two bars of 16 mm, 700 mm long, two sleeves on each, 100 mm apart: four-point bending,
+    # P a² (3 L - 4 a) / 6 E I under each of four forces (textbook), in a row with the sleeves.
+    text = (
+        '[rails]\nwheel = "round sleeve"\nstud_stiffness = "20 N/um"\n[axes.y]\ntravel = "500 mm"\n'
+        '[rails.y]\nwheels = 4\nalong = "100 mm"\nacross = "80 mm"\n'
+    )
+    place = [np.array([0.5])] * 3
+
+    def own(machine):
+        wheels = wheel_set(frame_at(machine.values, machine.choices, *place), 1)
+        return wheels.turn.T @ wheels.stiffness() @ wheels.turn, wheels
+
+    held, _ = own(machine_of(text))
+    hung, wheels = own(machine_of(text + 'bar_diameter = "16 mm"\nbar_length = "700 mm"\n'))
+    bend = 207e3 * np.pi * 16.0**4 / 64
+    a = 300.0
+    give = a**2 * (3 * 700.0 - 4 * a) / (6 * bend) / 4
+    for way in (1, 2):
+        assert 1 / hung[way, way] == pytest.approx(1 / held[way, way] + give)
+    # rolled about the rail one bar goes up and the other down, 40 mm beside the middle
+    assert 1 / hung[3, 3] == pytest.approx(1 / held[3, 3] + give / 40.0**2)
+    # pitched each half of a bar bends as a beam of half the length, its force 50 mm from the middle
+    half = 50.0**2 * a**2 / (3 * bend * 350.0) / (4 * 50.0**2)
+    assert 1 / hung[4, 4] == pytest.approx(1 / held[4, 4] + half)
+    assert wheels.compliance()[2, 2] == pytest.approx(1 / hung[1, 1])
+    load = np.zeros((6, 1))
+    load[2] = 40.0
+    assert wheels.worst_wheel(load)[0] == pytest.approx(10.0)  # bars or not
+    unsaid = machine_of(text + 'bar_diameter = "16 mm"\n')
+    assert unsaid.known["rails.y.bar_length"].interval()[0] > 600.0
+    with pytest.raises(InputErrors, match="shorter than the travel"):
+        machine_of(text + 'bar_diameter = "16 mm"\nbar_length = "550 mm"\n')
+    with pytest.raises(InputErrors, match="bar_diameter as well"):
+        machine_of(text + 'bar_length = "700 mm"\n')

@@ -16,7 +16,7 @@ UNITS = {
     "length": "mm", "number": "", "mass": "kg", "force": "N", "torque": "N mm", "inertia": "kg mm2",
     "stiffness": "N/mm", "current": "A", "resistance": "ohm", "inductance": "H henry", "time": "s",
     "voltage": "V", "power": "W", "turning": "rev/s", "speed": "mm/s", "acceleration": "mm/s2",
-    "slope": "mm over 1 mm", "jerk": "mm/s3",
+    "slope": "mm over 1 mm", "jerk": "mm/s3", "area": "mm2", "second moment": "mm4",
 }  # fmt: skip
 NUMBERS = [
     (section, key, entry)

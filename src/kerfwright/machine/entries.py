@@ -211,6 +211,8 @@ _RAILS_AXIS: dict[str, Entry] = {
     "along": _length("wheel spacing along the rail", 5000.0),
     "across": _length("wheel spacing across the rail", 5000.0),
     "places": Text("where the wheels stand, along and across, as 70,45 -70,45 0,-45 mm", 2000),
+    "bar_diameter": _length("bars on which it runs, hung between their ends", 200.0),
+    "bar_length": _length("those bars from end to end"),
 }
 _TABLE: dict[str, Entry] = {
     "width": _length("table along X"),

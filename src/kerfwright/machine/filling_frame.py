@@ -78,6 +78,27 @@ def fill_wheels(filling: Filling, axis: str, role: str) -> None:
         _fill_places(filling, axis, role, text)
     for key in ("wheels", "along", "across"):
         filling.value(f"{at}.{key}", role)
+    _fill_bars(filling, axis)
+
+
+def _fill_bars(filling: Filling, axis: str) -> None:
+    """Bars that hang between their ends; rails are held along their length otherwise."""
+    at, written = f"rails.{axis}", filling.written
+    if f"{at}.bar_diameter" not in written.values:
+        if f"{at}.bar_length" in written.values:
+            written.error(f"{at}.bar_length", "says how long bars are, not how thick",
+                          "write bar_diameter as well")  # fmt: skip
+        return
+    filling.value(f"{at}.bar_diameter")
+    least = filling.values[f"axes.{axis}.travel"].value + filling.values[f"{at}.along"].value
+    why = f"travel, wheels' spacing and 20 to 150 mm: {PRACTICE}"
+    length = filling.derived(f"{at}.bar_length", least + 20.0, least + 150.0, why)
+    if length.value < least:
+        written.error(
+            f"{at}.bar_length",
+            "the bars are shorter than the travel and the wheels' spacing along them",
+            "measure between the blocks that hold their ends",
+        )
 
 
 def _fill_places(filling: Filling, axis: str, role: str, text: str) -> None:

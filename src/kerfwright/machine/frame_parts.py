@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kerfwright.machine.guides import own_turning_nmm, wheel_stiffness_n_per_mm
+from kerfwright.machine.guides import bars_give, own_turning_nmm, wheel_stiffness_n_per_mm
 from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
 from kerfwright.machine.points import from_word
@@ -70,6 +70,7 @@ class WheelSet:
     axial_n_per_mm: float
     turning_nmm: tuple[float, float, float]  #: of one alone, about free, radial, normal [N mm/rad]
     turn: FloatArray  #: (6, 6) from free, radial, normal into X, Y, Z
+    bars: tuple[float, ...] = (0.0,) * 6  #: what the bars give under it, as ``guides.bars_give``
 
     @property
     def _springs(self) -> tuple[FloatArray, FloatArray]:
@@ -88,20 +89,24 @@ class WheelSet:
         alone = self.each * len(self.at_mm) * np.array([0.0, 0.0, 0.0, *self.turning_nmm])
         return np.asarray((levers * stiff[:, None]).T @ levers + np.diag(alone))
 
-    def _held(self) -> FloatArray:
-        """Compliance in the set's own axes, held along the rail. (6, 6)"""
+    def _pressed(self) -> FloatArray:
+        """Compliance of the wheels alone, in the set's own axes, held along the rail. (6, 6)"""
         give = np.zeros((6, 6))
         give[1:, 1:] = np.linalg.inv(self._own()[1:, 1:])
         return give
 
     def stiffness(self) -> FloatArray:
         """(6, 6), none along the rail."""
-        matrix: FloatArray = self.turn @ self._own() @ self.turn.T
+        own = self._own()
+        if any(self.bars):
+            own = np.zeros((6, 6))
+            own[1:, 1:] = np.linalg.inv((self._pressed() + np.diag(self.bars))[1:, 1:])
+        matrix: FloatArray = self.turn @ own @ self.turn.T
         return matrix
 
     def compliance(self) -> FloatArray:
         """(6, 6), held along the rail."""
-        matrix: FloatArray = self.turn @ self._held() @ self.turn.T
+        matrix: FloatArray = self.turn @ (self._pressed() + np.diag(self.bars)) @ self.turn.T
         return matrix
 
     def worst_wheel(self, load: FloatArray) -> FloatArray:
@@ -119,7 +124,7 @@ class WheelSet:
             flank. [N]
         """
         levers, stiff = self._springs
-        taken = (levers * stiff[:, None] / self.each) @ self._held() @ self.turn.T
+        taken = (levers * stiff[:, None] / self.each) @ self._pressed() @ self.turn.T
         each = np.abs(taken @ load)  # (..., 2 n, k)
         many = len(self.at_mm)
         worst: FloatArray = (each[..., :many, :] + each[..., many:, :]).max(axis=-2)
@@ -153,6 +158,7 @@ def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
         axial_n_per_mm=axial,
         turning_nmm=own_turning_nmm(built.numbers, built.choices),
         turn=axes_turn(UNIT[axis], built.beam if flat else UP),
+        bars=bars_give(built.numbers, "xyz"[axis]),
     )
 
 

@@ -5,13 +5,15 @@ from math import inf
 from typing import Final
 
 from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
-from kerfwright.physics import contact, sandwich, slides
+from kerfwright.physics import beams, contact, sandwich, sections, slides
 
 Numbers = Mapping[str, float]
 Choices = Mapping[str, str]
 
 #: What runs on rails and is no wheel: balls or a lining that carry over a length.
 BEARINGS: Final = ("ball carriage", "round sleeve")
+#: What bars are made of.
+_BAR: Final = "carbon steel"
 
 
 def wheel_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> tuple[float, float]:
@@ -50,6 +52,29 @@ def own_turning_nmm(numbers: Numbers, choices: Choices) -> tuple[float, float, f
     if wheel == "ball carriage":
         roll = float(slides.rows_turning_nmm_per_rad(axial, numbers["rails.bearing_width"]))
     return roll, about_radial, about_normal
+
+
+def bars_give(numbers: Numbers, axis: str) -> tuple[float, ...]:
+    """What two bars hung between their ends give under a carriage in the middle of their span.
+
+    Along the rail, radial, normal, and turns about them: (6,), all 0 where rails are held along
+    their length. Simply supported; blocks that hold the ends fast make it stiffer. [mm/N, rad/N mm]
+    """
+    at = f"rails.{axis}."
+    if at + "bar_diameter" not in numbers:
+        return (0.0,) * 6
+    length = numbers[at + "bar_length"]
+    along = min(numbers[at + "along"], 0.9 * length)
+    second = sections.round_bar_second_moment_mm4(numbers[at + "bar_diameter"])
+    places = 0.5 * (length - along), 0.5 * (length + along)
+    own, other = (
+        float(beams.supported_between_mm(1.0, places[0], read, length, modulus_mpa(_BAR), second))
+        for read in places
+    )
+    shift = (own + other) / 4.0  # a quarter of the force at each of four places
+    roll = (own + other) / numbers[at + "across"] ** 2
+    turn = (own - other) / along**2
+    return 0.0, shift, shift, roll, turn, turn
 
 
 def wheel_unloads_n(numbers: Numbers, choices: Choices) -> float:
