@@ -1,6 +1,7 @@
 """The board as it will be cut, seen from above its front edge: parallel lines stay parallel."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import cos, radians, sin
 from pathlib import Path
 
@@ -78,24 +79,28 @@ def look_at(proof: Proof) -> NDArray[np.uint8]:
         (np.arange(columns) / scale / cell).astype(np.int64), wood.height_mm.shape[1] - 1
     )
     behind = (np.arange(len(wood.height_mm)) + 0.5) * cell * sin(DOWN) * scale
-    lift = cos(DOWN) * scale
-    top = behind[:, None] + (wood.height_mm[:, at] + wood.thickness_mm) * lift
-    foot = np.where(np.isnan(top), np.nan, behind[:, None])
-    light, wall_light = (shade[:, at] for shade in _light(wood))
-    colour = _grain(wood)[:, at]
+    lift, slope = cos(DOWN) * scale, max(_EDGE_PX, cell * sin(DOWN) * scale + 0.5)
+    # By columns of cells, each as one row in memory.
+    height, light, wall_light, dark = (
+        np.ascontiguousarray(part.T) for part in (wood.height_mm, *_light(wood), _darkness(wood))
+    )
+    tone, deep_tone = (_tone(code) for code in (paper.WOOD, paper.WOOD_GRAIN))
     out = np.zeros((rows, columns, 4), np.float32)
     up = np.arange(rows) + 0.5
-    reached = np.maximum.accumulate(np.nan_to_num(top, nan=-np.inf), axis=0)
-    for column in range(columns):
-        first = np.searchsorted(reached[:, column], up)
-        seen = first < len(reached)
-        first = np.minimum(first, len(reached) - 1)
-        below = top[first, column] - up
-        shown = seen & (up >= foot[first, column])
-        wall = below > max(_EDGE_PX, cell * sin(DOWN) * scale + 0.5)
-        bright = np.where(wall, wall_light[first, column], light[first, column]) * shown
-        out[:, column, :3] = colour[first, column] * bright[:, None]
-        out[:, column, 3] = shown
+    bounds = np.searchsorted(at, np.arange(at[-1] + 2)).tolist()
+    for cells, (begin, end) in enumerate(pairwise(bounds)):
+        if begin == end:
+            continue
+        top = behind + (height[cells] + wood.thickness_mm) * lift
+        first = np.searchsorted(np.maximum.accumulate(np.nan_to_num(top, nan=-np.inf)), up)
+        seen = first < len(top)
+        first = np.minimum(first, len(top) - 1)
+        below = top[first] - up
+        shown = seen & (up >= np.where(np.isnan(top), np.nan, behind)[first])
+        bright = np.where(below > slope, wall_light[cells][first], light[cells][first]) * shown
+        colour = tone + (deep_tone - tone) * dark[cells][first][:, None]
+        out[:, begin:end, :3] = (colour * bright[:, None])[:, None]
+        out[:, begin:end, 3] = shown[:, None]
     return _smaller(out[::-1])
 
 
@@ -157,11 +162,11 @@ def _light(wood: _Wood) -> tuple[FloatArray, FloatArray]:
     return top, _WALL + _WALL_TURNED * along / np.maximum(np.hypot(along, across), 1e-9)
 
 
-def _grain(wood: _Wood) -> FloatArray:
-    """The tone of the wood: a little darker where it is cut deeper. (rows, columns, 3)"""
-    tone, deep_tone = (
-        np.array([int(code[k : k + 2], 16) for k in (1, 3, 5)], np.float64)
-        for code in (paper.WOOD, paper.WOOD_GRAIN)
-    )
-    deep = np.clip(-np.nan_to_num(wood.height_mm) / max(wood.thickness_mm, 1e-9), 0.0, 1.0)
-    return tone + (deep_tone - tone) * np.sqrt(deep)[..., None]
+def _darkness(wood: _Wood) -> FloatArray:
+    """How far from the tone of the wood to that of its grain: darker where it is cut deeper."""
+    return np.sqrt(np.clip(-np.nan_to_num(wood.height_mm) / max(wood.thickness_mm, 1e-9), 0.0, 1.0))
+
+
+def _tone(code: str) -> FloatArray:
+    """A colour's red, green and blue, 0 to 255."""
+    return np.array([int(code[k : k + 2], 16) for k in (1, 3, 5)], np.float64)
