@@ -23,7 +23,7 @@ from kerfwright.prove.cells import cells_for
 from kerfwright.prove.certain import certain
 from kerfwright.prove.chip import chip, cutting_width_mm
 from kerfwright.prove.clamps import clamps
-from kerfwright.prove.cut import Keep, cut_twice
+from kerfwright.prove.cut import Keep, arrays_of, cut_from, cut_twice
 from kerfwright.prove.depths import depths
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.flutes import flutes
@@ -150,7 +150,11 @@ def prove(
             beliefs=beliefs,
             progress=aside.progress,
         )  # fmt: skip
-        done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress, keep)
+        kept = keep.get() if keep is not None else None
+        if kept is not None:
+            done = cut_from(kept, setup.board)
+        else:
+            done = cut_twice(trajectory, tools, setup, machine, cell_mm, threads, progress)
         progress("judging", 0.0)
         machines = result_of(drawing, "judging", progress)
         timed = result_of(timing, "judging", progress)
@@ -160,13 +164,20 @@ def prove(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept, line=line,
         start_s=trajectory.move_start_s, program=program,
     )  # fmt: skip
-    top = error_map(swept.field, done.run.field)
     cut = bool((swept.column[:, cutting.TAKEN] > 0.0).any())
-    crowded, left_open = room(facts)
-    left_open += undercuts(facts)
-    asked = [*units(program, setup, machine), *clamps(facts), *crowded]
-    asked += questions(facts, program, machines)
-    judged, found, log_spread = _judge(facts, machines, asked, progress)
+    with Aside() as aside:
+        mapping = aside.begin(error_map, swept.field, done.run.field)
+        keeping = None
+        if keep is not None and kept is None:
+            keeping = aside.begin(keep.put, arrays_of(done))
+        crowded, left_open = room(facts)
+        left_open += undercuts(facts)
+        asked = [*units(program, setup, machine), *clamps(facts), *crowded]
+        asked += questions(facts, program, machines)
+        judged, found, log_spread = _judge(facts, machines, asked, progress)
+        top = result_of(mapping, "judging", progress)
+        if keeping is not None:
+            result_of(keeping, "judging", progress)
     ascut = None
     if cut:
         ascut = as_cut(

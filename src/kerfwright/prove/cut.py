@@ -54,18 +54,11 @@ def cut_twice(
     cell_mm: float,
     threads: int,
     progress: Progress,
-    keep: Keep | None = None,
 ) -> Cut:
-    """Cut as programmed and as the machine will, or take both from where they were kept."""
-    kept = keep.get() if keep is not None else None
-    if kept is not None:
-        return cut_from(kept, setup.board)
+    """Cut as programmed and as the machine will."""
     swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
     run = cut_as_run(trajectory, tools, setup, machine, swept, threads, progress)
-    cut = Cut(swept=swept, run=run)
-    if keep is not None:
-        keep.put(arrays_of(cut))
-    return cut
+    return Cut(swept=swept, run=run)
 
 
 def arrays_of(cut: Cut) -> dict[str, NDArray[Any]]:
