@@ -39,6 +39,7 @@ def make_verdict(**changes):
         ),
         "margins": (),
         "ascut": None,
+        "machine_assumed": (),
         "assumed": (),
         "not_checked": (),
         "provenance": Provenance(
