@@ -16,6 +16,7 @@ B, D, F, M, S = (
 )
 Y, P = "handbook/test_metrology.py::test_", "handbook/test_supply.py::test_"
 G = "physics/test_geometry_errors.py::test_"
+L = "physics/test_slides.py::test_"
 MACHINE = "machine/test_{}.py::test_"
 
 ROWS = [
@@ -168,6 +169,18 @@ ROWS = [
     ("wheel letting go", "computed", f"{B}unloading", "2.0 2.16 2.83"),
     ("half as stiff from there on", "computed",
      f"{B}preloaded_wheels_soften_when_one_runs_free", "0.5"),
+    ("far wheel lets go", "computed", f"{L}the_far_wheel_lets_go", "2.00 2.16 2.83"),
+    ("turning is k r squared", "computed",
+     f"{L}turning_is_stiffness_times_radius_squared", "70 45"),
+    ("heavier swings slower", "memory",
+     MACHINE.format("modes") + "stiffer_swings_faster_and_heavier_slower", "0.999"),
+    ("one mass swept", "memory", f"{F}one_mass_on_a_spring_swept", "0.04"),
+    ("two masses swept", "memory", f"{F}two_masses_swept", "0.03"),
+    ("a beam swept", "memory", f"{F}a_beam_with_its_mass_spread_out_swept", "4e9"),
+    ("the frame by a library, six by six", "computed",
+     MACHINE.format("frame_by_a_library") + "six_by_six_at_the_nose", "2e-3"),
+    ("damp plywood in the machine", "computed",
+     MACHINE.format("results") + "damp_against_the_preload", "0.0297"),
     ("damp plywood", "memory", f"{B}damp_plywood_against_the_preload", "81.0"),
     ("one screw, middle or side", "computed",
      MACHINE.format("structure") + "one_drive_lets_the_gantry_yaw", "1.2"),

@@ -14,7 +14,7 @@ from kerfwright.app import machine_command
 from kerfwright.basics import InputError, InputErrors
 from kerfwright.jobs.describe_machine import describe_machine
 from kerfwright.jobs.machine_errand import MachineErrand
-from kerfwright.machine import load_machine, machine_results
+from kerfwright.machine import frame_modes, load_machine, machine_results, set_off
 from kerfwright.report.machine_card import answer, card_words, worth_measuring
 from kerfwright.report.machine_file import card_as_plain
 
@@ -33,7 +33,7 @@ def results(machine):
 
 @pytest.fixture(scope="module")
 def words(machine, results):
-    return card_words(machine, results)
+    return card_words(machine, results, frame_modes(machine))
 
 
 def test_answer_first(words, results):
@@ -50,6 +50,8 @@ def test_every_part_of_the_machine_is_on_the_card(words, machine):
     assert "4000 to the inch" in words
     assert "the screw buckles" in words
     assert "in damp weather" in words
+    assert "HOW IT SWINGS" in words
+    assert all(f"{mode.hertz:.3g} Hz, along" in words for mode in frame_modes(machine))
     assert "steel rule, March" in words
     flat = re.sub(r"\s+", " ", words)
     for sentence in machine.assumed:
@@ -182,7 +184,11 @@ def test_the_give_on_a_grid(machine, tmp_path):
     described = describe_machine(
         MachineErrand(machine=str(DEMO), out=tmp_path, grid=(3, 1, 2), draws=3)
     )
-    give = json.loads(described.json_text)["give"]
+    told = json.loads(described.json_text)
+    modes = frame_modes(machine)
+    assert [one["hertz"] for one in told["swings"]] == pytest.approx([m.hertz for m in modes])
+    assert told["swings"][0]["swing_mm"] == pytest.approx(set_off(machine, modes[0])[0])
+    give = told["give"]
     matrix = np.array(give["six_by_six"])
     assert matrix.shape == (3, 1, 2, 6, 6)
     own = machine.compliance_mm_per_n[::2, 2:3, ::2]

@@ -40,8 +40,11 @@ def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> D
         machine, errand.seed, errand.draws, lambda done: progress("trying the spreads", done)
     )
     give = None if errand.grid is None else _give(machine, errand.grid)
+    modes = frame_modes(machine)
     described = Described(
-        words=card_words(machine, results), json_text=card_text(machine, results, give), files=()
+        words=card_words(machine, results, modes),
+        json_text=card_text(machine, results, modes, give),
+        files=(),
     )
     if errand.out is None:
         return described
@@ -51,7 +54,6 @@ def describe_machine(errand: MachineErrand, *, progress: Progress = silent) -> D
     write_text(files[0], described.words)
     write_text(files[1], described.json_text + "\n")
     draw_machine(machine, results, files[2])
-    modes = frame_modes(machine)
     hertz = np.linspace(0.0, _BEYOND * modes[-1].hertz, 600)
     sweep = Sweep(hertz=hertz, mm_per_n=swept_give(machine, hertz))
     draw_swings(machine, modes, sweep, files[3])

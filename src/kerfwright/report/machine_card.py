@@ -10,6 +10,7 @@ from kerfwright.machine import (
     PUSH_N,
     AxisResults,
     Controller,
+    FrameMode,
     MachineModel,
     MachineResults,
     NoseResults,
@@ -17,6 +18,7 @@ from kerfwright.machine import (
     words_at,
 )
 from kerfwright.report.figures import amount, chance_words, clean, estimate_words
+from kerfwright.report.swing_words import swing_pairs
 
 WIDTH = 92
 _COLUMN = 25
@@ -36,17 +38,26 @@ CAUTION = (
 )
 
 
-def card_words(machine: MachineModel, results: MachineResults, width: int = WIDTH) -> str:
+def card_words(
+    machine: MachineModel,
+    results: MachineResults,
+    modes: Sequence[FrameMode] = (),
+    width: int = WIDTH,
+) -> str:
     """The whole card as plain text.
 
     Parameters
     ----------
     machine, results : MachineModel, MachineResults
         The machine and what it can do.
+    modes : sequence of FrameMode
+        How it swings, if that is to be told.
     width : int
         Longest line. [characters]
     """
     groups = fact_groups(machine, results)
+    if modes:
+        groups.insert(-1, ("how it swings, Z down", list(swing_pairs(machine, modes))))
     parts = [
         _wrap(f"{machine.name}: {answer(results)}", width),
         _wrap(SPREADS, width),

@@ -1,14 +1,16 @@
 """The machine's card for other programs, as JSON: the names of ``machine.results``."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import fields, is_dataclass
 from math import isfinite
 from typing import Any
 
 import numpy as np
 
-from kerfwright.machine import PUSH_N, MachineModel, MachineResults, NoseGive
+from kerfwright.machine import PUSH_N, FrameMode, MachineModel, MachineResults, NoseGive
 from kerfwright.report.give_file import give_as_plain
+from kerfwright.report.swing_words import swings_as_plain
 
 VERSION = "machine card 1"
 
@@ -44,9 +46,15 @@ def card_as_plain(machine: MachineModel, results: MachineResults) -> dict[str, A
     }
 
 
-def card_text(machine: MachineModel, results: MachineResults, give: NoseGive | None = None) -> str:
+def card_text(
+    machine: MachineModel,
+    results: MachineResults,
+    modes: Sequence[FrameMode] = (),
+    give: NoseGive | None = None,
+) -> str:
     """The text of the file: JSON, every number so that it reads back the same."""
     plain = card_as_plain(machine, results)
+    plain["swings"] = swings_as_plain(machine, modes)
     if give is not None:
         plain["give"] = give_as_plain(give)
     return json.dumps(plain, indent=1, ensure_ascii=False, allow_nan=False)

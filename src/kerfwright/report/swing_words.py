@@ -1,8 +1,12 @@
 """How the frame swings, in the words of the shop."""
 
+from collections.abc import Iterator, Sequence
+from typing import Any
+
 from kerfwright.basics import Estimate
 from kerfwright.machine import FrameMode, MachineModel, set_off
 from kerfwright.report.figures import amount, estimate_words
+from kerfwright.report.give_map import shares_words
 
 #: A swing of less is not told: two thousandths of a millimetre. Common practice, no source.
 _FELT_MM = 0.002
@@ -41,3 +45,31 @@ def swing_means(machine: MachineModel, mode: FrameMode) -> str:
 def swing_hertz(mode: FrameMode) -> str:
     """``34 Hz``."""
     return estimate_words(Estimate(value=mode.hertz, low=mode.hertz, high=mode.hertz), "Hz")
+
+
+def swing_pairs(machine: MachineModel, modes: Sequence[FrameMode]) -> Iterator[tuple[str, str]]:
+    """Each mode for the card: its frequency, what it looks like, what gives, what a start does."""
+    for mode in modes:
+        yield (
+            f"{swing_hertz(mode)}, along {'XYZ'[mode.along]}",
+            f"{swing_words(mode).rstrip(',')}; {shares_words(mode.shares)}; "
+            f"{swing_means(machine, mode)}",
+        )
+
+
+def swings_as_plain(machine: MachineModel, modes: Sequence[FrameMode]) -> list[dict[str, Any]]:
+    """The modes for other programs. [Hz, mm, s]"""
+    told = []
+    for mode in modes:
+        swing, settled = set_off(machine, mode)
+        told.append(
+            {
+                "hertz": mode.hertz,
+                "along": "xyz"[mode.along],
+                "moves": {body: way.tolist() for body, way in mode.moves.items()},
+                "shares": dict(mode.shares),
+                "swing_mm": swing,
+                "settled_s": settled,
+            }
+        )
+    return told
