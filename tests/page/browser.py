@@ -102,8 +102,11 @@ def server(folder, data):
         yield address[0]
     finally:
         process.send_signal(signal.SIGTERM)
-        assert process.wait(timeout=4) is not None
-        process.stdout.close()
+        try:
+            process.wait(timeout=60)
+        finally:
+            process.kill()
+            process.stdout.close()
 
 
 def chromium():
