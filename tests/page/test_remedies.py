@@ -33,6 +33,15 @@ def test_a_remedy_is_tried_in_a_copy_and_taken_into_the_job(page, shop):
     verdict = ticket["verdict"]
     deep = next(one for one in verdict["findings"] if one["code"] == "table")
     assert (verdict["verdict"], deep["severity"]) == ("stop", "stop")
+    # Places in both units; a mark of the strip is short where there is no room.
+    x, y, _ = deep["spot_mm"]
+    assert deep["place_words"] == [f"{mm:.1f} mm ({mm / 25.4:.2f} in)" for mm in (x, y)]
+    mark = next(one for one in verdict["minutes"] if one["finding"] == deep["id"])
+    place = 1 + [one["id"] for one in verdict["findings"]].index(deep["id"])
+    assert (mark["short"], mark["words"]) == (str(place), f"look here: {place}, table")
+    # What cannot be tried says why not, one way or another.
+    for one in (remedy for found in verdict["findings"] for remedy in found["remedies"]):
+        assert one["can_try"] or one["why_not"] or "Not tried" in one["model_words"], one
     number = next(
         k
         for k, one in enumerate(deep["remedies"])
