@@ -15,6 +15,7 @@ from small_shop import JOB, small_workshop
 ROOT = Path(__file__).parents[2]
 SCREENS = ROOT / "out" / "page-screens"
 AXE = ROOT / "page" / "node_modules" / "axe-core" / "axe.min.js"
+PROOF_MS = 600_000  #: for a proof, kernels compiled on a busy machine included
 ARGUMENTS = (
     "--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--use-angle=swiftshader",
@@ -152,7 +153,7 @@ class Watched:
     def prove(self):
         self.page.get_by_role("button", name=re.compile("^Prove it")).click()
         self.page.wait_for_selector(".progress")
-        self.page.wait_for_selector(".progress", state="detached", timeout=120_000)
+        self.page.wait_for_selector(".progress", state="detached", timeout=PROOF_MS)
 
     def tab_to(self, name, most=250):
         """Press Tab until what has the focus is called so."""

@@ -6,7 +6,7 @@ import sys
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
-from browser import ARGUMENTS, Watched, chromium, server, workshop_for_the_page
+from browser import ARGUMENTS, PROOF_MS, Watched, chromium, server, workshop_for_the_page
 
 pytestmark = pytest.mark.slow
 expect.set_options(timeout=90_000)  # a busy machine is not a wrong page
@@ -51,7 +51,7 @@ def test_the_main_job_by_mouse(tab):
     page.get_by_role("button", name="Prove it").click()
     page.wait_for_selector(".progress")
     one.shot("2-proving")
-    page.wait_for_selector(".progress", state="detached", timeout=120_000)
+    page.wait_for_selector(".progress", state="detached", timeout=PROOF_MS)
     expect(page.locator(".answer.stop")).to_contain_text("Do not cut this yet")
     page.wait_for_selector("canvas.wood[data-drawn]")
     one.shot("3-answer")
@@ -81,7 +81,7 @@ def test_the_main_job_by_mouse(tab):
     # A remedy is tried, and kept; then the answer is another one.
     allow = page.locator(".remedy", has_text=re.compile("allow .* into the spoil board"))
     allow.get_by_role("button", name="Try it").click()
-    expect(page.locator(".tried")).to_contain_text("before", timeout=120_000)
+    expect(page.locator(".tried")).to_contain_text("before", timeout=PROOF_MS)
     page.get_by_role("button", name="Keep it").click()
     expect(page.locator(".answer")).to_contain_text("Something was changed since")
     one.prove()
@@ -96,7 +96,9 @@ def test_the_demo_opens_on_an_answer_and_a_second_start_shows_it_at_once(browser
         one = Watched(context, address)
         page = one.open()
         expect(page.locator("h1")).to_have_text("gear-pair")
-        expect(page.locator(".answer.care")).to_contain_text("look at one thing first")
+        expect(page.locator(".answer.care")).to_contain_text(
+            "look at one thing first", timeout=PROOF_MS
+        )
         expect(page.locator(".pin")).to_have_count(1)
         page.wait_for_selector("canvas.wood[data-drawn]")
         one.shot("0-the-demo")
@@ -109,7 +111,7 @@ def test_the_demo_opens_on_an_answer_and_a_second_start_shows_it_at_once(browser
         chosen.get_by_role("button", name="Go to the moment").click()
         screw = chosen.locator(".remedy", has_text="Screw or tape it down")
         screw.get_by_role("button", name="Try it").click()
-        expect(page.locator(".tried")).to_contain_text("no longer found")
+        expect(page.locator(".tried")).to_contain_text("no longer found", timeout=PROOF_MS)
         one.shot("6-tried")
         # What one does not mend is lived with, for a reason.
         chosen.get_by_role("button", name="Live with it").click()
@@ -142,7 +144,7 @@ def test_the_main_job_by_keyboard_alone(tab):
     one.tab_to("^Prove it")
     page.keyboard.press("Enter")
     page.wait_for_selector(".progress")
-    page.wait_for_selector(".progress", state="detached", timeout=120_000)
+    page.wait_for_selector(".progress", state="detached", timeout=PROOF_MS)
     expect(page.locator(".answer")).not_to_contain_text("Not proved yet")
     one.tab_to("The board from above")
     for key in ("ArrowRight", "ArrowRight", "ArrowUp"):
