@@ -15,10 +15,13 @@ from PIL import Image
 
 from kerfwright.basics import Estimate, Known, Spot
 from kerfwright.fixture import Clamp
+from kerfwright.kernels import cutting
 from kerfwright.prove import Series
+from kerfwright.prove.proof import Groups
 from kerfwright.report import draw_board, draw_loads, draw_solid, draw_strip, paper
 from kerfwright.report.board_picture import _facts, bands
 from kerfwright.report.loads_picture import side_by_side, slot_words
+from kerfwright.report.strip_picture import DOES, NEAR
 from kerfwright.stock.by_block import worst_by_block
 
 DRAWERS = pytest.mark.parametrize(
@@ -311,3 +314,51 @@ def test_clamps_stand_where_they_are(make, tmp_path):
     over = (picture(("over the edge", (-30.0, 10.0))) != bare).any(axis=2)
     assert not over.any()
     assert (picture(("edge", (-12.0, 10.0))) != bare).any()
+
+
+def test_the_strip_shows_what_the_machine_does_when(make, tmp_path):
+    """A quarter rapid, a quarter feed through air, a quarter in the wood, a quarter still."""
+    column = np.zeros((3, cutting.COLUMNS), np.float32)
+    column[:, cutting.TIME] = (0.0, 15.0, 30.0)
+    column[:, cutting.DURATION] = 15.0
+    column[2, cutting.TAKEN] = 5.0
+    nothing = np.zeros((3, 3), np.float32)
+    groups = Groups(
+        column=column, motion_mm=nothing, give_mm=nothing, line=np.arange(3), byte=np.arange(3),
+        slot=np.ones(3, np.int16), rapid=np.array([True, False, False]),
+    )  # fmt: skip
+    time_s = np.arange(1.0, 61.0)
+    # Half of the power that it has for a while, and all of it: the lane below gets darker.
+    power = np.where(time_s > 45.0, 2.0, np.where(time_s > 30.0, 0.55, 0.0)) * 100.0
+    full = np.ones(60)
+    series = Series(
+        time_s=time_s, pull_left_x=full, pull_left_y=full, pull_left_z=full, power_w=power,
+        deflection_mm=0.0 * full, chip_mm=0.0 * full, slot=np.ones(60, np.int16),
+    )  # fmt: skip
+    verdict = make.verdict(findings=())
+    verdict = replace(
+        verdict,
+        totals=replace(verdict.totals, time_s=60.0),
+        margins=(replace(verdict.margins[0], name="power", unit="W", limit=100.0),),
+    )
+    proof = make.proof(verdict, make.setup(100.0, 100.0), 1.0, series=series, groups=groups)
+    draw_strip(proof, tmp_path / "a.png")
+    image = pixels(tmp_path / "a.png")
+    colours = {name: rgb(colour) for name, colour in DOES}
+    left, width = 118, 1200 - 118 - 40
+
+    def rows_of(colour, at):
+        return np.flatnonzero((image[:, left + round(at * width)] == colour).all(axis=1))
+
+    order = ("rapid", "feeds through air", "takes wood")
+    for number, name in enumerate(order):
+        at = 0.25 * number + 0.125
+        assert len(rows_of(colours[name], at)) > 60, name
+        for other in order:
+            if other != name:
+                # The key has it too, so only the strip's own rows count.
+                rows = rows_of(colours[name], at)
+                assert not set(rows_of(colours[other], at)) & set(range(rows[0], rows[-1]))
+    assert len(rows_of(colours["takes wood"], 0.875)) < 20
+    assert len(rows_of(rgb(NEAR[1][1]), 0.6)) > 20
+    assert len(rows_of(rgb(NEAR[-1][1]), 0.9)) > 20

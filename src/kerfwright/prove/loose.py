@@ -262,5 +262,5 @@ def _tried_last(
         line=changed.line[trajectory.move].astype(np.int64), start_s=trajectory.move_start_s,
         program=changed,
     )  # fmt: skip
-    same = [one for one in loose(after) if one.box == piece.box]
-    return (_on_it_s(after, same[0]), steps) if same else None
+    again = replace(piece, freed_at=piece.freed_in(swept.field))
+    return _on_it_s(after, again), steps

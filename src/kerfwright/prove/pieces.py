@@ -1,12 +1,14 @@
 """Pieces that the job cuts free and nothing holds, by which step, and what would hold them."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.kernels.joining import join_cut, join_rows
 from kerfwright.prove.facts import Facts
 from kerfwright.stock.field import NEVER, Field
 
@@ -16,6 +18,7 @@ IntArray = NDArray[np.int64]
 #: Smaller ones are splinters, which the chip stream takes along. Common practice, no source.
 SPLINTER_MM2 = 25.0
 _WOOD_MM = 1e-3
+_AT_ONCE = 1_000_000  #: cells in one kernel call
 #: Bridges that are usual: common practice, no source.
 BRIDGES, BRIDGE_WIDE_MM, BRIDGE_HIGH_MM = 3, 6.0, 2.0
 
@@ -38,6 +41,7 @@ class Piece:
     freed_at: int  #: the step that took the last bridge
     bridges: tuple[Bridge, ...]  #: where three would hold it; none where there is no room
     bridged: bool  #: whether it hangs on what is held with these bridges alone
+    freed_in: Callable[[Field], int]  #: the step that frees it where the same is cut in other order
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,7 +179,18 @@ def loose(facts: Facts) -> Iterator[Piece]:
             middle_mm=middle,
             box=(box[0], box[1]),
             freed_at=_freed_at(through, stands, here, fast),
+            freed_in=partial(_freed_in, wood, around, stands, here, fast),
         )
+
+
+def _freed_in(
+    wood: _Wood, around: tuple[slice, slice], stands: BoolArray, piece: BoolArray,
+    fast: BoolArray, other: Field,
+) -> int:  # fmt: skip
+    """When a piece comes loose in a field that has the same wood left."""
+    (top, left), (high, wide) = wood.first, wood.label.shape
+    through = replace(wood, through_at=other.openers(top, top + high, left, left + wide))
+    return _freed_at(through.over(through.through_at, around), stands, piece, fast)
 
 
 def _bridged(
@@ -244,20 +259,25 @@ def _freed_at(
     through: NDArray[np.int32], stands: BoolArray, piece: BoolArray, fast: BoolArray
 ) -> int:
     """The first step after which no way through wood leads from the piece to what is ``fast``."""
-    from scipy import ndimage
-
-    row, column = (int(k) for k in np.argwhere(piece)[0])
-    steps = np.unique(through[through != NEVER])
-    low, high = 0, len(steps) - 1
-    while low < high:
-        middle = (low + high) // 2
-        there = (through > steps[middle]) | ((through == NEVER) & stands)
-        label, _ = ndimage.label(there)
-        if (fast & (label == label[row, column])).any():
-            low = middle + 1
-        else:
-            high = middle
-    return int(steps[low]) if len(steps) else 0
+    cut = np.flatnonzero(through != NEVER)
+    if not len(cut):
+        return 0
+    step = through.ravel()[cut]
+    order = np.argsort(-step, kind="stable")
+    cut, step = cut[order], step[order]
+    there = (through == NEVER) & stands
+    rows, columns = there.shape
+    parent = np.arange(rows * columns + 1, dtype=np.int32)
+    strip = max(1, _AT_ONCE // columns)
+    for row in range(0, rows, strip):
+        join_rows(row, min(row + strip, rows), there, fast, parent)
+    some = int(np.argmax(piece))
+    for begin in range(0, len(cut), _AT_ONCE):
+        end = min(begin + _AT_ONCE, len(cut))
+        joined = join_cut(begin, end, cut, some, there, fast, parent)
+        if joined >= 0:
+            return int(step[joined])
+    return int(step[-1])
 
 
 def _held(facts: Facts, field: Field, wood: _Wood, area: NDArray[np.float64]) -> set[int]:

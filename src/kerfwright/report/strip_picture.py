@@ -179,11 +179,7 @@ def _near_lane(axes: "Axes", near: _Near, until: float) -> None:
     """How near the tightest limit is, darker the nearer: the worst within each stretch."""
     if not near.share.size:
         return
-    begin = np.concatenate([[0.0], near.end_min[:-1]])
-    at = np.clip((near.end_min / until * BINS).astype(np.int64), 0, BINS - 1)
-    worst = np.zeros(BINS)
-    np.maximum.at(worst, at, near.share)
-    np.maximum.at(worst, np.clip((begin / until * BINS).astype(np.int64), 0, BINS - 1), near.share)
+    worst = _worst_within(near, until)
     edges = np.linspace(0.0, until, BINS + 1)
     for (low, colour), high in zip(NEAR, [*(one for one, _ in NEAR[1:]), np.inf], strict=True):
         inside = (worst >= low) & (worst < high)
@@ -193,6 +189,17 @@ def _near_lane(axes: "Axes", near: _Near, until: float) -> None:
         )  # fmt: skip
     for spine in axes.spines.values():
         spine.set_zorder(6)
+
+
+def _worst_within(near: _Near, until: float) -> FloatArray:
+    """The largest share within each bin of the picture. (BINS,)"""
+    edges = np.linspace(0.0, until, BINS + 1)
+    many = near.share.size
+    first = np.minimum(np.searchsorted(near.end_min, edges[:-1], side="right"), many - 1)
+    last = np.minimum(np.searchsorted(near.end_min, edges[1:], side="left"), many - 1)
+    ends = np.column_stack([first, np.maximum(last, first) + 1]).ravel()
+    told = np.maximum.reduceat(np.append(near.share, 0.0), ends)[::2]
+    return np.asarray(np.where(edges[:-1] < near.end_min[-1], told, 0.0))
 
 
 def _names(figure: "Figure", strip: float) -> None:
