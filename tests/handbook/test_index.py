@@ -192,22 +192,23 @@ ROWS = [
 
 
 @cache
-def source_of(test):
-    """The text of a test with its decorators, without the underscores of long numbers."""
-    file, _, name = test.partition("::")
+def sources_of(file):
+    """The tests of a file with their decorators, without the underscores of long numbers."""
     text = (TESTS / file).read_text(encoding="utf-8")
+    lines, found = text.splitlines(), {}
     for node in ast.parse(text).body:
-        if isinstance(node, ast.FunctionDef) and node.name == name:
+        if isinstance(node, ast.FunctionDef):
             first = min([node.lineno, *(one.lineno for one in node.decorator_list)])
-            lines = text.splitlines()[first - 1 : node.end_lineno]
-            return re.sub(r"(?<=\d)_(?=\d)", "", "\n".join(lines))
-    return None
+            own = "\n".join(lines[first - 1 : node.end_lineno])
+            found[node.name] = re.sub(r"(?<=\d)_(?=\d)", "", own)
+    return found
 
 
 def test_every_reference_value_is_checked_somewhere():
     lost = []
     for row, status, test, figures in ROWS:
-        source = source_of(test)
+        file, _, name = test.partition("::")
+        source = sources_of(file).get(name)
         if source is None:
             lost.append(f"{row}: no test {test}")
             continue

@@ -8,7 +8,15 @@ import pytest
 
 import kerfwright.workshop
 from kerfwright.machine import frame_modes, load_machine, set_off, swept_give
-from kerfwright.report.swing_picture import Sweep, _seen, _swung, draw_swings
+from kerfwright.report.swing_picture import (
+    ROW_PX,
+    SWEEP_PX,
+    TOP_PX,
+    Sweep,
+    _seen,
+    _swung,
+    draw_swings,
+)
 from kerfwright.report.swing_words import swing_means
 
 DEMO = Path(kerfwright.workshop.__file__).parent / "demo" / "machine.toml"
@@ -52,12 +60,12 @@ def test_the_picture_has_a_row_for_each_mode(machine, tmp_path):
     modes = frame_modes(machine)
     hertz = np.linspace(0.0, 90.0, 100)
     sweep = Sweep(hertz=hertz, mm_per_n=swept_give(machine, hertz))
-    sizes = []
-    for count in (1, 3):
-        draw_swings(machine, modes[:count], sweep, tmp_path / "swings.png")
-        picture = matplotlib.image.imread(tmp_path / "swings.png")
-        sizes.append(picture.shape)
-        ink = (picture[..., :3].min(axis=2) < 0.5).sum(axis=1)
-        assert (ink[-int(470 * 0.8) :] > 0).any()
-    assert sizes[0][1] == sizes[1][1] == 1200
-    assert sizes[1][0] - sizes[0][0] == 2 * 470
+    draw_swings(machine, modes, sweep, tmp_path / "swings.png")
+    picture = matplotlib.image.imread(tmp_path / "swings.png")
+    assert picture.shape[:2] == (TOP_PX + ROW_PX * len(modes) + 50 + SWEEP_PX, 1200)
+    ink = picture[..., :3].min(axis=2) < 0.5
+    for row in range(len(modes)):  # both views, and words above them
+        top = int(TOP_PX + row * ROW_PX)
+        assert ink[top : top + 60].any()
+        assert ink[top + 80 : top + 400, :600].any()
+        assert ink[top + 80 : top + 400, 600:].any()
