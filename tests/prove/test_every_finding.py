@@ -138,6 +138,7 @@ def reads_well(finding):
     assert finding.value.low <= finding.value.value <= finding.value.high
     assert finding.remedies, finding.words
     assert all(len(remedy.words) > 10 for remedy in finding.remedies)
+    assert not finding.remedies[0].words.startswith("Or ")
     # Each was tried in the model, or says why not: never both, never neither.
     assert [one.words for one in finding.remedies if bool(one.tried) == bool(one.not_tried)] == []
     assert any(r.changes or r.tried or re.search(r"\d", r.words) for r in finding.remedies) or (

@@ -44,6 +44,7 @@ from kerfwright.prove.off_size import off_size
 from kerfwright.prove.part_sizes import part_sizes
 from kerfwright.prove.proof import Groups, Proof, Series, Workings
 from kerfwright.prove.questions import questions
+from kerfwright.prove.remedies import in_turn
 from kerfwright.prove.room import room
 from kerfwright.prove.strength import strength
 from kerfwright.prove.sweep import Swept, Tooling, tooling
@@ -191,7 +192,7 @@ def prove(
         deep = depths(swept.field, done.run.field, ends, setup)
     ascut, of_wanted = judge_wanted(facts, ascut, deep)
     found += [*off_size(facts, ascut), *part_sizes(facts, ascut), *of_wanted]
-    found, accepted_words = accept(_in_order(found), setup.accepted)
+    found, accepted_words = accept([in_turn(one) for one in _in_order(found)], setup.accepted)
     verdict = Verdict(
         outcome=_outcome(found),
         sentence=_sentence(found, timed.time.value, cut),

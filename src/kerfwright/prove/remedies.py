@@ -143,6 +143,16 @@ def _shallower(
     )
 
 
+def in_turn(found: Finding) -> Finding:
+    """A finding whose first remedy does not begin with "Or", since there is none before it."""
+    if not found.remedies or not found.remedies[0].words.startswith("Or "):
+        return found
+    first, *others = found.remedies
+    words = first.words.removeprefix("Or ")
+    first = replace(first, words=f"{words[:1].upper()}{words[1:]}")
+    return replace(found, remedies=(first, *others))
+
+
 def tried(
     found: Finding,
     words: str,

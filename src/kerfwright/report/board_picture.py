@@ -444,13 +444,19 @@ def _key(figure: "Figure", plan: _Plan, tolerance_mm: float | None) -> None:
     axes.set_axis_off()
     for index, colour in enumerate(colours):
         axes.add_patch(Rectangle((index, 0.0), 1.0, 1.0, fc=colour, ec=paper.PENCIL, lw=0.6))
+    fine = 3 if STEPS[0] * tolerance_mm >= 0.04 else 4
     for index, edge in enumerate(edges[1:-1], start=1):
         size = abs(edge) * tolerance_mm
         at = MARGIN_PX + width * index
         look: dict[str, Any] = {"ha": "center", "size": 7.5}
         paper.write_px(figure, at, top + 37.0, f"{size:.2g}", **look)
         paper.write_px(
-            figure, at, top + 50.0, f"{size / INCH_MM:.3f}".lstrip("0"), color=paper.FAINT, **look
+            figure,
+            at,
+            top + 50.0,
+            f"{size / INCH_MM:.{fine}f}".lstrip("0"),
+            color=paper.FAINT,
+            **look,
         )
     end = MARGIN_PX + width * len(colours)
     paper.write_px(figure, MARGIN_PX, top, "shy: too much gone", size=8.5)
