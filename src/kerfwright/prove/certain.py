@@ -109,9 +109,9 @@ def _at_feed(facts: Facts, found: Finding) -> Remedy:
 
 def _sunk_mm(facts: Facts, groups: NDArray[np.int64]) -> float:
     """How deep a move went straight down into wood: each group sees the last half millimetre."""
-    column = facts.swept.column[groups].astype(np.float64)
+    way = facts.swept.column[groups, cutting.WAY].astype(np.float64)
     down = -facts.swept.motion_mm[groups, 2].astype(np.float64)
-    straight = down > 0.9 * column[:, cutting.WAY]
+    straight = down > 0.9 * way
     return float(down[straight].sum())
 
 

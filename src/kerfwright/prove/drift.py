@@ -22,6 +22,8 @@ TOLD_SHARE = 0.25
 _LEAST_MOVES = 20
 _FEWEST = 2  #: decimals from which words are taken as rounded: with fewer they were meant so
 _MODE = re.compile(rb"(?<![0-9A-Za-z.])[Gg]\s*9([01])(?![0-9.])")
+#: The same as it may stand with remarks: most files hold none, and need not be gone through.
+_RELATIVE = re.compile(rb"[Gg](?:\s|\([^)\r\n]*\)|;[^\r\n]*)*91")
 _REMARK = re.compile(rb"\([^)\r\n]*\)|;[^\r\n]*")
 _DECIMALS = re.compile(rb"[XYZxyz]\s*[-+]?\d*\.(\d+)")
 _LOOKED_BYTES = 400_000
@@ -54,7 +56,7 @@ def drift(facts: Facts, program: Program) -> list[Finding]:
 
 def incremental_lines(text: bytes) -> list[tuple[int, int]]:
     """Lines between G91 and G90: first, and one past the last, from 1."""
-    if b"91" not in text:
+    if _RELATIVE.search(text) is None:
         return []
     bare = _REMARK.sub(lambda found: b" " * len(found[0]), text)
     out: list[tuple[int, int]] = []

@@ -54,10 +54,13 @@ class Facts:
         A cell that the chords of an earlier pass missed by a hair counts at its full height; such
         cells come singly. Real wood is thick, or goes on for some groups.
         """
-        column = self.swept.column[groups].astype(np.float64)
-        high = np.maximum(column[:, cutting.DEPTH] * column[:, cutting.WAY], 1e-9)
+        depth, way, taken = (
+            self.swept.column[groups, name].astype(np.float64)
+            for name in (cutting.DEPTH, cutting.WAY, cutting.TAKEN)
+        )
+        high = np.maximum(depth * way, 1e-9)
         cell = self.swept.field.cell_mm
-        thick = column[:, cutting.TAKEN] / high >= max(_THICK_MM, 1.5 * cell * cell)
+        thick = taken / high >= max(_THICK_MM, 1.5 * cell * cell)
         follows = np.diff(groups) == 1
         before = np.concatenate([[False], follows])
         after = np.concatenate([follows, [False]])

@@ -36,9 +36,11 @@ def kerfs(
     A V cutter's groove is told at the top of the board, at half its deepest: by geometry it widens
     by twice the tangent of the half angle for each mm that the cutter stands lower.
     """
-    column = swept.column.astype(np.float64)
-    deep = column[:, cutting.DEPTH]
-    both = np.minimum(column[:, cutting.LEFT], column[:, cutting.RIGHT])
+    deep, left, right = (
+        swept.column[:, name].astype(np.float64)
+        for name in (cutting.DEPTH, cutting.LEFT, cutting.RIGHT)
+    )
+    both = np.minimum(left, right)
     slotting = (deep >= _LEAST_DEPTH_MM) & (both >= _BOTH_SIDES * deep)
     slotting &= ~tools.rapid[swept.segment]
     slot = tools.slot[swept.segment]

@@ -32,18 +32,19 @@ _LASTS_S = 0.5
 
 def mid_band(facts: Facts) -> list[Finding]:
     """For each axis the tightest moment in the band, if it stays there for a while."""
-    column = facts.swept.column.astype(np.float64)
+    column = facts.swept.column
     if not len(column):
         return []
-    speed = np.abs(facts.swept.motion_mm) / np.maximum(column[:, cutting.DURATION], 1e-9)[:, None]
+    lasts = column[:, cutting.DURATION].astype(np.float64)
+    speed = np.abs(facts.swept.motion_mm) / np.maximum(lasts, 1e-9)[:, None]
     out = []
     for number, axis in enumerate(facts.machine.axes):
         turns = speed[:, number] / axis.lead_mm
         there = np.flatnonzero((turns >= BAND_REV_PER_S[0]) & (turns <= BAND_REV_PER_S[1]))
-        seconds = float(column[there, cutting.DURATION].sum())
+        seconds = float(lasts[there].sum())
         if seconds < _LASTS_S:
             continue
-        used = 1.0 - column[there, cutting.PULL_X + number]
+        used = 1.0 - column[there, cutting.PULL_X + number].astype(np.float64)
         worst = int(np.argmax(used))
         asked = float(used[worst])
         chance = float(np.clip((asked - KEEPS[0]) / (KEEPS[1] - KEEPS[0]), 0.0, 1.0))

@@ -79,8 +79,7 @@ def softness_of(
     cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
     if not len(cut) or not drawn:
         return np.ones((1, 2))
-    column = swept.column[cut].astype(np.float64)
-    place = np.median(column[:, cutting.X : cutting.Z + 1], axis=0)
+    place = np.median(swept.column[cut, cutting.X : cutting.Z + 1].astype(np.float64), axis=0)
     slots, many = np.unique(tools.slot[swept.segment[cut]], return_counts=True)
     cutter = setup.slots[int(slots[np.argmax(many)])]
     x, y, z = (place + np.array(setup.board_at_mm))[:, None]

@@ -197,9 +197,9 @@ def _lighter(
     """The largest feed, or depth in one pass, with which it is likely to hold."""
     cutter = facts.setup.slots[slot]
     rod = rod_of(cutter)
-    column = facts.swept.column[groups].astype(np.float64)
-    at = np.minimum(0.5 * column[:, cutting.DEPTH], rod.whole_mm)
-    stress = np.maximum(*rod.stress_mpa(column[:, cutting.LARGEST], at))
+    depth, largest = _depth_and_force(facts, groups)
+    at = np.minimum(0.5 * depth, rod.whole_mm)
+    stress = np.maximum(*rod.stress_mpa(largest, at))
     for what, shares in (("feed", _TRIED_FEED), ("depth", _TRIED_DEPTH)):
         for share in shares:
             mpa = place.peak_mpa(**{f"{what}_share": share})
@@ -222,6 +222,15 @@ def _lighter(
             break
 
 
+def _depth_and_force(facts: Facts, groups: NDArray[np.int64]) -> tuple[FloatArray, FloatArray]:
+    """Depth [mm] and largest force within a turn [N] of some groups."""
+    one, two = (
+        facts.swept.column[groups, name].astype(np.float64)
+        for name in (cutting.DEPTH, cutting.LARGEST)
+    )
+    return one, two
+
+
 def _places(
     facts: Facts,
     cutter: Cutter,
@@ -232,10 +241,9 @@ def _places(
     """Where the largest force within a turn bends the cutter most, and where the proof kept the
     whole engagement.
     """
-    column = facts.swept.column[groups].astype(np.float64)
-    largest = column[:, cutting.LARGEST]
+    depth, largest = _depth_and_force(facts, groups)
     rod = rod_of(cutter)
-    at = np.minimum(0.5 * column[:, cutting.DEPTH], rod.whole_mm)
+    at = np.minimum(0.5 * depth, rod.whole_mm)
     most = np.argsort(-np.maximum(*rod.stress_mpa(largest, at)), kind="stable")[:LOOKED]
     whole = {moment.worst.group: moment.worst for moment in kept.values()}
     chosen = {*groups[most].tolist(), *(set(whole) & set(groups.tolist()))}

@@ -79,17 +79,19 @@ def swings(facts: Facts, machines: Machines) -> list[Finding]:
     """Swinging after each change of acceleration, where it shows on the part."""
     path = facts.trajectory
     begin, end = path.speed2[path.node[1:] - 1], path.speed2[path.node[1:]]
-    with np.errstate(divide="ignore"):
-        along = (path.limit_mm_per_s2 / np.abs(path.unit)).min(axis=1)
-    changes = np.minimum(begin, end) < path.cap2 * (1.0 - 1e-9)
-    pull = np.where(changes, along, 0.0)[:, None] * np.abs(path.unit)
     cut = np.unique(facts.swept.segment[facts.cuts])
+    along = np.full(len(cut), np.inf)
+    with np.errstate(divide="ignore"):
+        for side, limit in enumerate(path.limit_mm_per_s2):
+            along = np.minimum(along, limit / np.abs(path.unit[cut, side]))
+    changes = np.minimum(begin[cut], end[cut]) < path.cap2[cut] * (1.0 - 1e-9)
+    pull = np.where(changes, along, 0.0)[:, None] * np.abs(path.unit[cut])
     out = []
     for number, axis in enumerate(facts.machine.axes):
         if not len(cut):
             continue
-        at = int(cut[np.argmax(pull[cut, number])])
-        a = float(pull[at, number])
+        most = int(np.argmax(pull[:, number]))
+        at, a = int(cut[most]), float(pull[most, number])
         if a == 0.0:
             continue
         where = facts.on_board(path.point_mm[at + 1]) + np.array(facts.setup.board_at_mm)

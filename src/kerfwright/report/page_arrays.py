@@ -255,8 +255,7 @@ def _write_moments(folder: Path, proof: Proof, workings: Workings) -> None:
     """What the pointer is on, and when each line of the program begins to move."""
     groups = proof.groups
     assert groups is not None
-    column = groups.column.astype(np.float64)
-    at = column[:, [cutting.TIME, cutting.X, cutting.Y, cutting.Z]]
+    at = groups.column[:, [cutting.TIME, cutting.X, cutting.Y, cutting.Z]].astype(np.float64)
     moments = np.column_stack([at[:, 0], groups.line, at[:, 1:]])
     np.save(folder / "moments.npy", moments, allow_pickle=False)
     starts = np.full(proof.verdict.totals.lines + 1, np.nan)
