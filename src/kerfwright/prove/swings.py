@@ -78,13 +78,14 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
 def swings(facts: Facts, machines: Machines) -> list[Finding]:
     """Swinging after each change of acceleration, where it shows on the part."""
     path = facts.trajectory
-    begin, end = path.speed2[path.node[1:] - 1], path.speed2[path.node[1:]]
     cut = np.unique(facts.swept.segment[facts.cuts])
+    node = path.node[cut + 1]
+    begin, end = path.speed2[node - 1], path.speed2[node]
     along = np.full(len(cut), np.inf)
     with np.errstate(divide="ignore"):
         for side, limit in enumerate(path.limit_mm_per_s2):
             along = np.minimum(along, limit / np.abs(path.unit[cut, side]))
-    changes = np.minimum(begin[cut], end[cut]) < path.cap2[cut] * (1.0 - 1e-9)
+    changes = np.minimum(begin, end) < path.cap2[cut] * (1.0 - 1e-9)
     pull = np.where(changes, along, 0.0)[:, None] * np.abs(path.unit[cut])
     out = []
     for number, axis in enumerate(facts.machine.axes):
