@@ -79,7 +79,7 @@ def test_the_main_job_by_mouse(tab):
     one.shot("5-on-request")
 
     # A remedy is tried, and kept; then the answer is another one.
-    allow = page.locator(".remedy", has_text=re.compile("allow .* into the spoil board"))
+    allow = page.locator(".remedy", has_text=re.compile("allow .* into the spoil board", re.I))
     allow.get_by_role("button", name="Try it").click()
     expect(page.locator(".tried")).to_contain_text("before", timeout=PROOF_MS)
     page.get_by_role("button", name="Keep it").click()
