@@ -11,7 +11,7 @@ with n the outward normal, and shares of it along the normal; see docs/models/cu
 part is scaled to the volume taken, so that its work is K_c times the volume, whatever the grid.
 """
 
-from math import asin, cos, floor, pi, sin
+from math import acos, asin, cos, floor, pi, sin
 
 import numpy as np
 from numba import njit
@@ -41,8 +41,8 @@ BIN_BEGIN, START, END, COVER, FORWARD, DOWN, DISC_VOLUME, DISC_COVER = range(8)
 ALONG = 8
 #: Sine and cosine of where the covered arc begins and ends.
 SIN_START, COS_START, SIN_END, COS_END = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 4)
-_FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST = range(COS_END + 1, COS_END + 6)
-ARC_COLUMNS = _OUTERMOST + 1
+_FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST, _FRONT = range(COS_END + 1, COS_END + 7)
+ARC_COLUMNS = _FRONT + 1
 
 _D = 2.0 * pi / BINS
 _EDGE = -pi + np.arange(BINS + 1) * _D
@@ -50,6 +50,25 @@ _SIN_EDGE, _COS_EDGE = np.sin(_EDGE), np.cos(_EDGE)
 _QUARTER = 0.5 * pi
 _MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean downwards
 _NOTHING = 1e-12
+_LEAST_PART = 0.3  #: of a chip that is left of it on the way up
+
+
+@njit(inline="always", **BORROWING)
+def _front(way_flat, way_down, along):  # type: ignore[no-untyped-def]
+    """How far from the heading the edge still faces the way it goes. [rad]
+
+    Where cos psi n_out plan + n_up down, with the edge's mean normal, comes to nothing: beyond a
+    quarter turn on the way down, short of it on the way up.
+    """
+    if not way_flat > 0.0:
+        return pi
+    if way_down == 0.0 or along[DR] == 0.0:
+        return _QUARTER
+    lean = way_down * along[DR]
+    most = way_flat * along[DZ]
+    if lean >= most:
+        return pi
+    return acos(-lean / most) if -lean < most else _QUARTER
 
 
 @njit(**BORROWING)
@@ -70,8 +89,11 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     ch, sh = cos(heading), sin(heading)
     # A falling outline with a slope cuts behind its widest place too.
     behind = sinking > 0.0 and disc < form[RADIUS]
+    # A sloping edge takes less on the way up than one that goes level.
+    rising = min(way_down, 0.0) if way_flat > 0.0 else 0.0
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
     share, merged, outermost = arcs[:, _SHARE], arcs[:, _MERGED], arcs[:, _OUTERMOST]
+    front = arcs[:, _FRONT]
     for b in range(BINS):
         arc = arcs[b]
         for k in range(ARC_COLUMNS):
@@ -99,26 +121,29 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             along_edge(0.0, high, form, along)
         if not side[b] > 0.0:
             continue
+        front[b] = _front(way_flat, way_down, along)
         p, q = begin, begin + _D
         sp, sq = (
             _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh,
             _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh,
         )
-        if not behind:
-            if p < -_QUARTER:
-                p, sp = -_QUARTER, -1.0
-            if q > _QUARTER:
-                q, sq = _QUARTER, 1.0
-        facing = way_flat * (sq - sp) if q > p else 0.0
-        full[b] = max(facing * along[R_DZ] + sinking * _D * along[R_DR], _NOTHING)
+        if p < -front[b]:
+            p, sp = -front[b], -sin(front[b])
+        if q > front[b]:
+            q, sq = front[b], sin(front[b])
+        facing = 0.0
+        if q > p:
+            facing = way_flat * (sq - sp) * along[R_DZ]
+            facing += (sinking + rising) * (q - p) * along[R_DR]
+        full[b] = max(facing, _NOTHING)
         share[b] = side[b] / full[b]
     for b in range(BINS):
         # The grid cannot tell the little that the outermost bin sweeps from nothing.
         begin = arcs[b, BIN_BEGIN]
-        at_end = not behind and full[b] > 0.0
-        if begin + _D >= _QUARTER - 1e-6 and begin <= _QUARTER + 1e-6:
+        at_end = front[b] < pi and full[b] > 0.0
+        if begin + _D >= front[b] - 1e-6 and begin <= front[b] + 1e-6:
             inner = (b - 1) % BINS
-        elif begin <= -_QUARTER + 1e-6 and begin + _D >= -_QUARTER - 1e-6:
+        elif begin <= -front[b] + 1e-6 and begin + _D >= -front[b] - 1e-6:
             inner = (b + 1) % BINS
         else:
             at_end = False
@@ -137,15 +162,14 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         s0, c0 = _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh, _COS_EDGE[b] * ch + _SIN_EDGE[b] * sh
         s1 = _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh
         c1 = _COS_EDGE[b + 1] * ch + _SIN_EDGE[b + 1] * sh
-        if not behind:
-            if begin < -_QUARTER:
-                begin, s0, c0 = -_QUARTER, -1.0, 0.0
-            if end > _QUARTER:
-                end, s1, c1 = _QUARTER, 1.0, 0.0
-            if end <= begin:  # by the grid only: counted where the front ends
-                begin = end = _QUARTER if arc[START] > 0.0 else -_QUARTER
-                s0 = s1 = 1.0 if arc[START] > 0.0 else -1.0
-                c0 = c1 = 0.0
+        if begin < -front[b]:
+            begin, s0, c0 = -front[b], -sin(front[b]), cos(front[b])
+        if end > front[b]:
+            end, s1, c1 = front[b], sin(front[b]), cos(front[b])
+        if end <= begin:  # by the grid only: counted where the front ends
+            begin = end = front[b] if arc[START] > 0.0 else -front[b]
+            s0 = s1 = sin(begin)
+            c0 = c1 = cos(begin)
         before, after = merged[(b - 1) % BINS], merged[(b + 1) % BINS]
         covered = merged[b]
         if outermost[b] > 0.0:
@@ -171,7 +195,9 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         arc[SIN_START], arc[COS_START], arc[SIN_END], arc[COS_END] = s0, c0, s1, c1
         sines = arc[SIN_END] - arc[SIN_START]
         forward = max(way_flat * along[R_DZ] * sines, 0.0)
-        down = sinking * along[R_DR] * (end - begin)
+        down = (sinking + rising) * along[R_DR] * (end - begin)
+        if forward + down < _LEAST_PART * forward:
+            down = 0.0
         part = forward / (forward + down) if forward + down > 0.0 else 1.0
         arc[FORWARD] = taken * part
         arc[DOWN] = taken * (1.0 - part)
@@ -237,7 +263,7 @@ def mean_force(  # type: ignore[no-untyped-def]
                         left += x * tangential - y * outward
                         up += per * along[OUT_UP] * normal_chip - axial * tangential
                         torque += per * along[R_DZ]
-                    if arc[DOWN] > 0.0 and span > 0.0:
+                    if arc[DOWN] != 0.0 and span > 0.0:
                         per = chip * arc[DOWN] / along[R_DR] / whole
                         tangential, outward = per * along[DR], per * along[OUT_UP] * normal_chip
                         ahead += -cosines * tangential - sines * outward

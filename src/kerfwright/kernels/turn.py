@@ -164,10 +164,10 @@ def within_turn(  # type: ignore[no-untyped-def]
         if arc[FORWARD] > 0.0:
             ahead = per_way * arc[FORWARD] / along[R_DZ]
             ahead /= (STEP if alone else whole) if upright else sines
-        if arc[DOWN] > 0.0 and not alone:
+        if arc[DOWN] != 0.0 and not alone:
             down = per_way * arc[DOWN] / along[R_DR] / whole
         if along[DZ] > _SLIVER:
-            lean = max(way_down, 0.0) * along[DR] / along[DZ]
+            lean = way_down * along[DR] / along[DZ]
         touching = touched = 0.0
         for fine in range(FINE):
             a = arc[BIN_BEGIN] + fine * STEP
