@@ -48,8 +48,8 @@ _EDGES = _HALF_TURN + 2
 FAR = float(np.float32(1e30))  #: height of no wood at all
 _FAR = np.float32(FAR)
 _NEAR = 1e-4  #: heights that differ by rounding [mm]
-#: So far up its wood the outline over a lane's middle may be for the wood to end there: one lane, or
-#: some told as one, whose lowest wood may stand anywhere in them.
+#: So far up its wood the outline over a lane's middle may be for the wood to end there: of one
+#: lane, or of some told as one, whose lowest wood may stand anywhere in them.
 _ONE_LANE, _SOME_LANES = 0.5, 0.9
 _TURN = np.arange(_EDGES) * _D
 _COS, _SIN = np.cos(_TURN), np.sin(_TURN)

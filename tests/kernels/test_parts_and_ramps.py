@@ -1,0 +1,138 @@
+"""Loads of part of a groove and of ramps against integrals of the edge law over the surface."""
+
+from math import cos, hypot, pi, radians, sin
+
+import numpy as np
+import pytest
+
+from kerfwright.cutter import read_cutter
+from kerfwright.kernels import cutting
+from kerfwright.kernels.engagement import BINS, ROWS
+from kerfwright.kernels.profile import ARC_END, DISC, RADIUS, profile_mm
+from kerfwright.prove.removal import Remover, form_of
+from kerfwright.stock import Board, Wood
+from kerfwright.stock.field import Field
+
+# The law of the example in docs/models/cutting.md, two flutes at 300 rev/s, 0.1 mm a tooth.
+KC, KE, RC, RE, FZ, FLUTES, REV_PER_S = 43.0, 3.7, 0.3, 0.7, 0.1, 2, 300.0
+FEED, CELL_MM, STEP_MM = FZ * FLUTES * REV_PER_S, 0.1, 0.25
+WOOD = Wood(name="maple", kind="solid", density_kg_per_m3=700.0, family="hardwood")
+BOARD = Board(length_mm=40.0, width_mm=40.0, thickness_mm=20.0, wood=WOOD)
+STILL = np.zeros((3, cutting.AXIS_NUMBERS))
+STILL[:, cutting.A_LEAD] = STILL[:, cutting.A_MOTORS] = STILL[:, cutting.A_TOP] = 1.0
+
+BALL, V = read_cutter("ball 6 mm"), read_cutter("v 90 deg 12 mm, tip 0 mm")
+POINTED = read_cutter("v 60 deg 8 mm, tip 1 mm")
+BULL, FLAT = read_cutter("bull 6 mm, corner 1 mm"), read_cutter("flat 6 mm")
+
+
+def by_the_surface(tool, depth, slope=0.0, begins=-99.0):
+    """Force ahead, left and up and power, bit by bit of the surface that faces the way.
+
+    A bit cuts where it lies lower than the board's top, ``depth`` above the tip, and further to the
+    left of the axis than ``begins``. What it faces is fresh wood, for the cutter is convex.
+    """
+    form = form_of(tool)
+    psi = (np.arange(720) + 0.5) / 720 * 2 * pi - pi
+    r = np.unique(np.concatenate([np.linspace(0, form[RADIUS], 601), [form[DISC], form[ARC_END]]]))
+    z = profile_mm(r, form)
+    r, z = np.append(r, np.full(200, r[-1])), np.append(z, np.linspace(z[-1], depth + 9, 200))
+    dr, dz = np.diff(r), np.diff(z)
+    dl = np.maximum(np.hypot(dr, dz), 1e-12)
+    r, z = 0.5 * (r[1:] + r[:-1])[:, None], 0.5 * (z[1:] + z[:-1])[:, None]
+    out, up, dl = (dz / dl)[:, None], (dr / dl)[:, None], dl[:, None]
+    face = (out * np.cos(psi) - up * slope) / hypot(1.0, slope)
+    cuts = (face > 1e-12) & (z < depth) & (r * np.sin(psi) > begins)
+    chip, rub = KC * FZ * np.where(cuts, face, 0.0) * dl, KE * cuts * dl
+    tangential, normal = chip + rub, RC * chip + RE * rub
+    share = FLUTES / len(psi)
+    ahead = (-np.sin(psi) * tangential - np.cos(psi) * out * normal).sum()
+    left = (np.cos(psi) * tangential - np.sin(psi) * out * normal).sum()
+    torque = share * (r * tangential).sum()
+    return np.array(
+        [share * ahead, share * left, share * (up * normal).sum(),
+         torque * 2 * pi * REV_PER_S / 1000.0]
+    )  # fmt: skip
+
+
+def by_the_sweep(tool, points, heading, cleared=()):
+    """The same for each millimetre along some points in steps of a quarter, from the field."""
+    remover = Remover(Field.of_board(BOARD, CELL_MM), 1)
+    for move in cleared:
+        remover.take(np.array([move]), np.array([False]), 0, FLAT)
+    n = len(points) - 1
+    steps = np.hstack([points[:-1], points[1:]])
+    first = np.arange(0, n + 1, round(1.0 / STEP_MM))
+    taken = remover.take(steps, np.arange(n) > 0, 0, tool, first)
+    remover.close()
+    times = np.append(0.0, np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1)) / FEED)
+    time = np.stack([times[:-1], times[1:]], axis=1)
+    groups = len(first) - 1
+    column = np.empty((groups, cutting.COLUMNS))
+    cutting.group_loads(
+        0, groups, first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
+        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement, CELL_MM**2,
+        taken.lanes, form_of(tool), FLUTES, np.full((2, BINS), KC), np.full((2, BINS), KE),
+        RC, RE, 0.0, STILL, np.full((3, 8), 1e9), np.empty((groups, ROWS, BINS)), column,
+        0.0, 0.0, 0.0, 0.0,
+    )  # fmt: skip
+    x, y = column[:, cutting.FORCE_X], column[:, cutting.FORCE_Y]
+    return np.stack(
+        [x * cos(heading) + y * sin(heading), y * cos(heading) - x * sin(heading),
+         column[:, cutting.FORCE_Z], column[:, cutting.POWER]], axis=1,
+    )  # fmt: skip
+
+
+def off(found, expected):
+    """Largest part of the force that is off, as a share of the force, and that of the power."""
+    size = np.linalg.norm(expected[:3])
+    return np.abs(found - expected)[:3].max() / size, abs(found[3] / expected[3] - 1.0)
+
+
+# The axis of each pass goes through here, off the grid by a third and a sixth of a cell.
+MIDDLE = np.array([20.031, 20.017])
+
+
+@pytest.mark.parametrize("heading_deg", [23, 71])
+@pytest.mark.parametrize(
+    ("tool", "depth", "half_width"),
+    [(BALL, 3.0, 3.0), (V, 4.0, 4.0), (POINTED, 4.0, 0.5 + 4.0 / 3**0.5), (BULL, 4.0, 3.0)],
+    ids=["ball", "V", "V with a point", "bull"],
+)
+def test_half_and_a_quarter_of_a_groove(tool, depth, half_width, heading_deg):
+    heading = radians(heading_deg)
+    along = np.array([cos(heading), sin(heading)])
+    left = np.array([-along[1], along[0]])
+    s = np.arange(-6.0, 6.0 + 1e-9, STEP_MM)
+    points = np.column_stack([MIDDLE + s[:, None] * along, 0 * s - depth])
+    for begins, band in ((0.0, 0.01), (0.5 * half_width, 0.025)):
+        # A flat cutter clears all to the right of a line.
+        cleared = []
+        for lane in range(4):
+            beside = MIDDLE + (begins - 3.0 - 4.0 * lane) * left
+            a, b = beside - 18 * along, beside + 18 * along
+            cleared.append([*a, -depth, *b, -depth])
+        found = by_the_sweep(tool, points, heading, cleared)[4:-1].mean(axis=0)
+        force, power = off(found, by_the_surface(tool, depth, begins=begins))
+        assert force < band
+        assert power < band
+
+
+@pytest.mark.parametrize("slope", [-0.2, -0.05, 0.05, 0.2])
+@pytest.mark.parametrize(
+    "tool", [BALL, V, POINTED, BULL, FLAT], ids=["ball", "V", "V with a point", "bull", "flat"]
+)
+def test_ramps(tool, slope):
+    # Before slopes faced as far as they do, force was off by up to 27 % and power by 20 %.
+    heading = radians(23)
+    along = np.array([cos(heading), sin(heading)])
+    s = np.arange(-6.0, 6.0 + 1e-9, STEP_MM)
+    z = -2.5 + slope * s
+    found = by_the_sweep(
+        tool, np.column_stack([MIDDLE + s[:, None] * along, z]), heading
+    )[6:-1]  # fmt: skip
+    depths = -(z[0] + slope * (np.arange(6, 6 + len(found)) + 0.5))
+    expected = np.mean([by_the_surface(tool, depth, slope) for depth in depths], axis=0)
+    force, power = off(found.mean(axis=0), expected)
+    assert force < 0.06
+    assert power < 0.05
