@@ -25,8 +25,6 @@ from kerfwright.kernels.engagement import (
     VOLUME,
     nothing,
     rim_share,
-    spread_lanes,
-    spread_reference,
 )
 from kerfwright.kernels.profile import (
     BALL,
@@ -46,6 +44,7 @@ from kerfwright.kernels.profile import (
     form_of,
     profile_mm,
 )
+from kerfwright.kernels.spreading import spread_lanes, spread_reference
 from kerfwright.prove.removal import Remover
 from kerfwright.prove.removal import form_of as form_of_cutter
 from kerfwright.stock import Board, Wood

@@ -1,5 +1,9 @@
-"""Loads of part of a groove and of ramps against integrals of the edge law over the surface."""
+"""Loads of part of a groove and of ramps against integrals of the edge law over the surface.
 
+So are those of cutters that come in again further up: every height of them is a disc by itself.
+"""
+
+from itertools import pairwise
 from math import cos, hypot, pi, radians, sin
 
 import numpy as np
@@ -136,3 +140,44 @@ def test_ramps(tool, slope):
     force, power = off(found.mean(axis=0), expected)
     assert force < 0.06
     assert power < 0.05
+
+
+def by_the_discs(tool, depth, clear):
+    """As ``by_the_surface`` on a level way, each height a disc; nothing within ``clear`` of it."""
+    psi = (np.arange(720) + 0.5) / 720 * 2 * pi - pi
+    total = np.zeros(4)
+    for (r0, z0), (r1, z1) in pairwise([*tool.corners_mm, (tool.corners_mm[-1][0], 99.0)]):
+        if z1 <= z0 or z0 >= depth:
+            continue
+        edges = np.linspace(z0, min(z1, depth), 201)
+        z = 0.5 * (edges[1:] + edges[:-1])[:, None]
+        lean = (r1 - r0) / (z1 - z0)
+        r, out, up = r0 + lean * (z - z0), 1 / hypot(1, lean), lean / hypot(1, lean)
+        dl = (edges[1] - edges[0]) / out
+        cuts = (np.cos(psi) > 0.0) & (np.abs(r * np.sin(psi)) > clear)
+        chip, rub = KC * FZ * np.where(cuts, out * np.cos(psi), 0.0) * dl, KE * cuts * dl
+        tangential, normal = chip + rub, RC * chip + RE * rub
+        ahead = (-np.sin(psi) * tangential - np.cos(psi) * out * normal).sum()
+        left = (np.cos(psi) * tangential - np.sin(psi) * out * normal).sum()
+        watts = (r * tangential).sum() * 2 * pi * REV_PER_S / 1000.0
+        total += FLUTES / len(psi) * np.array([ahead, left, (up * normal).sum(), watts])
+    return total
+
+
+@pytest.mark.parametrize("clear", [0.0, 3.0])
+@pytest.mark.parametrize(
+    "words",
+    ["dovetail 14 deg 12 mm, flute length 8 mm", "t-slot 10 mm, flute length 3 mm, neck 4 mm"],
+)
+def test_cutters_that_come_in_again(words, clear):
+    # Told as wide all the way up, power was off by up to 21 % and force by 10 %.
+    tool, heading, depth = read_cutter(words), radians(23), 6.0
+    along = np.array([cos(heading), sin(heading)])
+    s = np.arange(-6.0, 6.0 + 1e-9, STEP_MM)
+    points = np.column_stack([MIDDLE + s[:, None] * along, 0 * s - depth])
+    a, b = MIDDLE - 18 * along, MIDDLE + 18 * along
+    cleared = [[*a, -depth, *b, -depth]] if clear > 0.0 else []
+    found = by_the_sweep(tool, points, heading, cleared)[4:-1].mean(axis=0)
+    force, power = off(found, by_the_discs(tool, depth, clear))
+    assert force < 0.02
+    assert power < 0.01

@@ -7,17 +7,7 @@ import numpy as np
 import pytest
 
 from kerfwright.cutter import read_cutter
-from kerfwright.kernels.engagement import (
-    BINS,
-    FLOOR,
-    HIGHEST,
-    LOWEST,
-    ROWS,
-    VOLUME,
-    nothing,
-    spread_lanes,
-    spread_reference,
-)
+from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, ROWS, VOLUME, nothing
 from kerfwright.kernels.profile import (
     DR,
     DZ,
@@ -35,6 +25,7 @@ from kerfwright.kernels.profile import (
     steepness,
 )
 from kerfwright.kernels.removal import cut_reference
+from kerfwright.kernels.spreading import spread_lanes, spread_reference
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
 from kerfwright.stock.field import Field

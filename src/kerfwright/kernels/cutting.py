@@ -25,10 +25,10 @@ from kerfwright.kernels.engagement import (
     LANE_ROWS,
     LOWEST,
     VOLUME,
-    spread_lanes,
 )
 from kerfwright.kernels.profile import RADIUS
 from kerfwright.kernels.runs import STAMP_MM
+from kerfwright.kernels.spreading import spread_lanes
 from kerfwright.kernels.turn import ARC as TURN_ARC
 from kerfwright.kernels.turn import CHIP, PEAK, STEPS, TOLD, UP, within_turn
 
