@@ -1,5 +1,6 @@
 """Errands in processes of their own: real processes, real signals."""
 
+import contextlib
 import multiprocessing
 import os
 import pickle
@@ -156,19 +157,32 @@ def test_time_is_up(errands, tmp_path):
         run(errands.work_until_stopped, str(tmp_path), timeout_s=1.0)
 
 
-def start_command(errand, folder):
-    return subprocess.Popen(
-        [sys.executable, str(HERE / "worker_command.py"), errand, str(folder)],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        start_new_session=True,
-    )
+@pytest.fixture
+def start_command():
+    """Starts a command in a session of its own; none is left behind."""
+    started = []
+
+    def start(errand, folder):
+        command = subprocess.Popen(
+            [sys.executable, str(HERE / "worker_command.py"), errand, str(folder)],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+        )
+        started.append(command)
+        return command
+
+    yield start
+    for command in started:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(command.pid, signal.SIGKILL)
+        command.communicate()
 
 
 @POSIX
 @pytest.mark.parametrize("errand", ["work_until_stopped", "never_ask"])
-def test_ctrl_c_ends_all_within_a_second(tmp_path, errand):
+def test_ctrl_c_ends_all_within_a_second(tmp_path, errand, start_command):
     command = start_command(errand, tmp_path)
     pid = int(wait_for(tmp_path / "pid"))
     before = time.monotonic()
@@ -184,7 +198,7 @@ def test_ctrl_c_ends_all_within_a_second(tmp_path, errand):
 
 @POSIX
 @pytest.mark.parametrize("after_s", [0.0, 0.05, 0.15, 0.3])
-def test_ctrl_c_while_the_child_starts_leaves_no_traceback_of_it(tmp_path, after_s):
+def test_ctrl_c_while_the_child_starts_leaves_no_traceback_of_it(tmp_path, after_s, start_command):
     command = start_command("work_until_stopped", tmp_path)
     children = Path(f"/proc/{command.pid}/task/{command.pid}/children")
     while command.poll() is None and len(children.read_text().split()) < 2:
@@ -197,7 +211,7 @@ def test_ctrl_c_while_the_child_starts_leaves_no_traceback_of_it(tmp_path, after
 
 
 @POSIX
-def test_a_child_whose_parent_is_killed_ends_too(tmp_path):
+def test_a_child_whose_parent_is_killed_ends_too(tmp_path, start_command):
     command = start_command("work_until_stopped", tmp_path)
     pid = int(wait_for(tmp_path / "pid"))
     command.kill()
