@@ -71,12 +71,16 @@ def lowest_of(b, m, form):  # type: ignore[no-untyped-def]
     ahead = sqrt(max(radius * radius - b * b, 0.0))
     if form.shape[0] == FORM_NUMBERS and disc == 0.0:
         # A ball or a sharp V: where the outline is as steep as the path.
-        e = steep * sqrt(max(arc * arc - b * b, 0.0) / (1.0 + m * m))
-        if sqrt(b * b + e * e) > form[ARC_END]:
-            flank = form[FLANK]
-            e = min(steep * b / sqrt(flank * flank - m * m), ahead) if flank > steep else ahead
-        e *= sign
-        return rise(min(sqrt(b * b + e * e), radius), form) - m * e, e
+        longer = sqrt(1.0 + m * m)
+        upright = sqrt(max(arc * arc - b * b, 0.0))
+        e = steep * upright / longer
+        if b * b + e * e <= form[ARC_END] * form[ARC_END]:
+            return arc - upright * longer, sign * e
+        flank = form[FLANK]
+        e = min(steep * b / sqrt(flank * flank - m * m), ahead) if flank > steep else ahead
+        r = min(sqrt(b * b + e * e), radius)
+        up = plain_rise(r, disc, arc, form[ARC_END], form[ARC_TOP], flank)
+        return up - steep * e, sign * e
     low, high = sqrt(max(disc * disc - b * b, 0.0)), ahead
     for _ in range(10):
         e = 0.5 * (low + high)
