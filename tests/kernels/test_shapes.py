@@ -251,3 +251,19 @@ def test_spreading_kernel_equals_reference(tool, seed):
     assert out[VOLUME].sum() + out[FLOOR].sum() == pytest.approx(total, rel=1e-9)
     expected = spread_reference(lanes, wood, heading, m, form)
     assert out[VOLUME] + out[FLOOR] == pytest.approx(expected, abs=0.01 * total)
+
+
+@pytest.mark.parametrize(
+    "tool",
+    [*SHAPES, read_cutter("flat 6 mm"), read_cutter("ball 6 mm"), read_cutter("v 60 deg 6 mm")],
+    ids=[*IDS, "flat", "ball", "V"],
+)
+def test_volume_of_steep_ways_with_walls(tool):
+    # So deep that flanks and walls stand in the wood, up and down: the shares of the cells at them
+    # against setting the cutter down 100 times along each step on a field of half the cells.
+    rng = np.random.default_rng(1)
+    walk = np.array([9.0, 7.0, -7.0]) + np.cumsum(rng.normal(0, 1, (6, 3)) * 0.7, 0)
+    _, volume = cut(along(walk), tool, 0.2, on=SMALL)
+    fine = np.zeros((150, 200))
+    expected = cut_reference(fine, 0.1, along(walk), form_of(tool), samples=100)
+    assert volume == pytest.approx(-np.maximum(expected, -20.0).sum() * 0.01, rel=4e-3)
