@@ -44,7 +44,13 @@ z = "top"
 1 = "ball 3 mm"
 first = 1
 """
-_PAINT = "performance.getEntriesByName('first-contentful-paint')[0]?.startTime ?? 0"
+#: When something was first seen; the page may be ready before that is told.
+_PAINT = """() => new Promise((done) => {
+  new PerformanceObserver((list) => {
+    const [seen] = list.getEntriesByName('first-contentful-paint');
+    if (seen) done(seen.startTime);
+  }).observe({ type: 'paint', buffered: true });
+})"""
 #: Turns the solid view by a key; how many triangles the next picture has, and how long it takes.
 _TURN = """async () => {
   const view = document.querySelector('canvas.solid');
