@@ -159,7 +159,7 @@ def test_time_is_up(errands, tmp_path):
 
 @pytest.fixture
 def start_command():
-    """Starts a command in a session of its own; none is left behind."""
+    """Starts a command in a group of its own; none is left behind."""
     started = []
 
     def start(errand, folder):

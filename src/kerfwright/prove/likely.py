@@ -30,6 +30,11 @@ from kerfwright.prove.remedies import DEPTHS, FEEDS, Told, lighter, tried
 PUSHED = "cutter pushed aside"
 CARE = 0.2  #: likelihood from which a limit of the machine's is a caution
 RESERVE = 0.3  #: pull that is kept for the unforeseen: common practice, no source
+#: What of an axis may be set lower: its field, its name, its unit on the surface and how many.
+_SETTINGS = {
+    "rapid": ("rapid_mm_per_s", "rapid speed", "mm/min", 60.0),
+    "acceleration": ("acceleration_mm_per_s2", "acceleration", "mm/s²", 1.0),
+}
 
 
 def pull(
@@ -78,11 +83,11 @@ def _slower(
 
     name = "xyz"[axis]
     if not moment.worst.column[cutting.TAKEN] > 0.0:
-        out = _slower_rapids(facts, moment, name, found, told, enough)
+        out = _set_lower(facts, name, "rapid", moment.at_feed, found, told, enough)
     else:
         column = facts.swept.column[:, cutting.PULL_X + axis].astype(np.float64)
         out = lighter(facts, moment, found, column, told, enough)
-    out += _gentler(facts, moment, name, found, told, enough)
+    out += _set_lower(facts, name, "acceleration", moment.at_acceleration, found, told, enough)
     if out:
         return out
     words = (
@@ -92,46 +97,28 @@ def _slower(
     return (Remedy(words=words, not_tried="what binds is only felt at the machine"),)
 
 
-def _slower_rapids(
-    facts: Facts, moment: Moment, axis: str, found: Finding, told: Callable[[Moment], Told],
-    enough: Callable[[Told], bool],
+def _set_lower(
+    facts: Facts, axis: str, key: str, at: Callable[[float], Moment], found: Finding,
+    told: Callable[[Moment], Told], enough: Callable[[Told], bool],
 ) -> tuple[Remedy, ...]:  # fmt: skip
-    now = facts.machine.axes["xyz".index(axis)].rapid_mm_per_s
+    """The largest share of an axis' setting that is enough, where one is.
+
+    ``key``: of ``_SETTINGS``; ``at``: the moment with that share of it.
+    """
+    field, name, unit, per = _SETTINGS[key]
+    now = getattr(facts.machine.axes["xyz".index(axis)], field)
     for share in FEEDS:
-        after = told(moment.at_feed(share))
+        after = told(at(share))
         if enough(after):
-            new = f"{now * share * 60:.0f} mm/min"
-            change = Change(path=f"{axis}.rapid", old=f"{now * 60:.0f} mm/min", new=new)
+            new = f"{now * share * per:.0f} {unit}"
+            change = Change(path=f"{axis}.{key}", old=f"{now * per:.0f} {unit}", new=new)
             return (
                 Remedy(
-                    words=f"Set the rapid speed of {axis.upper()} to {new} in the controller and"
-                    " in machine.toml",
+                    words=f"Set the {name} of {axis.upper()} to {new} in the controller and in"
+                    " machine.toml",
                     changes=(change,),
-                    tried=tried(found, f"With {share * 100:.0f} % of that speed", *after),
-                    more_s=_machine_s(facts, axis, rapid_mm_per_s=now * share),
-                ),
-            )
-    return ()
-
-
-def _gentler(
-    facts: Facts, moment: Moment, axis: str, found: Finding, told: Callable[[Moment], Told],
-    enough: Callable[[Told], bool],
-) -> tuple[Remedy, ...]:  # fmt: skip
-    """Less acceleration, where that alone is enough."""
-    now = facts.machine.axes["xyz".index(axis)].acceleration_mm_per_s2
-    for share in FEEDS:
-        after = told(moment.at_acceleration(share))
-        if enough(after):
-            new = f"{now * share:.0f} mm/s²"
-            change = Change(path=f"{axis}.acceleration", old=f"{now:.0f} mm/s²", new=new)
-            return (
-                Remedy(
-                    words=f"Set the acceleration of {axis.upper()} to {new} in the controller and"
-                    " in machine.toml",
-                    changes=(change,),
-                    tried=tried(found, f"With {share * 100:.0f} % of that acceleration", *after),
-                    more_s=_machine_s(facts, axis, acceleration_mm_per_s2=now * share),
+                    tried=tried(found, f"With {share * 100:.0f} % of that {name}", *after),
+                    more_s=_machine_s(facts, axis, **{field: now * share}),
                 ),
             )
     return ()
