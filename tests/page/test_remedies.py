@@ -176,6 +176,9 @@ def test_a_finding_is_accepted_with_a_reason_in_file_and_log(page, shop):
     with shop.workshop.log() as log:
         [entry] = history(log, job="slot")
     assert [one.reason for one in entry.accepted] == ["it is only a test"]
+    ticket = prove(page, shop)  # and from then on
+    found = next(one for one in ticket["verdict"]["findings"] if one["id"] == thin["id"])
+    assert found["accepted"] == "it is only a test"
     # Arrays and words are those of the last proof, on disk whole.
     whole = json.loads((shown_folder(shop.workshop, "slot") / "verdict.json").read_text())
     assert whole["shown"]["made_at"] == ticket["verdict"]["made_at"]
