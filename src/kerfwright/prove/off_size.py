@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
-from math import ceil, erf, sqrt
+from math import erf, sqrt
 from typing import Literal
 
 import numpy as np
@@ -15,7 +15,7 @@ from kerfwright.loads import edge_law_for
 from kerfwright.loads.teeth import SideCuts, mean_n, side_arcs
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.likely import CARE
-from kerfwright.prove.remedies import DEPTHS, Lines, tried
+from kerfwright.prove.remedies import DEPTHS, Lines, shallower, tried
 from kerfwright.prove.verdict import AsCut, Wall
 
 CODE = "wall off size"
@@ -173,15 +173,7 @@ def _less_deep(
         chance = beyond(after, tolerance_mm, max(facts.setup.zero_u_mm[:2]))
         if chance >= CARE:
             continue
-        passes = ceil(1.0 / share - 1e-9)
-        says = f"With {share * 100:.0f} % of the depth"
-        yield Remedy(
-            words=f"Or take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
-            f" {passes} passes",
-            changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:.2g}"),),
-            tried=tried(found, says, after.offset, chance),
-            more_s=lines.passed_s(facts, passes, deep),
-        )
+        yield shallower(facts, found, share, lines, (after.offset, chance), deep, "Or take")
         return
 
 

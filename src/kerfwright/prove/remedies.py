@@ -100,7 +100,7 @@ def lighter(
                 if what == "feed":
                     out.append(_slower(facts, moment, found, share, lines, after))
                 else:
-                    out.append(_shallower(facts, found, share, lines, after, deep))
+                    out.append(shallower(facts, found, share, lines, after, deep))
                 break
     return tuple(out)
 
@@ -130,12 +130,14 @@ def _slower(
     )
 
 
-def _shallower(
-    facts: Facts, found: Finding, share: float, lines: Lines, after: Told, deep_mm: float
-) -> Remedy:
+def shallower(
+    facts: Facts, found: Finding, share: float, lines: Lines,
+    after: tuple[Estimate, float | None], deep_mm: float, begins: str = "Take",
+) -> Remedy:  # fmt: skip
+    """A share of the depth in each pass, ``after`` which the finding is as told."""
     passes = ceil(1.0 / share - 1e-9)
     return Remedy(
-        words=f"Take {share * 100:.0f} % of the depth in one pass on {lines.words}:"
+        words=f"{begins} {share * 100:.0f} % of the depth in one pass on {lines.words}:"
         f" {passes} passes",
         changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:.2g}"),),
         tried=tried(found, f"With {share * 100:.0f} % of the depth", *after),

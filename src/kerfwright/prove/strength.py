@@ -22,7 +22,7 @@ from kerfwright.prove.another_cutter import another, shorter
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines, Moment, estimate, exact
-from kerfwright.prove.remedies import DEPTHS, Lines, Told, tried
+from kerfwright.prove.remedies import DEPTHS, Lines, Told, shallower, tried
 from kerfwright.prove.sweep import Worst
 
 FloatArray = NDArray[np.float64]
@@ -300,18 +300,8 @@ def _creeps(
         if after[1] >= CARE:
             continue
         lines = Lines.of(facts, groups[(down > part * asked) | (groups == groups[worst])])
-        passes = ceil(1.0 / part - 1e-9)
         deep = float(facts.swept.column[groups[worst], cutting.DEPTH])
-        change = Change(path=f"depth on {lines.words}", old="× 1", new=f"× {part:.2g}")
-        remedies.append(
-            Remedy(
-                words=f"Or take {part * 100:.0f} % of the depth in one pass on {lines.words}:"
-                f" {passes} passes",
-                changes=(change,),
-                tried=tried(finding, f"With {part * 100:.0f} % of the depth", *after),
-                more_s=lines.passed_s(facts, passes, deep),
-            )
-        )
+        remedies.append(shallower(facts, finding, part, lines, after, deep, "Or take"))
         break
     return [replace(finding, remedies=tuple(remedies))]
 
@@ -358,17 +348,9 @@ def _droops(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> lis
             continue
         column = facts.swept.column[:, cutting.POWER].astype(np.float64)
         worse = np.flatnonzero(facts.cuts & (column > part * asked))
-        lines, passes = Lines.of(facts, worse), ceil(1.0 / part - 1e-9)
-        change = Change(path=f"depth on {lines.words}", old="× 1", new=f"× {part:.2g}")
-        remedies.append(
-            Remedy(
-                words=f"Or take {part * 100:.0f} % of the depth in one pass on {lines.words}:"
-                f" {passes} passes",
-                changes=(change,),
-                tried=tried(finding, f"With {part * 100:.0f} % of the depth", exact(after), None),
-                more_s=lines.passed_s(facts, passes, float(moment.worst.column[cutting.DEPTH])),
-            )
-        )
+        told_then, deep = (exact(after), None), float(moment.worst.column[cutting.DEPTH])
+        lines = Lines.of(facts, worse)
+        remedies.append(shallower(facts, finding, part, lines, told_then, deep, "Or take"))
         break
     return [replace(finding, remedies=tuple(remedies))]
 
