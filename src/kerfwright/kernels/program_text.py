@@ -19,7 +19,6 @@ from kerfwright.kernels.program_arcs import (
     centre_by_radius,
     turned_angle,
 )
-from kerfwright.kernels.program_numbers import TEN_TO, scan_number
 from kerfwright.kernels.program_state import (
     ARC,
     CENTRES_ABSOLUTE,
@@ -29,11 +28,8 @@ from kerfwright.kernels.program_state import (
     FULL,
     INCREMENTAL,
     LINE,
-    LONGEST_LINE,
-    LOWER_CASE,
     MOTION,
     NORMAL,
-    NUMBER_DIGITS,
     ODD,
     PATH,
     PLACE,
@@ -44,54 +40,40 @@ from kerfwright.kernels.program_state import (
     SAID,
     SAID_AT_ARC,
     SAID_AT_MOVE,
-    SAID_DISTANCE,
-    SAID_PLANE,
-    SAID_UNITS,
-    SEMICOLONS,
     SHIFT,
     SLOT,
     SPEED,
     SPINDLE,
-    TOLD_NUMBER,
     TOLD_ROUND,
-    TOLD_SEMICOLON,
-    TOLD_WIDE,
     UNIT,
     WHY,
-    WIDE_COMMENTS,
 )
 from kerfwright.kernels.program_straight import straight_lines
+from kerfwright.kernels.program_words import (
+    AXES,
+    CENTRE,
+    NEW_INCREMENTAL,
+    NEW_MOTION,
+    NEW_NORMAL,
+    NEW_PATH,
+    NEW_SAID,
+    SAYS,
+    SEEN,
+    TOLERATED,
+    WORD_F,
+    WORD_I,
+    WORD_R,
+    WORD_S,
+    WORD_X,
+    WORDS,
+    scan_words,
+)
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
-_X, _Y, _Z = 23, 24, 25
-_F, _G, _I, _J, _K, _N, _R, _S = 5, 6, 8, 9, 10, 13, 17, 18
-_AXES = (1 << _X) | (1 << _Y) | (1 << _Z)
-_CENTRE = (1 << _I) | (1 << _J) | (1 << _K)
-_PLAIN = _AXES | _CENTRE | (1 << _F) | (1 << _R) | (1 << _S)
-
-
-@njit(cache=True, nogil=True, boundscheck=False)
-def scan_remark(
-    buffer: Array, start: int, last: int, closed: int, wide_allowed: int
-) -> tuple[int, int]:
-    """Go over a remark, from behind its opening sign to ``closed``: ``)``, or 10 for the line end.
-
-    Returns where it is closed, or ``last``; and 0, 1 if it holds letters beyond the 7-bit set, or 2
-    if it holds what no remark may.
-    """
-    i = start
-    found = 0
-    while i < last:
-        c = buffer[i]
-        if c == closed or (closed == 10 and c == 13):
-            break
-        if (c < 32 and c != 9) or (c > 126 and wide_allowed == 0) or (c == 40 and closed == 41):
-            return i, 2
-        if c > 126:
-            found = 1
-        i += 1
-    return i, found
+#: What ``find_way`` may find.
+STILL, MOVES, STRANGE = 0, 1, 2
+_RADIUS_OR_CENTRE = CENTRE | (1 << WORD_R)
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
@@ -108,13 +90,13 @@ def arc_offset(
     """Whether the words of an arc are as usual, and its centre from the start in its plane. [mm]"""
     a, b = (axis + 1) % 3, (axis + 2) % 3
     unit = real[UNIT]
-    if seen & ((1 << (_X + a)) | (1 << (_X + b))) == 0:
+    if seen & ((1 << (WORD_X + a)) | (1 << (WORD_X + b))) == 0:
         return False, 0.0, 0.0
-    if seen & (1 << _R):
-        radius = value[_R] * unit
+    if seen & (1 << WORD_R):
+        radius = value[WORD_R] * unit
         chord_a, chord_b = target[a] - place[a], target[b] - place[b]
         square = chord_a * chord_a + chord_b * chord_b
-        if seen & _CENTRE != 0 or radius == 0.0 or square <= SAME_POINT_MM * SAME_POINT_MM:
+        if seen & CENTRE != 0 or radius == 0.0 or square <= SAME_POINT_MM * SAME_POINT_MM:
             return False, 0.0, 0.0
         # Near half and full turns the interpreter has something to say.
         part = square / (4.0 * radius * radius)
@@ -122,14 +104,18 @@ def arc_offset(
             return False, 0.0, 0.0
         from_a, from_b, _ = centre_by_radius(chord_a, chord_b, radius, turn)
         return True, from_a, from_b
-    has_a, has_b = seen & (1 << (_I + a)) != 0, seen & (1 << (_I + b)) != 0
-    if seen & (1 << (_I + axis)) != 0 or not (has_a or has_b):
+    has_a, has_b = seen & (1 << (WORD_I + a)) != 0, seen & (1 << (WORD_I + b)) != 0
+    if seen & (1 << (WORD_I + axis)) != 0 or not (has_a or has_b):
         return False, 0.0, 0.0
     if absolute != 0:
-        from_a = value[_I + a] * unit + real[SHIFT + a] - place[a]
-        from_b = value[_I + b] * unit + real[SHIFT + b] - place[b]
+        from_a = value[WORD_I + a] * unit + real[SHIFT + a] - place[a]
+        from_b = value[WORD_I + b] * unit + real[SHIFT + b] - place[b]
         return has_a and has_b, from_a, from_b
-    return True, value[_I + a] * unit if has_a else 0.0, value[_I + b] * unit if has_b else 0.0
+    return (
+        True,
+        value[WORD_I + a] * unit if has_a else 0.0,
+        value[WORD_I + b] * unit if has_b else 0.0,
+    )
 
 
 @njit(cache=True, nogil=True, boundscheck=False)
@@ -140,6 +126,119 @@ def tell(told: Array, tolerated: int, line: int) -> None:
             told[row, 0] += 1
             if told[row, 1] == 0:
                 told[row, 1] = line
+
+
+@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
+def turn_about(
+    says: Array,
+    value: Array,
+    whole: Array,
+    real: Array,
+    target: Array,
+    axis: int,
+    clockwise: bool,
+    arc_centre_mm: Array,
+    arc_sweep_rad: Array,
+) -> bool:
+    """Write centre and sweep of the arc of a line into the next row; whether it is as usual."""
+    a, b = (axis + 1) % 3, (axis + 2) % 3
+    place = real[PLACE : PLACE + 3]
+    turn = -1.0 if clockwise else 1.0
+    usual, from_a, from_b = arc_offset(
+        says[SEEN], value, real, place, target, axis, turn, whole[CENTRES_ABSOLUTE]
+    )
+    if not (usual and abs(from_a) <= FARTHEST and abs(from_b) <= FARTHEST):
+        return False
+    centre_a, centre_b = place[a] + from_a, place[b] + from_b
+    to_a, to_b = target[a] - centre_a, target[b] - centre_b
+    radius = sqrt(from_a * from_a + from_b * from_b)
+    differ = abs(sqrt(to_a * to_a + to_b * to_b) - radius)
+    if differ > real[ROUND_LOOSE_MM] or not radius > SAME_POINT_MM:
+        return False
+    arc = whole[ARC]
+    arc_centre_mm[arc, a] = centre_a
+    arc_centre_mm[arc, b] = centre_b
+    arc_centre_mm[arc, axis] = place[axis]
+    arc_sweep_rad[arc] = turned_angle(-from_a, -from_b, to_a, to_b, turn)
+    if differ > real[ROUND_MM]:
+        says[TOLERATED] |= 1 << TOLD_ROUND
+        real[ROUND_WORST_MM] = max(real[ROUND_WORST_MM], differ)
+    return True
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def find_target(says: Array, value: Array, real: Array, incremental: int, target: Array) -> bool:
+    """Where the axis words of a line lead to, mm; whether that is within reach of any machine."""
+    near = True
+    for k in range(3):
+        target[k] = real[PLACE + k]
+        if says[SEEN] & (1 << (WORD_X + k)):
+            from_mm = real[PLACE + k] if incremental else real[SHIFT + k]
+            target[k] = value[WORD_X + k] * real[UNIT] + from_mm
+            near &= abs(target[k]) <= FARTHEST
+    return near
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def in_force(says: Array, new: int, whole: Array, kept: int) -> int:
+    """The mode of a group on a line: what the line says, or what was in force before it."""
+    return int(says[new] if says[new] >= 0 else whole[kept])
+
+
+@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
+def find_way(
+    says: Array,
+    value: Array,
+    whole: Array,
+    real: Array,
+    target: Array,
+    arc_centre_mm: Array,
+    arc_sweep_rad: Array,
+) -> int:
+    """What a line moves: STILL, MOVES or STRANGE; an arc is written into the next row of arcs."""
+    seen = says[SEEN]
+    feed = value[WORD_F] if seen & (1 << WORD_F) else real[FEED]
+    if not 0.0 <= feed <= FARTHEST:
+        return STRANGE
+    if seen & (1 << WORD_S) and value[WORD_S] != real[SPEED]:  # a new speed is an event
+        return STRANGE
+    if seen & AXES == 0:
+        return STRANGE if says[NEW_MOTION] >= 0 or seen & _RADIUS_OR_CENTRE else STILL
+    code = in_force(says, NEW_MOTION, whole, MOTION)
+    if code < 0 or (code >= 1 and not feed > 0.0):
+        return STRANGE
+    if not find_target(
+        says, value, real, in_force(says, NEW_INCREMENTAL, whole, INCREMENTAL), target
+    ):
+        return STRANGE
+    if code <= 1:
+        if seen & _RADIUS_OR_CENTRE:
+            return STRANGE
+        for k in range(3):
+            if target[k] != real[PLACE + k]:
+                return MOVES
+        return STILL
+    axis = in_force(says, NEW_NORMAL, whole, NORMAL)
+    usual = turn_about(
+        says, value, whole, real, target, axis, code == 2, arc_centre_mm, arc_sweep_rad
+    )
+    return MOVES if usual else STRANGE
+
+
+@njit(cache=True, nogil=True, boundscheck=False)
+def keep_modes(says: Array, whole: Array) -> None:
+    """What a line that counts leaves in force for those behind it."""
+    if says[NEW_MOTION] >= 0:
+        whole[MOTION] = says[NEW_MOTION]
+    if says[NEW_INCREMENTAL] >= 0:
+        whole[INCREMENTAL] = says[NEW_INCREMENTAL]
+    if says[NEW_NORMAL] >= 0:
+        whole[NORMAL] = says[NEW_NORMAL]
+    if says[NEW_PATH] >= 0:
+        whole[PATH] = says[NEW_PATH]
+    whole[SAID] |= says[NEW_SAID]
+    if whole[DOUBT] != 0 and not whole[INCREMENTAL]:
+        whole[DOUBT] &= ~(says[SEEN] >> WORD_X)
 
 
 @njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
@@ -186,30 +285,16 @@ def read_lines(
     It must not be called while cutter radius compensation or inverse-time feed is on. Numbers of
     up to 15 digits are an integer divided by a power of ten, both exact, so correctly rounded.
     """
-    size = buffer.size
-    value = np.zeros(26)
+    says = np.zeros(SAYS, np.int64)
+    value = np.zeros(WORDS)
     target = np.zeros(3)
-    place = np.array([real[PLACE], real[PLACE + 1], real[PLACE + 2]])
-    unit = real[UNIT]
-    feed, speed, spindle = real[FEED], real[SPEED], real[SPINDLE]
-    motion, incremental, normal = whole[MOTION], whole[INCREMENTAL], whole[NORMAL]
-    path, in_spindle, said = whole[PATH], whole[SLOT], whole[SAID]
-    row, arc, lines = whole[ROW], whole[ARC], whole[LINE]
-    rows, arcs = kind.size, arc_move.size
-    semicolons, number_digits = whole[SEMICOLONS], whole[NUMBER_DIGITS]
-    absolute, wide = whole[CENTRES_ABSOLUTE], whole[WIDE_COMMENTS]
-    longest, doubt = whole[LONGEST_LINE], whole[DOUBT]
-    small = whole[LOWER_CASE]
-    why = DONE
+    whole[WHY] = DONE
     i = start
     while i < stop:
-        if row >= rows or arc >= arcs:
-            why = FULL
+        if whole[ROW] >= kind.size or whole[ARC] >= arc_move.size:
+            whole[WHY] = FULL
             break
-        if motion <= 1 and row > 0 and doubt == 0:
-            whole[LINE], whole[ROW], whole[MOTION], real[FEED] = lines, row, motion, feed
-            whole[INCREMENTAL], whole[PATH] = incremental, path
-            real[PLACE], real[PLACE + 1], real[PLACE + 2] = place[0], place[1], place[2]
+        if whole[MOTION] <= 1 and whole[ROW] > 0 and whole[DOUBT] == 0:
             i = straight_lines(
                 buffer,
                 i,
@@ -225,200 +310,41 @@ def read_lines(
                 spindle_rev_per_s,
                 path_mode,
             )
-            lines, row, motion, feed = whole[LINE], whole[ROW], whole[MOTION], real[FEED]
-            for k in range(3):
-                place[k] = real[PLACE + k]
-            if i >= stop or row >= rows:
+            if i >= stop or whole[ROW] >= kind.size:
                 continue
-        first = i
-        last = min(size, first + longest + 1)  # a longer line is odd
-        seen = 0
-        items = 0
-        odd = False
-        new_motion = -1
-        new_incremental = -1
-        new_normal = -1
-        new_path = -1
-        new_said = said
-        once = 0  # bits of the groups G94, G40, units
-        tolerated = 0  # bits, one for each row of ``told``
-        while i < last:
-            c = buffer[i]
-            if c == 10 or c == 13:
-                break
-            if c == 32 or c == 9:
-                i += 1
-                continue
-            if c == 40:  # a comment; a message begins with an M and goes to the interpreter
-                i += 1
-                while i < last and (buffer[i] == 32 or buffer[i] == 9):
-                    i += 1
-                odd = i >= last or (buffer[i] | 32) == 109
-                i, found = scan_remark(buffer, i, last, 41, wide)
-                odd |= i >= last or found == 2
-                if odd:
-                    break
-                tolerated |= found << TOLD_WIDE
-                i += 1
-                items += 1
-                continue
-            if c == 59 and semicolons != 0:
-                i, found = scan_remark(buffer, i, last, 10, wide)
-                odd = found == 2
-                tolerated |= found << TOLD_WIDE | 1 << TOLD_SEMICOLON
-                break
-            letter: Any = np.int64(c | 32) - 97
-            if c < 65 or letter < 0 or letter > 25 or (c > 96 and small == 0):
-                odd = True
-                break
-            i, mantissa, digits, decimals, sign = scan_number(buffer, i + 1, last)
-            if digits == 0 or digits == 99:
-                odd = True
-                break
-            if letter == _G:
-                if sign < 0 or decimals > 1:
-                    odd = True
-                    break
-                code: Any = mantissa if decimals == 1 else mantissa * 10
-                if code <= 30 and code % 10 == 0:
-                    odd = new_motion >= 0
-                    new_motion = code // 10
-                elif code == 900 or code == 910:
-                    odd = new_incremental >= 0
-                    new_incremental = 1 if code == 910 else 0
-                    new_said |= SAID_DISTANCE
-                elif code == 170 or code == 180 or code == 190:
-                    odd = new_normal >= 0
-                    new_normal = 19 - code // 10
-                    new_said |= SAID_PLANE
-                elif code == 610 or code == 611:  # G64 also ends a tolerance: the interpreter's
-                    odd = new_path >= 0
-                    new_path = code - 609
-                elif code == 940:
-                    odd = once & 1 != 0
-                    once |= 1
-                elif code == 400:
-                    odd = once & 2 != 0
-                    once |= 2
-                elif code == 200 or code == 210:  # only when it changes nothing
-                    odd = once & 4 != 0 or (unit == 1.0) != (code == 210)
-                    once |= 4
-                    new_said |= SAID_UNITS
-                else:
-                    odd = True
-            elif letter == _N:
-                odd = items > 0 or sign != 0 or decimals >= 0 or digits > number_digits
-                if digits > 5:
-                    tolerated |= 1 << TOLD_NUMBER
-            else:
-                bit = 1 << letter
-                odd = (_PLAIN & bit) == 0 or (seen & bit) != 0
-                seen |= bit
-                number = np.float64(mantissa)
-                if decimals > 0:
-                    number = number / TEN_TO[decimals]
-                value[letter] = -number if sign < 0 else number
-            if odd:
-                break
-            items += 1
-        if odd or (i >= last and (last < size or last - first > longest)):
-            why = ODD
-        else:
-            new_feed = feed
-            if seen & (1 << _F):
-                new_feed = value[_F]
-                odd = not 0.0 <= new_feed <= FARTHEST
-            if seen & (1 << _S):  # a new speed is an event
-                odd |= value[_S] != speed
-            code = new_motion if new_motion >= 0 else motion
-            inc = new_incremental if new_incremental >= 0 else incremental
-            axis = new_normal if new_normal >= 0 else normal
-            moves = seen & _AXES
-            moving = False
-            if moves == 0:
-                odd |= new_motion >= 0 or seen & (_CENTRE | (1 << _R)) != 0
-            elif code < 0:
-                odd = True
-            else:
-                for k in range(3):
-                    target[k] = place[k]
-                    if seen & (1 << (_X + k)):
-                        if inc:
-                            target[k] = place[k] + value[_X + k] * unit
-                        else:
-                            target[k] = value[_X + k] * unit + real[SHIFT + k]
-                        odd |= not abs(target[k]) <= FARTHEST
-                if code >= 1:
-                    odd |= not new_feed > 0.0
-                if code <= 1:
-                    odd |= seen & (_CENTRE | (1 << _R)) != 0
-                    moving = target[0] != place[0] or target[1] != place[1] or target[2] != place[2]
-                elif not odd:
-                    a, b = (axis + 1) % 3, (axis + 2) % 3
-                    turn = 1.0 if code == 3 else -1.0
-                    usual, from_a, from_b = arc_offset(
-                        seen, value, real, place, target, axis, turn, absolute
-                    )
-                    odd = not (usual and abs(from_a) <= FARTHEST and abs(from_b) <= FARTHEST)
-                    if not odd:
-                        centre_a, centre_b = place[a] + from_a, place[b] + from_b
-                        to_a, to_b = target[a] - centre_a, target[b] - centre_b
-                        radius = sqrt(from_a * from_a + from_b * from_b)
-                        differ = abs(sqrt(to_a * to_a + to_b * to_b) - radius)
-                        odd = differ > real[ROUND_LOOSE_MM] or not radius > SAME_POINT_MM
-                        if not odd:
-                            moving = True
-                            sweep = turned_angle(-from_a, -from_b, to_a, to_b, turn)
-                            arc_move[arc] = row
-                            arc_centre_mm[arc, a] = centre_a
-                            arc_centre_mm[arc, b] = centre_b
-                            arc_centre_mm[arc, axis] = place[axis]
-                            arc_normal[arc] = axis
-                            arc_sweep_rad[arc] = sweep
-                            if differ > real[ROUND_MM]:
-                                tolerated |= 1 << TOLD_ROUND
-                                real[ROUND_WORST_MM] = max(real[ROUND_WORST_MM], differ)
-            if odd:
-                why = ODD
-        if why == ODD:
-            i = first
+        end = scan_words(buffer, i, whole, real[UNIT] == 1.0, says, value)
+        way = STRANGE
+        if end >= 0:
+            way = find_way(says, value, whole, real, target, arc_centre_mm, arc_sweep_rad)
+        if way == STRANGE:
+            whole[WHY] = ODD
             break
         # Nothing was odd: the line counts.
-        lines += 1
-        if tolerated != 0:
-            tell(told, tolerated, lines)
-        feed, motion, incremental, normal, said = new_feed, code, inc, axis, new_said
-        if new_path >= 0:
-            path = new_path
-        if doubt != 0:
-            for k in range(3):
-                if not inc and seen & (1 << (_X + k)):
-                    doubt &= ~(1 << k)
-        if moving:
+        whole[LINE] += 1
+        if says[TOLERATED] != 0:
+            tell(told, says[TOLERATED], whole[LINE])
+        if says[SEEN] & (1 << WORD_F):
+            real[FEED] = value[WORD_F]
+        keep_modes(says, whole)
+        if way == MOVES:
+            row, code = whole[ROW], whole[MOTION]
             if row == 0:
-                whole[SAID_AT_MOVE] = said
-            kind[row] = min(code, 2)
+                whole[SAID_AT_MOVE] = whole[SAID]
             if code >= 2:
+                arc = whole[ARC]
                 if arc == 0:
-                    whole[SAID_AT_ARC] = said
-                arc += 1
+                    whole[SAID_AT_ARC] = whole[SAID]
+                arc_move[arc], arc_normal[arc] = row, whole[NORMAL]
+                whole[ARC] = arc + 1
+            kind[row] = min(code, 2)
             for k in range(3):
-                place[k] = target[k]
-                end_mm[row, k] = target[k]
-            feed_mm_per_s[row] = feed * unit / 60.0 if code >= 1 else 0.0
-            line[row] = lines
-            byte[row] = first
-            slot[row] = in_spindle
-            spindle_rev_per_s[row] = spindle
-            path_mode[row] = path
-            row += 1
-        if i < size:
-            i += 2 if buffer[i] == 13 and i + 1 < size and buffer[i + 1] == 10 else 1
-    whole[WHY] = why
-    whole[LINE], whole[ROW], whole[ARC] = lines, row, arc
-    whole[MOTION], whole[INCREMENTAL], whole[NORMAL] = motion, incremental, normal
-    whole[PATH], whole[SAID], whole[DOUBT] = path, said, doubt
-    for k in range(3):
-        real[PLACE + k] = place[k]
-    real[FEED] = feed
+                real[PLACE + k] = end_mm[row, k] = target[k]
+            feed_mm_per_s[row] = real[FEED] * real[UNIT] / 60.0 if code >= 1 else 0.0
+            line[row], byte[row] = whole[LINE], i
+            slot[row], path_mode[row] = whole[SLOT], whole[PATH]
+            spindle_rev_per_s[row] = real[SPINDLE]
+            whole[ROW] = row + 1
+        i = end
+        if i < buffer.size:
+            i += 2 if buffer[i] == 13 and i + 1 < buffer.size and buffer[i + 1] == 10 else 1
     return i
