@@ -67,6 +67,44 @@ def _time_at(i, s, at, cap, length_mm, blend_mm, node, speed2, node_s):  # type:
     return node_s[begin] + since * (node_s[end] - node_s[begin]) / total
 
 
+@njit(inline="always", error_model="numpy")
+def _pulling(i, made, at, cap, straight, x, y, unit, velocity, acceleration):  # type: ignore[no-untyped-def]
+    """Motion of one step for a whole move: where it is fastest it still pulls with all it may."""
+    v = sqrt(max(min(cap, 0.5 * (x + y) + at * straight), 0.0))
+    for axis in range(3):
+        velocity[made, axis] = v * unit[i, axis]
+        acceleration[made, axis] = at * unit[i, axis]
+
+
+@njit(inline="always", error_model="numpy")
+def _turning(k, made, way, unit, blend_mm, node, speed2, velocity, acceleration):  # type: ignore[no-untyped-def]
+    """Motion ``way`` after the begin of the corner at vertex k."""
+    nth, part = _part_of(k, way, blend_mm, node)
+    x0, x1 = speed2[node[k] + nth], speed2[node[k] + nth + 1]
+    u = (x1 - x0) / (2.0 * part)
+    here = x0 + 2.0 * u * (way - nth * part)
+    v = sqrt(max(here, 0.0))
+    d = blend_mm[k]
+    for axis in range(3):
+        p, q = unit[k - 1, axis], unit[k, axis]
+        slope = p + way / (2.0 * d) * (q - p)
+        velocity[made, axis] = v * slope
+        acceleration[made, axis] = slope * u + (q - p) / (2.0 * d) * here
+
+
+@njit(inline="always", error_model="numpy")
+def _going_straight(i, made, at, cap, rising, falling, unit, velocity, acceleration):  # type: ignore[no-untyped-def]
+    """Motion where speed² may be ``rising`` from behind and must be ``falling`` to what comes."""
+    here = min(cap, min(rising, falling))
+    pull = 0.0
+    if here < cap * (1.0 - 1e-9):
+        pull = at if rising < falling else -at
+    v = sqrt(max(here, 0.0))
+    for axis in range(3):
+        velocity[made, axis] = v * unit[i, axis]
+        acceleration[made, axis] = pull * unit[i, axis]
+
+
 @njit(cache=True, nogil=True, error_model="numpy")
 def make_steps(  # type: ignore[no-untyped-def]
     segment,
@@ -171,36 +209,16 @@ def make_steps(  # type: ignore[no-untyped-def]
                 )
             s = 0.5 * (s0 + s1)
             if count == 1 and straight > 0.5 * length_mm[i]:
-                # One step for the whole move: where it is fastest it still pulls with all it may.
-                v = sqrt(max(min(cap2[i], 0.5 * (x + y) + at * straight), 0.0))
-                for axis in range(3):
-                    velocity[made, axis] = v * unit[i, axis]
-                    acceleration[made, axis] = at * unit[i, axis]
-            elif s < d0 or s > length_mm[i] - d1:
-                k = i if s < d0 else i + 1
-                d = d0 if s < d0 else d1
-                way = d0 + s if s < d0 else s - length_mm[i] + d1
-                nth, part = _part_of(k, way, blend_mm, node)
-                x0, x1 = speed2[node[k] + nth], speed2[node[k] + nth + 1]
-                u = (x1 - x0) / (2.0 * part)
-                here = x0 + 2.0 * u * (way - nth * part)
-                v = sqrt(max(here, 0.0))
-                for axis in range(3):
-                    p, q = unit[k - 1, axis], unit[k, axis]
-                    slope = p + way / (2.0 * d) * (q - p)
-                    velocity[made, axis] = v * slope
-                    acceleration[made, axis] = slope * u + (q - p) / (2.0 * d) * here
+                _pulling(i, made, at, cap2[i], straight, x, y, unit, velocity, acceleration)
+            elif s < d0:
+                _turning(i, made, d0 + s, unit, blend_mm, node, speed2, velocity, acceleration)
+            elif s > length_mm[i] - d1:
+                way = s - length_mm[i] + d1
+                _turning(i + 1, made, way, unit, blend_mm, node, speed2, velocity, acceleration)
             else:
                 rising = x + 2.0 * at * (s - d0)
                 falling = y + 2.0 * at * (length_mm[i] - d1 - s)
-                here = min(cap2[i], min(rising, falling))
-                pull = 0.0
-                if here < cap2[i] * (1.0 - 1e-9):
-                    pull = at if rising < falling else -at
-                v = sqrt(max(here, 0.0))
-                for axis in range(3):
-                    velocity[made, axis] = v * unit[i, axis]
-                    acceleration[made, axis] = pull * unit[i, axis]
+                _going_straight(i, made, at, cap2[i], rising, falling, unit, velocity, acceleration)
             made += 1
         i += 1
     group_first[groups] = made
