@@ -101,6 +101,16 @@ def test_one_error_in_full(machine_of):
             "the lowest speed is above the highest",
             "exchange the two",
         ),
+        (
+            "[axes.x.motor]\nswings_from='7 rev/s'\nswings_to='9 rev/s'",
+            "says how the motor swings, but not swings_lose",
+            "the three belong together",
+        ),
+        (
+            "[axes.x.motor]\nswings_from='9 rev/s'\nswings_to='7 rev/s'\nswings_lose='40 %'",
+            "would stop swinging before it begins",
+            "exchange the two",
+        ),
     ],
 )  # fmt: skip
 def test_refused(machine_of, text, problem, remedy):

@@ -13,6 +13,7 @@ _MODULES = {
     "moves": "moves_command",
     "machine": "machine_command",
     "describe": "describe_command",
+    "stalls": "stalls_command",
     "handbook": "handbook_command",
     "open": "open_command",
 }

@@ -8,6 +8,7 @@ from kerfwright.jobs.learn_errand import LearnErrand
 from kerfwright.jobs.machine_errand import Described, MachineErrand
 from kerfwright.jobs.prove_errand import Errand, Told
 from kerfwright.jobs.show_errand import ShowErrand, Shown
+from kerfwright.jobs.stall_errand import StallErrand, StallsTold
 from kerfwright.jobs.time_errand import Predicted, TimeErrand
 from kerfwright.jobs.try_errand import TriedProof, TryErrand
 
@@ -66,6 +67,13 @@ def run_time(errand: TimeErrand, *, progress: Progress) -> Predicted:
     from kerfwright.jobs.predict_time import predict_time
 
     return predict_time(errand, progress=progress)
+
+
+def run_stalls(errand: StallErrand, *, progress: Progress) -> StallsTold:
+    """``jobs.fit_stalls``."""
+    from kerfwright.jobs.fit_stalls import fit_stalls
+
+    return fit_stalls(errand, progress=progress)
 
 
 def run_describe(errand: MachineErrand, *, progress: Progress) -> Described:

@@ -13,7 +13,7 @@ from typing import Any
 import tomlkit
 from tomlkit.exceptions import TOMLKitError
 
-from kerfwright.basics import InputError, InputErrors, KerfwrightError, Place
+from kerfwright.basics import InputError, InputErrors, KerfwrightError, Kind, Place
 from kerfwright.formats.toml_file import LARGEST_BYTES, TomlFile, parse_toml
 from kerfwright.machine.build import parse
 from kerfwright.machine.entries import AXES, SECTIONS, Choice, Entry, Number, Numbers
@@ -49,6 +49,8 @@ class Change:
 
     path: str
     typed: str
+    kind: Kind = "measured"
+    ref: str = ""  #: where a value is from that no question asks for; "": as written
 
 
 def spread_out(path: str) -> tuple[str, ...]:
@@ -143,15 +145,16 @@ def _values(data: Mapping[str, Any], change: Change) -> dict[str, object]:
     parts = parts * (len(paths) // len(parts))
     blank = BLANKS.get(change.path) or BLANKS.get(re.sub(r"\.[xyz]\.", ".*.", change.path))
     return {
-        path: _value(data, path, entry, part, blank)
+        path: _value(data, path, entry, part, blank, change)
         for path, part in zip(paths, parts, strict=True)
         if part != _typed(data, path)
     }
 
 
 def _value(
-    data: Mapping[str, Any], path: str, entry: Entry, typed: str, blank: Blank | None
-) -> object:
+    data: Mapping[str, Any], path: str, entry: Entry, typed: str, blank: Blank | None,
+    change: Change,
+) -> object:  # fmt: skip
     """One value as the file holds it: with its origin where the interview knows one."""
     if typed.lower() in _NOT_KNOWN:
         return None if _at(data, path) is None else UNKNOWN
@@ -161,6 +164,8 @@ def _value(
         return [part.strip() for part in typed.split(",")]
     if not isinstance(entry, Number):
         return typed
+    if change.ref:
+        return {"is": typed, "from": change.kind, "ref": change.ref}
     if blank is not None and blank.unit and _BARE.fullmatch(typed):
         typed = f"{typed} {blank.unit}"
     if entry.dimension == "number" and re.fullmatch(r"\d{1,9}", typed) and blank is None:

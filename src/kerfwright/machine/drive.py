@@ -11,13 +11,16 @@ import numpy as np
 from kerfwright.machine.materials import density_kg_per_m3, modulus_mpa, shear_modulus_mpa
 from kerfwright.machine.model import AxisModel, FloatArray
 from kerfwright.machine.threads import FLANK_RAD
-from kerfwright.physics import belts, racks, screw_limits, screws, steppers
+from kerfwright.physics import belts, mid_band, racks, screw_limits, screws, steppers
 from kerfwright.physics.inertia import rod_inertia_kg_mm2
 
 #: Practice stays below this share of the speed at which a screw whips.
 WHIP_SHARE = 0.8
 #: Motor speeds of the curve: far enough for every lead in use. [rev/s]
 CURVE_REV_PER_S = np.concatenate((np.arange(0.0, 20.0, 0.25), np.arange(20.0, 60.5, 1.0)))
+
+#: A narrower band falls between the speeds of the curve.
+_LEAST_BAND_REV_PER_S = 0.3
 
 Numbers = Mapping[str, float]
 Choices = Mapping[str, str]
@@ -62,7 +65,7 @@ def axis_model(
     drive = cast(Literal["screw", "belt", "rack"], words["drive"])
     train = {"screw": _screw, "belt": _belt, "rack": _rack}[drive](own, words, shares)
     motors = round(own["motors"])
-    holding, teeth, curve = _motor(own)
+    holding, teeth, smooth = _motor(own)
     # The magnetic spring: one newton asks raising_mm of torque, which turns the shaft away.
     spring = train.lead_mm / (2.0 * pi) * train.raising_mm / (teeth * holding)
     stiffness = 1.0 / (train.give_mm_per_n + spring)
@@ -80,7 +83,7 @@ def axis_model(
         drag_torque_nmm=motors * (train.drag_nmm + own["bearing_drag"]),
         inertia_kg_mm2=train.inertia_kg_mm2 + own["motor.rotor_inertia"] + own["other_inertia"],
         curve_rev_per_s=CURVE_REV_PER_S,
-        curve_torque_nmm=curve,
+        curve_torque_nmm=smooth * _left_where_it_swings(own),
         top_speed_mm_per_s=rapid,
         rapid_mm_per_s=rapid,
         acceleration_mm_per_s2=numbers[f"controller.{axis}.acceleration"],
@@ -94,11 +97,11 @@ def axis_model(
         whip_mm_per_s=train.whip_mm_per_s,
         set_rapid_mm_per_s=rapid,
     )
-    return _limited(model), stiffness
+    return _limited(model, smooth), stiffness
 
 
 def _motor(own: Numbers) -> tuple[float, float, FloatArray]:
-    """Torque as driven, standing; rotor teeth; torque at the speeds of the curve."""
+    """Torque as driven, standing; rotor teeth; torque at the speeds of the curve, not swinging."""
     teeth = float(steppers.rotor_teeth(round(own["motor.full_steps"])))
     constant = steppers.torque_constant_nmm_per_a(
         own["motor.holding_torque"], own["motor.rated_current"]
@@ -115,11 +118,26 @@ def _motor(own: Numbers) -> tuple[float, float, FloatArray]:
     return float(constant) * own["driver.current"], teeth, own["motor.pull_share"] * curve
 
 
-def _limited(model: AxisModel) -> AxisModel:
-    """The same axis with the speeds that its motor and screw allow."""
+def _left_where_it_swings(own: Numbers) -> FloatArray | float:
+    """Share of the pull that is left at the speeds of the curve."""
+    if "motor.swings_lose" not in own:
+        return 1.0
+    begins = own["motor.swings_from"]
+    # Draws of the two ends may cross.
+    ends = max(own["motor.swings_to"], begins + _LEAST_BAND_REV_PER_S)
+    centre, width = mid_band.of_edges(begins, ends)
+    return mid_band.share(CURVE_REV_PER_S, own["motor.swings_lose"], centre, width)
+
+
+def _limited(model: AxisModel, smooth_nmm: FloatArray) -> AxisModel:
+    """The same axis with the speeds that its motor and screw allow.
+
+    A band in which the motor swings does not end its speeds: faster it may run well again. What
+    is asked of it inside the band is judged where a program runs there.
+    """
     # Upwards on Z, where the weight is against it; on X and Y both ways are alike.
     need = float(model.demand_nmm(0.0, 1e-9, model.acceleration_mm_per_s2))
-    motor_top = model.lead_mm * _last_speed(model.curve_rev_per_s, model.curve_torque_nmm, need)
+    motor_top = model.lead_mm * _last_speed(model.curve_rev_per_s, smooth_nmm, need)
     top = min(model.set_rapid_mm_per_s, motor_top, WHIP_SHARE * model.whip_mm_per_s)
     # A motor that cannot move its own axis still gets a speed: the proof then tells the stall.
     top = max(top, 0.05 * model.set_rapid_mm_per_s)

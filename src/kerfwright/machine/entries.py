@@ -85,6 +85,10 @@ _MOTOR: dict[str, Entry] = {
     "rotor_inertia": Number("inertia", "rotor inertia", 0.0, 1e6),
     "full_steps": Number("number", "full steps in one turn", 3.0, 1000.0, count=True),
     "pull_share": Number("number", "real pull against the computed", 0.0, 2.0),
+    "swings_from": Number("turning", "speed at which it begins to swing", 0.0, 60.0),
+    "swings_to": Number("turning", "speed at which it stops swinging", 0.0, 60.0),
+    "swings_lose": Number("share", "pull lost where it swings most", 0.0, 1.0, nought=True),
+    "swings_tried_to": Number("turning", "fastest that swinging was tried at", 0.0, 60.0),
 }
 _DRIVER: dict[str, Entry] = {
     "supply": Number("voltage", "supply voltage", 0.0, 1000.0),
@@ -361,6 +365,8 @@ OUTSIDES: Final = tuple(
     f"spindle.{key}"
     for key in ("nut_diameter", "nut_height", "nose_diameter", "boot_diameter", "boot_below_nut")
 )
+#: Keys of ``axes.x.motor``, in force where tests of the motor were made, and only there.
+SWINGS: Final = ("swings_from", "swings_to", "swings_lose", "swings_tried_to")
 #: What was added to the draws later: drawn last, so that it changes no other draw.
 LATER: Final = (
     *(f"geometry.{key}" for key in _GEOMETRY),
@@ -369,6 +375,7 @@ LATER: Final = (
     "rails.bearing_width",
     "frame.beam.shear_share",
     "frame.beam.torsion",
+    *(f"axes.{axis}.motor.{key}" for axis in AXES for key in SWINGS),
 )
 
 

@@ -10,6 +10,7 @@ from kerfwright.machine.defaults import (
 from kerfwright.machine.entries import (
     AXES,
     SECTIONS,
+    SWINGS,
     Choice,
     Number,
 )
@@ -54,6 +55,7 @@ def _fill_axis(filling: Filling, axis: str, role: str) -> None:
         filling.value(f"{at}.motor.{key}", size)
     filling.value(f"{at}.motor.full_steps")
     filling.value(f"{at}.motor.pull_share")
+    _fill_swings(filling, f"{at}.motor")
     for key in ("supply", "microsteps", "idle"):
         filling.value(f"{at}.driver.{key}")
     rated = filling.values[f"{at}.motor.rated_current"].value
@@ -67,6 +69,32 @@ def _fill_axis(filling: Filling, axis: str, role: str) -> None:
         filling.value(f"controller.{axis}.{key}", role)
     if f"controller.{axis}.jerk" in filling.written.values:
         filling.value(f"controller.{axis}.jerk")
+
+
+def _fill_swings(filling: Filling, at: str) -> None:
+    """The band of speeds in which the motor swings, where tests have found one or bounded it."""
+    *band, tried = (f"{at}.{key}" for key in SWINGS)
+    given = filling.written.values
+    missing = [path for path in band if path not in given]
+    if len(missing) == len(band):
+        if tried in given:
+            filling.value(tried)
+        return
+    if missing:
+        keys = " and ".join(path.rpartition(".")[2] for path in missing)
+        filling.written.error(
+            next(path for path in band if path in given),
+            f"says how the motor swings, but not {keys}",
+            f"write {keys} too, or take this out: the three belong together",
+        )
+        return
+    begins, ends, _ = (filling.value(path) for path in band)
+    if begins.value >= ends.value:
+        filling.written.error(
+            band[1], "the motor would stop swinging before it begins", "exchange the two"
+        )
+    if tried in given:
+        filling.value(tried)
 
 
 def _refuse_other_drives(filling: Filling, axis: str) -> None:

@@ -28,6 +28,15 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Swings:
+    """Where a motor swings and loses pull, by its owner's runs. Speeds of the carriage. [mm/s]"""
+
+    begins: Estimate
+    ends: Estimate
+    loses: Estimate  #: share of the pull, where it is worst
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AxisResults:
     """One axis."""
 
@@ -49,6 +58,7 @@ class AxisResults:
     largest_jump: Estimate  #: sudden change of speed that the motors follow [mm/s]
     slip: Estimate  #: what one slip of the motor loses: four full steps [mm]
     skew: Estimate | None  #: of a gantry on two motors when one of them slips once [rad]
+    swings: Swings | None  #: None: not tried
     resonance: Estimate  #: of rotor and load on the magnetic spring [Hz]
     stiffness: Estimate  #: drive train [N/mm]
     play: Estimate  #: [mm]
@@ -206,6 +216,7 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         largest_jump=of(largest_jump_mm_per_s),
         slip=of(lambda a: float(microsteps.slip_mm(a.lead_mm, a.rotor_teeth))),
         skew=spread.of(lambda m: skew_rad(m, index)) if gantry and axis.motors == 2 else None,
+        swings=_swings(spread, index),
         resonance=of(resonance_hz),
         stiffness=of(lambda a: a.stiffness_n_per_mm),
         play=of(lambda a: a.play_mm),
@@ -218,6 +229,21 @@ def _axis(spread: _Spread, index: int) -> AxisResults:
         pull=spread.band(lambda m: m.axes[index].pull_nmm(speeds)),
         thrust=spread.band(lambda m: thrust_n(m.axes[index], speeds)),
         acceleration=spread.band(lambda m: possible_acceleration(m.axes[index], speeds)),
+    )
+
+
+def _swings(spread: _Spread, index: int) -> Swings | None:
+    at = f"axes.{'xyz'[index]}.motor.swings"
+    if f"{at}_lose" not in spread.machine.values:
+        return None
+
+    def speed(m: MachineModel, end: str) -> float:
+        return m.values[f"{at}_{end}"] * m.axes[index].lead_mm
+
+    return Swings(
+        begins=spread.of(lambda m: speed(m, "from")),
+        ends=spread.of(lambda m: speed(m, "to")),
+        loses=spread.of(lambda m: m.values[f"{at}_lose"]),
     )
 
 

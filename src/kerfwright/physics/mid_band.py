@@ -10,6 +10,8 @@ import numpy as np
 from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, refuse
 
 _ROUNDS, _POINTS = 12, 25
+#: From the middle of the band to where half of the loss is left, in widths.
+_HALF_LOSS = float(np.sqrt(2.0 * np.log(2.0)))
 
 
 def share(
@@ -57,6 +59,69 @@ def share(
     above_zero(centre_rev_per_s=centre_rev_per_s, width_rev_per_s=width_rev_per_s)
     away = (array(speed_rev_per_s) - array(centre_rev_per_s)) / array(width_rev_per_s)
     return 1.0 - lost * np.exp(-0.5 * away**2)
+
+
+def of_edges(from_rev_per_s: Floats, to_rev_per_s: Floats) -> tuple[FloatArray, FloatArray]:
+    """Middle and width of a band whose ends are known: where half of its loss is left.
+
+    Parameters
+    ----------
+    from_rev_per_s, to_rev_per_s : float or array
+        Shaft speeds between which the motor loses more than half of what it loses at worst. [rev/s]
+
+    Returns
+    -------
+    centre_rev_per_s, width_rev_per_s : array
+        (from + to) / 2 and (to - from) / (2 √(2 ln 2)), for ``share``.
+
+    Raises
+    ------
+    ValueError
+        If the band does not begin above 0, or ends before it begins.
+
+    References
+    ----------
+    .. [1] Half width of the shape in ``share``: derived here.
+
+    Examples
+    --------
+    from="7 rev/s" to="11 rev/s" -> centre 9.00 rev/s, width 1.70 rev/s
+    """
+    above_zero(from_rev_per_s=from_rev_per_s)
+    low, high = array(from_rev_per_s), array(to_rev_per_s)
+    refuse(~(high > low), "the band must end above where it begins")
+    return 0.5 * (low + high), (high - low) / (2.0 * _HALF_LOSS)
+
+
+def edges(centre_rev_per_s: Floats, width_rev_per_s: Floats) -> tuple[FloatArray, FloatArray]:
+    """Ends of a band: where half of its loss is left.
+
+    Parameters
+    ----------
+    centre_rev_per_s, width_rev_per_s : float or array
+        As in ``share``. [rev/s]
+
+    Returns
+    -------
+    from_rev_per_s, to_rev_per_s : array
+        c - w √(2 ln 2) and c + w √(2 ln 2); the first is not below 0.
+
+    Raises
+    ------
+    ValueError
+        If centre or width is not above 0.
+
+    References
+    ----------
+    .. [1] Half width of the shape in ``share``: derived here.
+
+    Examples
+    --------
+    centre="9 rev/s" width="2 rev/s" -> from 6.65 rev/s, to 11.4 rev/s
+    """
+    above_zero(centre_rev_per_s=centre_rev_per_s, width_rev_per_s=width_rev_per_s)
+    centre, half = array(centre_rev_per_s), _HALF_LOSS * array(width_rev_per_s)
+    return np.maximum(centre - half, 0.0), centre + half
 
 
 def fitted(

@@ -1,7 +1,8 @@
 """Motors that run where they tend to swing and lose their pull: some 5 to 15 turns a second.
 
 There is no formula of general use for it, so this rests on a range alone: a note, or a caution
-where little pull is left even before.
+where little pull is left even before. Where the owner's own runs have found or bounded the loss
+it is in the motor's pull already, and judged with it; here only speeds beyond those runs are left.
 """
 
 from dataclasses import replace
@@ -40,7 +41,8 @@ def mid_band(facts: Facts) -> list[Finding]:
     out = []
     for number, axis in enumerate(facts.machine.axes):
         turns = speed[:, number] / axis.lead_mm
-        there = np.flatnonzero((turns >= BAND_REV_PER_S[0]) & (turns <= BAND_REV_PER_S[1]))
+        first, last = _untried(facts, axis.name)
+        there = np.flatnonzero((turns >= first) & (turns <= last))
         seconds = float(lasts[there].sum())
         if seconds < _LASTS_S:
             continue
@@ -55,7 +57,7 @@ def mid_band(facts: Facts) -> list[Finding]:
         words = (
             f"{name} runs at {turns[group]:.1f} turns a second here, where such motors tend to"
             f" swing and lose part of their pull ({seconds:.0f} s in all between"
-            f" {BAND_REV_PER_S[0]:g} and {BAND_REV_PER_S[1]:g}); {asked * 100:.0f} % of the pull is"
+            f" {first:g} and {last:g}); {asked * 100:.0f} % of the pull is"
             f" used, and {KEEPS[0] * 100:.0f} to {KEEPS[1] * 100:.0f} % may be all there is"
         )
         severity: Severity = "caution" if chance >= CARE else "note"
@@ -66,6 +68,14 @@ def mid_band(facts: Facts) -> list[Finding]:
     return out
 
 
+def _untried(facts: Facts, axis: str) -> tuple[float, float]:
+    """Speeds of an axis' motor at which nobody tried whether it swings. [rev/s]"""
+    values, (first, last) = facts.machine.values, BAND_REV_PER_S
+    if f"axes.{axis}.motor.swings_lose" not in values:
+        return first, last
+    return max(first, values.get(f"axes.{axis}.motor.swings_tried_to", last)), last
+
+
 def _slower(
     facts: Facts, number: int, turns: FloatArray, there: NDArray[np.int64], group: int,
     found: Finding,
@@ -73,12 +83,13 @@ def _slower(
     """Just below the band: by the feed, or by the rapid speed of the axis."""
     axis = facts.machine.axes[number]
     name = axis.name.upper()
-    below = BAND_REV_PER_S[0] * axis.lead_mm * 60.0
+    first = _untried(facts, axis.name)[0]
+    below = first * axis.lead_mm * 60.0
     now = float(turns[group]) * axis.lead_mm * 60.0
     is_rapid = facts.tools.rapid[facts.swept.segment]
     rapid = bool(is_rapid[group])
     mine = there[is_rapid[there] == rapid]
-    share = floor(999.0 * BAND_REV_PER_S[0] / float(turns[mine].max())) / 1000.0
+    share = floor(999.0 * first / float(turns[mine].max())) / 1000.0
     left = there[is_rapid[there] != rapid]
     seconds = float(facts.swept.column[left, cutting.DURATION].sum(dtype=np.float64))
     used = 1.0 - facts.swept.column[left, cutting.PULL_X + number].astype(np.float64)

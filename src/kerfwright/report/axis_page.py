@@ -9,6 +9,7 @@ from kerfwright.basics import Estimate
 from kerfwright.basics.units import INCH_MM, MINUTE_S
 from kerfwright.machine import AxisResults, Band, MachineModel
 from kerfwright.report.figures import amount, chance_words, estimate_words
+from kerfwright.report.machine_card import swings_words
 
 #: What holds an axis only at this many times its speed is not told.
 _FAR = 4.0
@@ -67,6 +68,8 @@ def limits(axis: AxisResults) -> list[str]:
         f"Fineness: {amount(axis.usable_step.value, 'mm')} is the least move that surely comes; "
         f"play {estimate_words(_bare(axis.play), 'mm')}"
     )
+    if axis.swings is not None:
+        words.append(f"Swings at middle speeds, as tried: loses {swings_words(axis.swings)}")
     words.append(f"Stiffness of its drive: {estimate_words(_bare(axis.stiffness), 'N/mm')}")
     if axis.nut_opens is not None:
         words.append(f"Its nut opens at {estimate_words(_bare(axis.nut_opens), 'N')}")

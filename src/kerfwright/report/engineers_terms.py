@@ -18,6 +18,7 @@ _TERMS = {
     "sudden change of speed": ("largest speed jump on the magnetic spring", _DRIVE),
     "one slip": ("one electrical turn, four full steps", _DRIVE),
     "swings on the motor": ("electromagnetic resonance of rotor and load", _DRIVE),
+    "loses pull, swinging": ("mid-band resonance, fitted to stall tests", _DRIVE),
     "stiffness of the drive": ("axial stiffness of the drive train, parts in series", _DRIVE),
     "play at reversal": ("backlash", _DRIVE),
     "its nut opens": ("unloading force of the preloaded nut", _DRIVE),

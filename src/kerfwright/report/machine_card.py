@@ -14,6 +14,7 @@ from kerfwright.machine import (
     MachineModel,
     MachineResults,
     NoseResults,
+    Swings,
     amount_words,
     words_at,
 )
@@ -164,6 +165,7 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
         slip += f"; of one motor it skews the gantry by {1000 * axis.skew.value:.2g} mm in a metre"
     yield "one slip", slip
     yield "swings on the motor", f"at {_middle(axis.resonance, 'Hz')}"
+    yield "loses pull, swinging", swings_words(axis.swings)
     yield "stiffness of the drive", estimate_words(axis.stiffness, "N/mm")
     yield "play at reversal", _middle(axis.play, "mm")
     if axis.nut_opens is not None:
@@ -171,6 +173,17 @@ def _axis(axis: AxisResults, machine: MachineModel) -> Iterator[tuple[str, str]]
     if axis.holds_at_rest is not None:
         yield "holds, standing idle", estimate_words(axis.holds_at_rest, "N")
     yield "power cut", _power_cut(axis)
+
+
+def swings_words(swings: Swings | None) -> str:
+    """Between which speeds a motor swings, and what it loses there."""
+    if swings is None:
+        return "not tried; its pull is spread for that: kerfwright stalls says how to find out"
+    loses, begins, ends = (
+        Estimate(value=e.value, low=e.low, high=e.high)
+        for e in (swings.loses, swings.begins, swings.ends)
+    )
+    return f"{estimate_words(loses, 'share')} at worst, between {_speed(begins)} and {_speed(ends)}"
 
 
 def _nut_opens(opens: Estimate, machine: MachineModel, axis: AxisResults) -> str:
