@@ -8,7 +8,7 @@ import pytest
 
 from kerfwright.basics import InputErrors
 from kerfwright.machine.frame_parts import WheelSet, axes_turn, corners_mm, wheel_set
-from kerfwright.machine.guides import table_stiffness_n_per_mm, wheel_stiffness_n_per_mm
+from kerfwright.machine.guides import wheel_stiffness_n_per_mm
 from kerfwright.machine.results import free_push_n
 from kerfwright.machine.structure import frame_at
 from kerfwright.physics.frame import spring_stiffness
@@ -86,7 +86,9 @@ def test_gantry_the_other_way_is_the_same_machine_turned(machine_of):
     b = machine_of(turned).compliance_mm_per_n
     swap = [1, 0, 2]
     b = np.swapaxes(b, 0, 1)[..., swap, :][..., swap]
-    assert np.diagonal(a, axis1=-2, axis2=-1) == pytest.approx(np.diagonal(b, axis1=-2, axis2=-1))
+    # but for the table's joints, 3e-6 of it: their two rows stay where they are
+    own = [np.diagonal(c, axis1=-2, axis2=-1) for c in (a, b)]
+    assert own[0] == pytest.approx(own[1], rel=1e-5)
     # the same lever in front along either travel: the coupling of travel and Z keeps its sign
     assert a[..., 0, 2] == pytest.approx(b[..., 0, 2], abs=1e-9)
 
@@ -120,6 +122,8 @@ def test_grid_is_where_the_nose_can_be(demo):
         ('free_length = "560 mm"', 'free_length = "460 mm"'),
         ('joint_stiffness = "don\'t know"', 'joint_stiffness = "100 N/um"'),
         ("skin = \"12 mm\"", 'skin = "18 mm"'),
+        ('[table]\n', '[table]\njoint_stiffness = "100 N/um"\n'),
+        ('[table]\n', '[table]\njoints = 8\n'),
     ],
 )  # fmt: skip
 def test_a_stiffer_part_never_raises_the_work(machine_of, demo, demo_text, old, new):
@@ -129,23 +133,6 @@ def test_a_stiffer_part_never_raises_the_work(machine_of, demo, demo_text, old, 
     size = np.abs(demo.compliance_mm_per_n).max()
     assert np.linalg.eigvalsh(gain).min() > -1e-9 * size  # never more work, whatever the force
     assert np.linalg.eigvalsh(gain).max() > 1e-4 * size  # and some less
-
-
-def test_table():
-    numbers = {
-        "table.between_supports": 1200.0, "table.depth": 600.0, "table.skin": 6.0,
-        "table.core": 88.0, "table.ribs_apart": 100.0, "table.rib": 10.0,
-    }  # fmt: skip
-    choices = {"table.material": "medium-density fiberboard"}
-    # Formulas of the sandwich, by hand: D, U of a strip 600 wide, skin dent 0.79 µm/N (computed)
-    young = 3590.0
-    bending = young * 600 * (6 * 94**2 / 2 + 6**3 / 6)
-    shear = young / 2.6 * 10 / 100 * 600 * 94**2 / 88
-    sag = 1200**3 / 48 / bending + 1200 / 4 / shear + 0.158 / 200
-    assert 1 / table_stiffness_n_per_mm(numbers, choices) == pytest.approx(sag, rel=2e-3)
-    solid = table_stiffness_n_per_mm(numbers | {"table.core": 0.0, "table.skin": 36.0}, choices)
-    assert solid == pytest.approx(48 * young * 600 * 36**3 / 12 / 1200**3)
-    assert table_stiffness_n_per_mm({"table.stiffness": 700.0}, {}) == 700.0
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -12,7 +12,7 @@ import numpy as np
 from kerfwright.basics import InputError, Kind, Known, Place
 from kerfwright.formats import TomlFile, read_toml
 from kerfwright.machine.drive import axis_model
-from kerfwright.machine.entries import AXES, LATER, OUTSIDES, number_at, words_at
+from kerfwright.machine.entries import APART, AXES, LATER, OUTSIDES, number_at, words_at
 from kerfwright.machine.filling import fill
 from kerfwright.machine.geometry import geometry_of
 from kerfwright.machine.guides import wheel_unloads_n
@@ -43,8 +43,10 @@ class _Description:
 
     def drawn(self, rng: np.random.Generator) -> MachineModel:
         """The machine with every value drawn from its spread, within what can be."""
+        apart = rng.spawn(1)[0]  # changes nothing that is drawn of ``rng``
         numbers = {
-            path: min(max(known.draw(rng), least), most) for path, known, least, most in self.limits
+            path: min(max(known.draw(apart if path in APART else rng), least), most)
+            for path, known, least, most in self.limits
         }
         return _model(self, numbers)
 

@@ -230,6 +230,10 @@ _TABLE: dict[str, Entry] = {
     "core": _length("height between the skins, 0 for a solid table", 500.0, nought=True),
     "ribs_apart": _length("from rib to rib in the table", 2000.0),
     "rib": _length("thickness of a rib", 200.0),
+    "joints": Number(
+        "number", "places where the table is fastened", 4.0, 40.0, nought=True, count=True
+    ),
+    "joint_stiffness": Number("stiffness", "each place where the table is fastened", 0.0, 1e8),
     "between_supports": _length("table between its supports"),
     "stiffness": Number("stiffness", "table pushed down in the middle", 0.0, 1e8),
 }
@@ -377,6 +381,8 @@ LATER: Final = (
     "frame.beam.torsion",
     *(f"axes.{axis}.motor.{key}" for axis in AXES for key in SWINGS),
 )
+#: What was added later still: drawn from a stream of its own.
+APART: Final = ("table.joints", "table.joint_stiffness")
 
 
 def entry_at(path: str) -> Entry:

@@ -254,17 +254,24 @@ def _fill_table(filling: Filling) -> None:
     filling.value("table.spoil_board")
     z = filling.values["axes.z.travel"].value
     filling.derived("table.nose_height", z, z + 40.0, f"travel of Z and up to 40 mm: {PRACTICE}")
+    _fill_supports(filling)
     if "table.stiffness" in filling.written.values:
         filling.values["table.stiffness"] = filling.written.values["table.stiffness"]
         return
     filling.choice("table.material")
     for key in ("skin", "core", "ribs_apart", "rib"):
         filling.value(f"table.{key}")
+
+
+def _fill_supports(filling: Filling) -> None:
+    """What the table stands on: joints, or wheels where it moves."""
     if filling.choice("frame.moves") == "table":
         across = filling.values[f"rails.{filling.choice('frame.moves_along')}.across"]
         low, high = (across.value if end is None else end for end in (across.low, across.high))
         why = "as far apart as its rails"
     else:
+        for key in ("joints", "joint_stiffness"):
+            filling.value(f"table.{key}")
         width = filling.values["table.width"].value
         low, high, why = 0.6 * width, width, f"0.6 to 1.0 of the table's width: {PRACTICE}"
     filling.derived("table.between_supports", low, high, why)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kerfwright.machine.model import FloatArray, MachineModel
-from kerfwright.machine.structure import frame_at, parts_at_nose, places_mm
+from kerfwright.machine.structure import frame_at, parts_at_nose, places_mm, scaled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,10 +69,9 @@ def nose_give(
         shares.append(np.clip((at - low) / (high - low), 0.0, 1.0))
     built = frame_at(machine.values, machine.choices, *shares)
     parts, _ = parts_at_nose(built, 6)
-    scale = np.concatenate([machine.pushed_scale, np.ones(3)])
-    scaled = {name: scale[:, None] * part * scale for name, part in parts.items()}
+    parts = scaled(parts, built, np.array(machine.pushed_scale))
     return NoseGive(
         at_mm=places_mm(built),
-        compliance=np.asarray(np.sum(list(scaled.values()), axis=0)),
-        parts=scaled,
+        compliance=np.asarray(np.sum(list(parts.values()), axis=0)),
+        parts=parts,
     )

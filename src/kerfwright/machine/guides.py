@@ -1,11 +1,11 @@
-"""What the frame runs on and works against: one wheel on its rail, and the table."""
+"""What the frame runs on: one wheel on its rail, one bearing, bars hung between their ends."""
 
 from collections.abc import Mapping
 from math import inf
 from typing import Final
 
-from kerfwright.machine.materials import modulus_mpa, shear_modulus_mpa
-from kerfwright.physics import beams, contact, sandwich, sections, slides
+from kerfwright.machine.materials import modulus_mpa
+from kerfwright.physics import beams, contact, sections, slides
 
 Numbers = Mapping[str, float]
 Choices = Mapping[str, str]
@@ -87,29 +87,3 @@ def wheel_unloads_n(numbers: Numbers, choices: Choices) -> float:
     if exponent is None:
         return inf
     return float(contact.unloading_force_n(numbers["rails.preload"], exponent)) / 2.0
-
-
-def table_stiffness_n_per_mm(numbers: Numbers, choices: Choices) -> float:
-    """The table pushed down in its middle between supports. [N/mm]
-
-    A torsion box bends and shears as a sandwich strip as wide as half the span, and its skin dents
-    between the ribs; a solid table bends.
-    """
-    given = numbers.get("table.stiffness")
-    if given is not None:
-        return given
-    material, span = choices["table.material"], numbers["table.between_supports"]
-    young, strip = modulus_mpa(material), min(0.5 * span, numbers["table.depth"])
-    skin, core = numbers["table.skin"], numbers["table.core"]
-    if core <= 0.0:
-        return 48.0 * young * strip * skin**3 / 12.0 / span**3
-    shear = sandwich.ribbed_core_shear_mpa(
-        shear_modulus_mpa(material), numbers["table.rib"], numbers["table.ribs_apart"]
-    )
-    sag = sandwich.mid_sag_mm(
-        1.0,
-        span,
-        sandwich.bending_stiffness_nmm2(strip, skin, core, young),
-        sandwich.shear_stiffness_n(strip, skin, core, shear),
-    )
-    return 1.0 / float(sag + sandwich.skin_dent_mm(1.0, numbers["table.ribs_apart"], skin, young))

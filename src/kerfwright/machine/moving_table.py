@@ -6,6 +6,7 @@ its drive. Reference point M as in ``gantry``; the table's is the middle between
 
 import numpy as np
 
+from kerfwright.machine.bed import thickness_mm
 from kerfwright.machine.frame_parts import UP, Frame, along_only, wheel_set
 from kerfwright.machine.gantry import sides_of, work
 from kerfwright.machine.model import FloatArray
@@ -53,8 +54,7 @@ def table_parts(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], dict[s
     dict of array (nb, nt, nz, kinds, kinds) or fewer, dict of array (nb, nt, nz, kinds)
         First along the beam, then along the table's travel; load on the worst wheel. [mm, rad; N]
     """
-    axis, numbers = "xy"[built.moving], built.numbers
-    thick = numbers.get("table.core", 0.0) + 2.0 * numbers.get("table.skin", 12.0)
+    axis, thick = "xy"[built.moving], thickness_mm(built)
     down = (1.0 - built.heights) * built.number("axes.z.travel")
     heights = built.number("table.nose_height") - down
     beam_axis = "xy"[1 - built.moving]

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from kerfwright.machine.bed import bed_parts
 from kerfwright.machine.drive import axis_model
 from kerfwright.machine.entries import AXES
 from kerfwright.machine.frame_parts import (
@@ -24,7 +25,6 @@ from kerfwright.machine.frame_parts import (
     wheel_set,
 )
 from kerfwright.machine.gantry import gantry_parts
-from kerfwright.machine.guides import table_stiffness_n_per_mm
 from kerfwright.machine.model import FloatArray
 from kerfwright.machine.moving_table import standing_gantry, table_parts
 from kerfwright.physics import frame
@@ -78,13 +78,14 @@ def nose_compliance(
         },
     )  # fmt: skip
     parts, loads = parts_at_nose(built, 3)
-    computed = np.sum(list(parts.values()), axis=0)
-    scale = pushed_scale(computed, numbers)
-    own = np.diagonal(computed, axis1=-2, axis2=-1)
+    scale = pushed_scale(parts, built)
+    parts = scaled(parts, built, scale)
+    whole = np.sum(list(parts.values()), axis=0)
+    own = np.diagonal(whole, axis1=-2, axis2=-1)
     shares = {name: np.diagonal(part, axis1=-2, axis2=-1) / own for name, part in parts.items()}
     return Nose(
         at_mm=places_mm(built),
-        compliance_mm_per_n=scale[:, None] * computed * scale,
+        compliance_mm_per_n=whole,
         pushed_scale=scale,
         shares=shares,
         wheel_loads=loads,
@@ -136,7 +137,7 @@ def parts_at_nose(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], _Loa
     hanging, loads = _hanging(built, arm, kinds)
     standing, rolling = _standing(built, arm, kinds)
     return (
-        _over_travel(built, standing | hanging, kinds, kinds),
+        _over_travel(built, standing | hanging | bed_parts(built, kinds), kinds, kinds),
         _over_travel(built, rolling | loads, kinds),
     )
 
@@ -145,19 +146,42 @@ def _moving(choices: Choices) -> int:
     return 0 if choices["frame.moves_along"] == "x" else 1
 
 
-def pushed_scale(computed: FloatArray, numbers: Numbers) -> FloatArray:
+def below(built: Frame) -> frozenset[str]:
+    """Parts on the work's side: a push by hand at the nose does not load them."""
+    moved = {"table wheels", f"{'XY'[built.moving]} drive"}
+    return frozenset(
+        {"table", "table joints"} | (moved if built.choices["frame.moves"] == "table" else set())
+    )
+
+
+def pushed_scale(parts: Mapping[str, FloatArray], built: Frame) -> FloatArray:
     """What pushes along X, Y, Z, in the middle with Z down, make of the computed give. (3,)
 
-    With S this on a diagonal, S C S stays symmetric and above 0, and the parts keep their shares;
-    1 where nothing was tried. ``computed`` (nx, ny, nz, 3, 3).
+    With S this on a diagonal, S C S stays symmetric and above 0, and the parts above the work keep
+    their proportions; 1 where nothing was tried. ``parts`` (nx, ny, nz, 3, 3) each.
     """
     at = (len(PLACES) // 2, len(PLACES) // 2, 0)
-    scale = np.ones(3)
+    hidden, scale = below(built), np.ones(3)
     for index, axis in enumerate("xyz"):
-        tried = numbers.get(f"frame.pushed_{axis}")
+        tried = built.numbers.get(f"frame.pushed_{axis}")
         if tried is not None:
-            scale[index] = 1.0 / np.sqrt(tried * computed[(*at, index, index)])
+            own = sum(p[(*at, index, index)] for name, p in parts.items() if name not in hidden)
+            scale[index] = 1.0 / np.sqrt(tried * own)
     return scale
+
+
+def scaled(
+    parts: Mapping[str, FloatArray], built: Frame, scale: FloatArray
+) -> dict[str, FloatArray]:
+    """The parts as pushes that were tried have them; moments and what lies below stay."""
+    hidden = below(built)
+    out = {}
+    for name, part in parts.items():
+        each = np.ones(part.shape[-1])
+        if name not in hidden:
+            each[:3] = scale
+        out[name] = each[:, None] * part * each
+    return out
 
 
 def _standing(
@@ -201,7 +225,7 @@ def _hanging(
         if wheels is not None:
             pushed = np.swapaxes(frame.carried(arm), -1, -2)[..., :kinds]
             loads[name] = wheels.worst_wheel(pushed)
-    return parts | _drives_and_table(built, 1 - built.moving, kinds), loads
+    return parts | _drives(built, 1 - built.moving, kinds), loads
 
 
 def hanging_on_beam(
@@ -233,14 +257,12 @@ def hanging_on_beam(
     }
 
 
-def _drives_and_table(built: Frame, beam_axis: int, kinds: int) -> dict[str, FloatArray]:
-    """Drives of carriage and Z, the table: each gives along one axis."""
+def _drives(built: Frame, beam_axis: int, kinds: int) -> dict[str, FloatArray]:
+    """Drives of carriage and Z: each gives along one axis."""
     axis = "xy"[beam_axis]
     carriage = built.drive_n_per_mm(axis)[:, None, None, None, None]
     z = built.drive_n_per_mm("z")[:, None, None]
-    table = table_stiffness_n_per_mm(built.numbers, built.choices)
     return {
         f"{axis.upper()} drive": along_only(beam_axis, kinds) / carriage,
         "Z drive": along_only(2, kinds) / z,
-        "table": along_only(2, kinds) / table,
     }

@@ -1,0 +1,243 @@
+"""The table under the cutter: how it bends, shears and shifts on what carries it.
+
+A plate of elements, free but for springs where it is fastened to what carries the rails. The cutter
+pushes the work and the table with what pushes it back, so the table's give counts at the nose. What
+the bench stands on is not in it: no cutting force passes through that.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kerfwright.machine.frame_parts import UP, Frame
+from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
+from kerfwright.machine.model import FloatArray
+from kerfwright.physics import frame, plates, sandwich
+
+#: A force on the table comes through a board: spread evenly over so much either way. Common
+#: practice, no source. [mm]
+_SPREAD_MM = 75.0
+#: Highest polynomials of the plate, bent and in its plane.
+_BENT, _STRETCHED = 8, 4
+#: Springs that hold the plate while it is solved once for all joints. [N/mm]
+_HELD_N_PER_MM = 1e4
+#: What wheels count as here, sideways and upright: their own give is told by itself, and they do
+#: not keep the underside from stretching. [N/mm]
+_WHEEL_N_PER_MM = (_HELD_N_PER_MM, _HELD_N_PER_MM, 1e8)
+#: How far the outermost joints of a bearer stand apart, as a share of the table: no source.
+_JOINTS_APART = 0.9
+#: Wheels of a table stand this far apart at least. [mm]
+_LEAST_APART_MM = 20.0
+
+
+def bed_parts(built: Frame, kinds: int) -> dict[str, FloatArray]:
+    """What the table gives between the nose and what carries the rails.
+
+    Parameters
+    ----------
+    built : Frame
+        The frame.
+    kinds : int
+        3 for forces at the nose, 6 for forces and moments.
+
+    Returns
+    -------
+    dict of array (nb, nt, nz, kinds, kinds)
+        First along the beam, then along the travel under it. [mm, rad; N]
+    """
+    x, y, heights = built.places
+    nx, ny = len(x), len(y)
+    lowest = built.number("table.nose_height") - built.number("axes.z.travel")
+    above = lowest + heights * built.number("axes.z.travel")
+    travels = built.number("axes.x.travel"), built.number("axes.y.travel")
+    parts = at_bed(built, x * travels[0], y * travels[1])
+    up = (above + 0.5 * thickness_mm(built))[:, None] * UP
+    out = {}
+    for name, part in parts.items():
+        seen = frame.seen_from(part.reshape(nx, ny, 1, 6, 6), up)[..., :kinds, :kinds]
+        out[name] = seen if built.moving == 1 else np.swapaxes(seen, 0, 1)
+    return out
+
+
+def thickness_mm(built: Frame) -> float:
+    """Of the table, skins and all; 0 where it was pushed and not described. [mm]"""
+    return built.numbers.get("table.core", 0.0) + (
+        (2.0 if built.numbers.get("table.core", 0.0) > 0.0 else 1.0)
+        * built.numbers.get("table.skin", 0.0)
+    )
+
+
+def at_bed(built: Frame, x_mm: FloatArray, y_mm: FloatArray) -> dict[str, FloatArray]:
+    """The table's parts under places in machine X and Y, at its middle plane. (nx, ny, 6, 6)"""
+    size = np.array([built.number("table.width"), built.number("table.depth")])
+    middle = np.array([built.number("table.left"), built.number("table.front")]) + 0.5 * size
+    # Beyond its edge the table gives as at the edge.
+    at = [
+        np.clip(place - m, -0.5 * s, 0.5 * s)
+        for place, m, s in zip((x_mm, y_mm), middle, size, strict=True)
+    ]
+    joints, stiff = _joints(built, size)
+    given = built.numbers.get("table.stiffness")
+    if given is not None:
+        return _pushed(at, joints, stiff[0], given)
+    plate, own = _plate_on_springs(built, size, at, np.array(joints), np.array(stiff))
+    plate[:, 2, 2] += _dent_mm_per_n(built)
+    shape = (len(at[0]), len(at[1]), 6, 6)
+    out = {"table": plate.reshape(shape)}
+    if built.choices["frame.moves"] != "table":  # its wheels are told by themselves
+        out["table joints"] = own.reshape(shape)
+    return out
+
+
+def _joints(
+    built: Frame, size: FloatArray
+) -> tuple[tuple[tuple[float, float], ...], tuple[float, ...]]:
+    """Where the table is held, from its middle, and how stiffly along X, Y, Z. [mm, N/mm]"""
+    apart = built.numbers.get("table.between_supports", size[0])
+    if built.choices["frame.moves"] == "table":
+        axis = "xy"[built.moving]
+        half = [
+            0.5 * max(built.number(f"rails.{axis}.{key}"), _LEAST_APART_MM)
+            for key in ("along", "across")
+        ]
+        x, y = half if built.moving == 0 else half[::-1]
+        return tuple((s * x, t * y) for s in (-1.0, 1.0) for t in (-1.0, 1.0)), _WHEEL_N_PER_MM
+    each = max(round(built.number("table.joints")) // 2, 2)
+    ends = 0.5 * _JOINTS_APART * size[1]
+    rows = np.linspace(-ends, ends, each)
+    places = tuple((s * 0.5 * apart, float(y)) for s in (-1.0, 1.0) for y in rows)
+    return places, (built.number("table.joint_stiffness"),) * 3
+
+
+def _sheet(built: Frame) -> tuple[float, float, float, float]:
+    """Bending, shear, stretch for each mm of width, and Poisson's ratio."""
+    material = built.choices["table.material"]
+    young, ratio = modulus_mpa(material), poisson(material)
+    skin, core = built.number("table.skin"), built.number("table.core")
+    wide = 1.0 - ratio**2
+    if core <= 0.0:
+        bending = float(plates.flexural_rigidity_nmm(young, skin, ratio))
+        return bending, 5.0 / 6.0 * shear_modulus_mpa(material) * skin, young * skin / wide, ratio
+    shear = sandwich.ribbed_core_shear_mpa(
+        shear_modulus_mpa(material), built.number("table.rib"), built.number("table.ribs_apart")
+    )
+    return (
+        float(sandwich.bending_stiffness_nmm2(1.0, skin, core, young / wide)),
+        float(sandwich.shear_stiffness_n(1.0, skin, core, shear)),
+        2.0 * skin * young / wide,
+        ratio,
+    )
+
+
+def _dent_mm_per_n(built: Frame) -> float:
+    """The upper skin between ribs, under a force in the middle of a cell."""
+    if built.number("table.core") <= 0.0:
+        return 0.0
+    material = built.choices["table.material"]
+    return float(
+        sandwich.skin_dent_mm(
+            1.0,
+            built.number("table.ribs_apart"),
+            built.number("table.skin"),
+            modulus_mpa(material),
+            poisson(material),
+        )
+    )
+
+
+def _pushed(
+    at: list[FloatArray], joints: tuple[tuple[float, float], ...], stiff: float, given: float
+) -> dict[str, FloatArray]:
+    """A table whose sag was tried: stiff but for that, and for its joints sideways."""
+    x, y = np.meshgrid(*at, indexing="ij")
+    table = np.zeros((*x.shape, 6, 6))
+    table[..., 2, 2] = 1.0 / given
+    places = np.array(joints)
+    apart = np.diag([1.0 / (len(places) * stiff)] * 2 + [1.0 / (stiff * float((places**2).sum()))])
+    lever = np.zeros((*x.shape, 3, 3))
+    lever[..., range(3), range(3)] = 1.0
+    lever[..., 0, 2], lever[..., 1, 2] = -y, x
+    moved = np.zeros_like(table)
+    index = np.array([0, 1, 5])
+    moved[..., index[:, None], index] = lever @ apart @ np.swapaxes(lever, -1, -2)
+    return {"table": table, "table joints": moved}
+
+
+def _plate_on_springs(
+    built: Frame, size: FloatArray, at: list[FloatArray], joints: FloatArray, stiff: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Give of the plate and of its joints at places, (places, 6, 6) each.
+
+    Bent and stretched apart from one another, held in the middle plane; then the joints, half the
+    thickness below it, are put in the place of what held it.
+    """
+    bending, shear, stretch, ratio = _sheet(built)
+    x, y = (one.reshape(-1) for one in np.meshgrid(*at, indexing="ij"))
+    places, below = np.stack([x, y], axis=1), -0.5 * thickness_mm(built)
+    fixed = plates.shapes_at(size, joints, _BENT)
+    mean, _, _ = plates.shapes_over(size, places, _SPREAD_MM, _BENT)
+    rows = {key: np.kron(one, fixed) for key, one in zip("wxy", np.eye(3)[:, None], strict=True)}
+    none = np.zeros_like(rows["w"])
+    held = plates.bending_matrix(size, bending, shear, ratio, _BENT)
+    held += _HELD_N_PER_MM * rows["w"].T @ rows["w"]
+    bent = _Solved.of(
+        held,
+        np.concatenate([rows["w"], none, none, below * rows["y"], -below * rows["x"]]),
+        np.asarray(np.kron(np.eye(3), mean), dtype=np.float64),
+    )
+    fixed = plates.shapes_at(size, joints, _STRETCHED)
+    mean, slope_x, slope_y = plates.shapes_over(size, places, _SPREAD_MM, _STRETCHED)
+    sideways = np.kron(np.eye(2), fixed)
+    turned = 0.5 * np.concatenate([-slope_y, slope_x], axis=1)
+    held = plates.stretching_matrix(size, stretch, ratio, _STRETCHED)
+    held += _HELD_N_PER_MM * sideways.T @ sideways
+    flat = _Solved.of(
+        held,
+        np.concatenate([np.zeros((len(joints), sideways.shape[1])), sideways, sideways]),
+        np.concatenate([np.kron(np.eye(2), mean), turned]),
+    )
+    return _on_joints(bent, flat, stiff, len(joints))
+
+
+@dataclass(frozen=True, slots=True)
+class _Solved:
+    """A plate's give between springs, between places, and from the one to the other."""
+
+    springs: FloatArray  #: (s, s)
+    across: FloatArray  #: (s, places, 3)
+    places: FloatArray  #: (places, 3, 3)
+
+    @classmethod
+    def of(cls, stiffness: FloatArray, springs: FloatArray, loads: FloatArray) -> "_Solved":
+        """Rows: what each spring feels, and what each of three loads at all places works on."""
+        moved = plates.solved(stiffness, np.concatenate([springs, loads]).T)
+        first, then = moved[:, : len(springs)], moved[:, len(springs) :]
+        many = len(loads) // 3
+        by_place = loads.reshape(3, many, -1), then.reshape(-1, 3, many)
+        return cls(
+            springs @ first,
+            (springs @ then).reshape(-1, 3, many).swapaxes(1, 2),
+            np.einsum("ipn,njp->pij", *by_place, optimize=True),
+        )
+
+
+def _on_joints(
+    bent: _Solved, flat: _Solved, stiff: FloatArray, many: int
+) -> tuple[FloatArray, FloatArray]:
+    """The held plate set on its joints instead.
+
+    Springs: w, u, v in the middle plane, then u, v of the joints.
+    """
+    up, side = np.array([2, 3, 4]), np.array([0, 1, 5])
+    places = len(bent.places)
+    across, own = np.zeros((5 * many, places, 6)), np.zeros((places, 6, 6))
+    across[..., up], across[..., side] = bent.across, flat.across
+    own[:, up[:, None], up], own[:, side[:, None], side] = bent.places, flat.places
+    more = np.repeat([stiff[2] - _HELD_N_PER_MM, *[-_HELD_N_PER_MM] * 2, *stiff[:2]], many)
+    stretched = np.linalg.solve(
+        np.eye(5 * many) + (bent.springs + flat.springs) * more, across.reshape(5 * many, -1)
+    ).reshape(across.shape)
+    whole = own - np.einsum("s,spi,spj->pij", more, across, stretched, optimize=True)
+    real = np.repeat([stiff[2], 0.0, 0.0, *stiff[:2]], many)
+    joints = np.einsum("s,spi,spj->pij", real, stretched, stretched, optimize=True)
+    return 0.5 * (whole + whole.swapaxes(1, 2)) - joints, joints
