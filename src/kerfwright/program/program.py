@@ -158,6 +158,13 @@ class Program:
                     start[move] += by_mm
         return start
 
+    def starts_mm(self, move: IntArray) -> FloatArray:
+        """Where some moves start, (k, 3): ``from_mm`` of them alone. [mm]"""
+        start = np.where((move > 0)[:, None], self.end_mm[move - 1], self.start_mm)
+        for at, by_mm in zip(self.jumps.move, self.jumps.by_mm, strict=True):
+            start[move == at] += by_mm
+        return np.asarray(start)
+
     @property
     def place_at_end_mm(self) -> tuple[float, float, float]:
         """Where the controlled point is when the program has ended. [mm]"""

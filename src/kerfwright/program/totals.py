@@ -1,9 +1,11 @@
 """Sums and extents of a whole program, arcs and helices by their true length and reach."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.program.program import FloatArray, MoveKind, Program
 
@@ -31,7 +33,7 @@ def move_lengths(program: Program) -> FloatArray:
     lengths: FloatArray = np.sqrt(np.einsum("ij,ij->i", step, step))
     arcs = program.arcs
     if len(arcs.move):
-        radius = _radius(program, start)
+        radius = _radius(program)
         along = step[arcs.move, arcs.normal]
         lengths[arcs.move] = np.hypot(radius * arcs.sweep_rad, along)
     return lengths
@@ -44,18 +46,14 @@ def totals(program: Program) -> PathTotals:
     """
     lengths = move_lengths(program)
     rapid = program.kind == MoveKind.RAPID
-    # Starts too: where a length offset changes, a move begins where none ended.
     start = program.start_mm[None, :]
-    parts = [
-        part for part in (start, program.end_mm, program.from_mm, _arc_reach(program)) if len(part)
-    ]
-    low = np.min([part.min(axis=0) for part in parts], axis=0).tolist()
-    high = np.max([part.max(axis=0) for part in parts], axis=0).tolist()
+    _, begun = _own_starts(program)
+    low, high = _box([start, program.end_mm, begun, _arc_reach(program)])
     return PathTotals(
         rapid_mm=fsum(lengths[rapid].tolist()),
         cut_mm=fsum(lengths[~rapid].tolist()),
-        lowest_mm=(low[0], low[1], low[2]),
-        highest_mm=(high[0], high[1], high[2]),
+        lowest_mm=low,
+        highest_mm=high,
     )
 
 
@@ -64,22 +62,38 @@ def size_mm(program: Program) -> Vector:
 
     The way at rapid from where the program is taken to start does not count.
     """
-    cuts_from = program.from_mm[program.kind != MoveKind.RAPID]
-    parts = [part for part in (program.end_mm, cuts_from, _arc_reach(program)) if len(part)]
-    if not parts:
+    if not program.moves:
         return 0.0, 0.0, 0.0
-    low = np.min([part.min(axis=0) for part in parts], axis=0)
-    high = np.max([part.max(axis=0) for part in parts], axis=0)
-    x, y, z = (high - low).tolist()
-    return x, y, z
+    move, begun = _own_starts(program)
+    cuts_from = begun[program.kind[move] != MoveKind.RAPID]
+    low, high = _box([program.end_mm, cuts_from, _arc_reach(program)])
+    return high[0] - low[0], high[1] - low[1], high[2] - low[2]
 
 
-def _radius(program: Program, start: FloatArray) -> FloatArray:
+def _own_starts(program: Program) -> tuple[NDArray[np.int64], FloatArray]:
+    """Moves that begin where none ended, and where: the first, and those at which a length offset
+    changes. (k,), (k, 3)
+    """
+    move = np.unique([0, *program.jumps.move.tolist()])
+    move = move[move < program.moves]
+    return move, program.starts_mm(move)
+
+
+def _box(parts: Sequence[FloatArray]) -> tuple[Vector, Vector]:
+    """The lowest and the highest corner of the box around points, (n, 3) each, some at least."""
+    some = [part for part in parts if len(part)]
+    # Column by column: along the rows of three numbers it takes twenty times as long.
+    low = [min(float(part[:, axis].min()) for part in some) for axis in range(3)]
+    high = [max(float(part[:, axis].max()) for part in some) for axis in range(3)]
+    return (low[0], low[1], low[2]), (high[0], high[1], high[2])
+
+
+def _radius(program: Program) -> FloatArray:
     """Radius of each arc at its start, (k,). [mm]"""
     arcs = program.arcs
     rows = np.arange(len(arcs.move))
     a, b = (arcs.normal + 1) % 3, (arcs.normal + 2) % 3
-    out = start[arcs.move] - arcs.centre_mm
+    out = program.starts_mm(arcs.move) - arcs.centre_mm
     radius: FloatArray = np.hypot(out[rows, a], out[rows, b])
     return radius
 
@@ -91,19 +105,19 @@ def _arc_reach(program: Program) -> FloatArray:
     arcs = program.arcs
     if not len(arcs.move):
         return np.zeros((0, 3))
-    start = program.from_mm
+    start = program.starts_mm(arcs.move)
     rows = np.arange(len(arcs.move))
     a, b = (arcs.normal + 1) % 3, (arcs.normal + 2) % 3
-    out = start[arcs.move] - arcs.centre_mm
+    out = start - arcs.centre_mm
     first = np.arctan2(out[rows, b], out[rows, a])
-    radius = _radius(program, start)
+    radius = _radius(program)
     reach = []
     for quarter, (cos, sin) in enumerate(((1, 0), (0, 1), (-1, 0), (0, -1))):
         # How far the arc has to turn, in its own sense, until it points that way.
         sense = np.sign(arcs.sweep_rad)
         turn = np.mod(sense * (0.5 * pi * quarter - first), 2.0 * pi)
         passed = turn <= np.abs(arcs.sweep_rad)
-        point = start[arcs.move].copy()
+        point = start.copy()
         point[rows, a] = arcs.centre_mm[rows, a] + radius * cos
         point[rows, b] = arcs.centre_mm[rows, b] + radius * sin
         reach.append(point[passed])

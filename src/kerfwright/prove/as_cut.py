@@ -266,6 +266,7 @@ class Ends:
         self._swept, self._run, self._setup, self._machine = swept, run, setup, machine
         self._log_spread, self._rounding_mm = log_spread, rounding_mm
         self._cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
+        self._x_mm, self._y_mm = swept.column[self._cut, cutting.X : cutting.Y + 1].T.copy()
         give = np.linalg.norm(swept.give_mm[self._cut], axis=1)
         self._most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
 
@@ -303,8 +304,7 @@ class Ends:
         """The group that cut nearest to a place; -1: none."""
         if not len(self._cut):
             return -1
-        column = self._swept.column[self._cut]
-        far = np.hypot(column[:, cutting.X] - spot.x_mm, column[:, cutting.Y] - spot.y_mm)
+        far = np.hypot(self._x_mm - spot.x_mm, self._y_mm - spot.y_mm)
         return int(self._cut[np.argmin(far)])
 
     def _others(self, spot: Spot) -> Mapping[str, float]:

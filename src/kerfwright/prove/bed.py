@@ -140,6 +140,8 @@ def _spoil_board(facts: Facts, spoil: SpoilBoard) -> list[Finding]:
 
 def deepest_mm(facts: Facts) -> float:
     """How deep the program cuts into what the board lies on, where there is any of it. [mm]"""
+    if facts.lowest_mm >= -facts.setup.board.thickness_mm:
+        return 0.0
     path = _on_table(facts)
     wide, across = facts.machine.table_mm
     over = (path[:, 0] >= 0.0) & (path[:, 0] <= wide) & (path[:, 1] >= 0.0) & (path[:, 1] <= across)

@@ -133,15 +133,13 @@ class _Reach:
         row, column = np.nonzero(self.touched)
         if not len(row):
             return 0
-        across = ceil(self.size_mm[0] / tile) + 1
-        held: set[int] = set()
-        for up in (0, 1):
-            for right in (0, 1):
-                y = ((row + up) * self.side_mm - up * 1e-6) // tile
-                x = ((column + right) * self.side_mm - right * 1e-6) // tile
-                held.update(np.unique(y * across + x).astype(np.int64).tolist())
+        y, x = (_tiles_at(count, self.side_mm, tile) for count in self.touched.shape)
+        held = np.zeros((int(y[1, -1]) + 1, int(x[1, -1]) + 1), np.bool_)
+        for of_row in y:
+            for of_column in x:
+                held[of_row[row], of_column[column]] = True
         whole = self.size_mm[0] * self.size_mm[1] / cell_mm**2
-        return int(min(len(held) * TILE * TILE, whole))
+        return int(min(int(held.sum()) * TILE * TILE, whole))
 
     def work(self, cell_mm: float) -> float:
         """Cells that one pass looks at."""
@@ -191,6 +189,13 @@ def _mark(
     for y, x, sign in ((front, left, 1), (back, right, 1), (front, right, -1), (back, left, -1)):
         many = np.bincount(y * (columns + 1) + x, minlength=corners.size)
         corners += sign * many.reshape(corners.shape).astype(np.int32)
+
+
+def _tiles_at(count: int, side_mm: float, tile_mm: float) -> NDArray[np.int64]:
+    """In which tile the two ends of each of some squares in a row lie. (2, count)"""
+    square = np.arange(count)
+    ends = np.stack([square * side_mm, (square + 1) * side_mm - 1e-6])
+    return np.floor_divide(ends, tile_mm).astype(np.int64)
 
 
 def _squares(

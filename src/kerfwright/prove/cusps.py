@@ -251,7 +251,7 @@ def _pairs(group: IntArray, own: BoolArray, swept: Swept, cutter: Cutter) -> _Pa
         return None
     few = np.unique(np.linspace(0, len(asked) - 1, MOST_PLACES).round().astype(np.int64))
     asked = asked[few]
-    at = swept.column[group][:, cutting.X : cutting.Z + 1].astype(np.float64)
+    at = swept.column[group, cutting.X : cutting.Z + 1].astype(np.float64)
     way = swept.motion_mm[group].astype(np.float64)
     way /= np.linalg.norm(way, axis=1)[:, None]
     many = min(_NEIGHBOURS, len(group))

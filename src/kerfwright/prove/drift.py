@@ -22,8 +22,8 @@ TOLD_SHARE = 0.25
 _LEAST_MOVES = 20
 _FEWEST = 2  #: decimals from which words are taken as rounded: with fewer they were meant so
 _MODE = re.compile(rb"(?<![0-9A-Za-z.])[Gg]\s*9([01])(?![0-9.])")
-#: The same as it may stand with remarks: most files hold none, and need not be gone through.
-_RELATIVE = re.compile(rb"[Gg](?:\s|\([^)\r\n]*\)|;[^\r\n]*)*91")
+#: What stands before the 91 of a G91: the letter, a blank, or the end of a remark.
+_BEFORE_91 = np.frombuffer(b"Gg \t\r\n\v\f)", np.uint8)
 _REMARK = re.compile(rb"\([^)\r\n]*\)|;[^\r\n]*")
 _DECIMALS = re.compile(rb"[XYZxyz]\s*[-+]?\d*\.(\d+)")
 _LOOKED_BYTES = 400_000
@@ -56,7 +56,7 @@ def drift(facts: Facts, program: Program) -> list[Finding]:
 
 def incremental_lines(text: bytes) -> list[tuple[int, int]]:
     """Lines between G91 and G90: first, and one past the last, from 1."""
-    if _RELATIVE.search(text) is None:
+    if not _may_hold_g91(text):
         return []
     bare = _REMARK.sub(lambda found: b" " * len(found[0]), text)
     out: list[tuple[int, int]] = []
@@ -71,6 +71,13 @@ def incremental_lines(text: bytes) -> list[tuple[int, int]]:
     if begin:
         out.append((begin, bare.count(b"\n") + 2))
     return out
+
+
+def _may_hold_g91(text: bytes) -> bool:
+    """Whether a G91 may stand in it: most files hold none, and need not be gone through."""
+    letter = np.frombuffer(text, np.uint8)
+    at = np.flatnonzero((letter[1:-1] == ord("9")) & (letter[2:] == ord("1")))
+    return bool(np.isin(letter[at], _BEFORE_91).any())
 
 
 def rounding_u_mm(way_mm: FloatArray, unit_mm: float) -> float:

@@ -1,6 +1,7 @@
 """What the checks look at, and findings made at a segment or at a group of steps."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,7 @@ from kerfwright.trajectory import Trajectory
 FloatArray = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # without slots: some of it is asked for many times
 class Facts:
     """A program as it runs and cuts."""
 
@@ -30,11 +31,16 @@ class Facts:
     start_s: FloatArray  #: (segments,)
     program: Program | None = None  #: for trying changes of it; None: none is tried
 
-    @property
+    @cached_property
     def cuts(self) -> NDArray[np.bool_]:
         """Which groups take wood at feed. (groups,)"""
         taken = self.swept.column[:, cutting.TAKEN] > LEAST_MM3
         return np.asarray(taken & ~self.tools.rapid[self.swept.segment])
+
+    @cached_property
+    def lowest_mm(self) -> float:
+        """How low the path comes, on the board."""
+        return float(self.trajectory.point_mm[:, 2].min()) + self.setup.zero_on_board_mm[2]
 
     def on_board(self, point_mm: FloatArray) -> FloatArray:
         """From the program's frame to the board's."""

@@ -123,7 +123,7 @@ class Flanks:
         )
 
     def _missed(self, group: NDArray[np.int64], out: FloatArray) -> FloatArray:
-        at = self._swept.column[group][:, cutting.X : cutting.Z + 1].astype(np.float64)
+        at = self._swept.column[group, cutting.X : cutting.Z + 1].astype(np.float64)
         at = np.concatenate([np.array(self._setup.zero_on_board_mm)[None], at])
         missed = np.zeros((DRAWS, len(group)))
         for key, drawn in self._slope.items():

@@ -60,12 +60,13 @@ class _Moments:
     @classmethod
     def of(cls, facts: Facts) -> "_Moments":
         group = np.flatnonzero(facts.cuts)
-        column = facts.swept.column[group].astype(np.float64)
+        column = facts.swept.column
+        force = column[group, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
         return cls(
             group=group,
-            at_mm=column[:, cutting.X : cutting.Y + 1],
-            side_n=-column[:, cutting.FORCE_X : cutting.FORCE_Y + 1],
-            lift_n=np.maximum(-column[:, cutting.FORCE_Z], 0.0),
+            at_mm=column[group, cutting.X : cutting.Y + 1].astype(np.float64),
+            side_n=-force[:, :2],
+            lift_n=np.maximum(-force[:, 2], 0.0),
         )
 
 

@@ -50,19 +50,22 @@ def inside(facts: Facts) -> list[Finding]:
 
 def _ends(facts: Facts) -> list[_End]:
     machine, setup = facts.machine, facts.setup
-    at = facts.on_board(facts.trajectory.point_mm[1:]) + np.array(setup.board_at_mm)
+    x, y, z = (
+        facts.trajectory.point_mm[1:, axis] + setup.zero_on_board_mm[axis] + setup.board_at_mm[axis]
+        for axis in range(3)
+    )
     reach = np.full(max([0, *setup.slots, int(facts.tools.slot.max())]) + 1, np.nan)
     for slot, cutter in setup.slots.items():
         reach[slot] = cutter.stick_out_mm
     # A cutter that is not set up is told elsewhere; here it stands at the end of the travel.
-    nose = at[:, 2] + reach[facts.tools.slot]
+    nose = z + reach[facts.tools.slot]
     highest = machine.nose_height_mm
     nose = np.where(np.isnan(nose), highest, nose)
     return [
-        _End(axis="X", name="left", at_mm=at[:, 0], limit_mm=0.0, sign=-1.0),
-        _End(axis="X", name="right", at_mm=at[:, 0], limit_mm=machine.x.travel_mm, sign=1.0),
-        _End(axis="Y", name="front", at_mm=at[:, 1], limit_mm=0.0, sign=-1.0),
-        _End(axis="Y", name="back", at_mm=at[:, 1], limit_mm=machine.y.travel_mm, sign=1.0),
+        _End(axis="X", name="left", at_mm=x, limit_mm=0.0, sign=-1.0),
+        _End(axis="X", name="right", at_mm=x, limit_mm=machine.x.travel_mm, sign=1.0),
+        _End(axis="Y", name="front", at_mm=y, limit_mm=0.0, sign=-1.0),
+        _End(axis="Y", name="back", at_mm=y, limit_mm=machine.y.travel_mm, sign=1.0),
         _End(axis="Z", name="top", at_mm=nose, limit_mm=highest, sign=1.0),
         _End(axis="Z", name="bottom", at_mm=nose, limit_mm=highest - machine.z.travel_mm,
              sign=-1.0),
@@ -72,10 +75,11 @@ def _ends(facts: Facts) -> list[_End]:
 def _travel(facts: Facts) -> list[Finding]:
     out = []
     for end in _ends(facts):
-        beyond = np.flatnonzero(end.over_mm > _SLACK_MM)
+        over = end.over_mm
+        beyond = np.flatnonzero(over > _SLACK_MM)
         if not len(beyond):
             continue
-        worst = int(beyond[np.argmax(end.over_mm[beyond])])
+        worst = int(beyond[np.argmax(over[beyond])])
         line = int(facts.line[worst])
         words = (
             f"{end.axis} would have to go {end.worst_mm:.2f} mm past the {end.name} end of its"
@@ -265,10 +269,12 @@ class _Below:
 
 def _below(facts: Facts) -> _Below | None:
     setup, machine = facts.setup, facts.machine
-    at = facts.on_board(facts.trajectory.point_mm) + np.array(setup.board_at_mm)
-    tip, over_table = lowest_over(at, machine.table_at_mm, machine.table_mm)
     underside = setup.board_at_mm[2] - setup.board.thickness_mm
     limit = underside - setup.below_board_mm
+    if facts.lowest_mm + setup.board_at_mm[2] >= limit:
+        return None
+    at = facts.on_board(facts.trajectory.point_mm) + np.array(setup.board_at_mm)
+    tip, over_table = lowest_over(at, machine.table_at_mm, machine.table_mm)
     deep = np.flatnonzero(over_table & (tip < limit - _SLACK_MM))
     if not len(deep):
         return None

@@ -126,7 +126,7 @@ def _passes_apart(group: IntArray, swept: Swept, run: AsRun) -> tuple[float, flo
     along = along * flip[:, None]
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
     turn = np.round(np.arctan2(along[:, 1], along[:, 0]) / np.radians(15.0))
-    at = np.floor(swept.column[group][:, [cutting.X, cutting.Y]].astype(np.float64))
+    at = np.floor(swept.column[group, cutting.X : cutting.Y + 1].astype(np.float64))
     _, place = np.unique(np.column_stack([at, turn]), axis=0, return_inverse=True)
     told = []
     for offset in (run.offset_mm, swept.give_mm.astype(np.float64)):

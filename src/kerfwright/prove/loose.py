@@ -190,7 +190,7 @@ def _on_it_s(facts: Facts, piece: Piece) -> float:
     freed = max(int(np.searchsorted(swept.first_step, piece.freed_at, side="right")) - 1, 0)
     group = np.flatnonzero(facts.cuts)
     group = group[group > freed]
-    at = swept.column[group][:, [cutting.X, cutting.Y]].astype(np.float64) / cell
+    at = swept.column[group, cutting.X : cutting.Y + 1].astype(np.float64) / cell
     rows, columns = piece.box
     there = (at[:, 0] > columns.start) & (at[:, 0] < columns.stop)
     there &= (at[:, 1] > rows.start) & (at[:, 1] < rows.stop)

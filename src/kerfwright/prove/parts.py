@@ -121,7 +121,7 @@ def _through(swept: Swept, run: AsRun, tools: Tooling, setup: Setup) -> _Flank:
     along = way[group] / length[group, None]
     left = np.stack([-along[:, 1], along[:, 0]], axis=1)
     out = np.concatenate([left, -left])
-    centre = swept.column[group][:, [cutting.X, cutting.Y]].astype(np.float64)
+    centre = swept.column[group, cutting.X : cutting.Y + 1].astype(np.float64)
     both = np.concatenate([group, group])
     return _Flank(
         group=both,

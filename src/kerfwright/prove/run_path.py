@@ -27,6 +27,7 @@ from kerfwright.trajectory import Trajectory
 FloatArray = NDArray[np.float64]
 
 _MOST_DAMPING = 0.9
+_STRIP = 16_384  #: groups worked on at once: what comes in between stays in the processor's cache
 #: What moves the tip, as ``[geometry]`` in machine.toml has it.
 GEOMETRY = (
     "square_xy", "square_xz", "square_yz", "scale_x", "scale_y", "scale_z", "bow_x_back",
@@ -93,8 +94,14 @@ def steady_mm(
     trajectory: Trajectory, setup: Setup, machine: MachineModel, swept: Swept
 ) -> FloatArray:
     """Of the tip from where it is told, all but its swinging. (g, 3) [mm]"""
-    rounding = step_rounding_mm(trajectory, machine)[swept.segment]
-    return swept.give_mm + play_mm(swept, machine) + miss_mm(swept, setup, machine) + rounding
+    out = play_mm(swept, machine)
+    for begin in range(0, len(out), _STRIP):
+        some = slice(begin, begin + _STRIP)
+        at = swept.column[some, cutting.X : cutting.Z + 1].astype(np.float64)
+        missed = miss_mm(at, setup, machine)
+        rounding = step_rounding_mm(trajectory, swept.segment[some], machine)
+        out[some] = swept.give_mm[some] + out[some] + missed + rounding
+    return out
 
 
 class Ringing:
@@ -132,24 +139,27 @@ def soft_s2(machine: MachineModel) -> FloatArray:
 
 def play_mm(swept: Swept, machine: MachineModel) -> FloatArray:
     """On which side of its play the tip stands. (g, 3)"""
-    force = swept.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
     friction = np.array([axis.friction_n for axis in machine.axes])
     play = np.array([axis.play_mm for axis in machine.axes])
-    # The weight of Z keeps it at the lower side of its play until more than that lifts it.
-    force[:, 2] -= machine.z.weight_n
-    offset = np.zeros((len(swept.column), 3))
-    play_offsets(force, swept.motion_mm.astype(np.float64), friction, play, np.zeros(3), offset)
+    side, offset = np.zeros(3), np.zeros((len(swept.column), 3))
+    for begin in range(0, len(offset), _STRIP):
+        some = slice(begin, begin + _STRIP)
+        force = swept.column[some, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
+        # The weight of Z keeps it at the lower side of its play until more than that lifts it.
+        force[:, 2] -= machine.z.weight_n
+        motion = swept.motion_mm[some].astype(np.float64)
+        play_offsets(force, motion, friction, play, side, offset[some])
     if machine.z.weight_n > machine.z.friction_n:
         # It hung there when its zero was set, so that side is where the program counts from.
         offset[:, 2] += 0.5 * machine.z.play_mm
     return offset
 
 
-def miss_mm(swept: Swept, setup: Setup, machine: MachineModel) -> FloatArray:
-    """How far the axes miss at each group, against how far they missed at the zero. (g, 3)"""
-    at = swept.column[:, cutting.X : cutting.Z + 1].astype(np.float64)
+def miss_mm(at_mm: FloatArray, setup: Setup, machine: MachineModel) -> FloatArray:
+    """How far the axes miss at places on the board, against how far they missed at the zero. (n, 3)
+    """
     zero = np.array(setup.zero_on_board_mm)[None]
-    return missed_from_zero_mm(np.concatenate([zero, at]), setup, machine)[1:]
+    return missed_from_zero_mm(np.concatenate([zero, at_mm]), setup, machine)[1:]
 
 
 def missed_from_zero_mm(at_mm: FloatArray, setup: Setup, machine: MachineModel) -> FloatArray:
@@ -190,14 +200,17 @@ def one_error(key: str) -> Geometry:
     return Geometry(**{name: 1.0})  # type: ignore[arg-type]
 
 
-def step_rounding_mm(trajectory: Trajectory, machine: MachineModel) -> FloatArray:
-    """Where an axis stands still it stands on a whole step from its zero. (segments, 3)
+def step_rounding_mm(
+    trajectory: Trajectory, segment: NDArray[np.integer], machine: MachineModel
+) -> FloatArray:
+    """Where an axis stands still it stands on a whole step from its zero, on segments. (n, 3)
 
     An axis that moves is on either side of its line by turns, half a step at most.
     """
     step = np.array([axis.lead_mm / axis.positions_per_rev for axis in machine.axes])
-    moves = np.abs(trajectory.unit) * trajectory.length_mm[:, None] >= 0.5 * step
-    at = trajectory.point_mm[:-1]
+    length = trajectory.length_mm[segment][:, None]
+    moves = np.abs(trajectory.unit[segment]) * length >= 0.5 * step
+    at = trajectory.point_mm[segment]
     return np.where(moves, 0.0, np.round(at / step) * step - at)
 
 

@@ -116,11 +116,13 @@ class _Wood:
 
 def standing(facts: Facts, wanted: Sequence[Body]) -> list[Met | None]:
     """Where each of some bodies, of one disc each, meets wood; None where it does not."""
+    if all(facts.lowest_mm + body.most[0, 1] >= -GRAZE_MM for body in wanted):
+        return [None for _ in wanted]
     point = facts.on_board(facts.trajectory.point_mm)
     low, high = np.minimum(point[:-1], point[1:]), np.maximum(point[:-1], point[1:])
     flags = [_may_meet(facts, low, high, body) for body in wanted]
     tallies = [_Tally() for _ in wanted]
-    some = np.logical_or.reduce(flags) if flags else np.zeros(len(low), np.bool_)
+    some = np.logical_or.reduce(flags)
     if not some.any():
         return [None for _ in wanted]
     reach = max(float(body.most[:, 0].max()) for body in wanted)

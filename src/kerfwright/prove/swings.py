@@ -78,7 +78,9 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
 def swings(facts: Facts, machines: Machines) -> list[Finding]:
     """Swinging after each change of acceleration, where it shows on the part."""
     path = facts.trajectory
-    cut = np.unique(facts.swept.segment[facts.cuts])
+    cutting = np.zeros(len(path.move), np.bool_)
+    cutting[facts.swept.segment[facts.cuts]] = True
+    cut = np.flatnonzero(cutting)
     node = path.node[cut + 1]
     begin, end = path.speed2[node - 1], path.speed2[node]
     along = np.full(len(cut), np.inf)

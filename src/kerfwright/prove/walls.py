@@ -152,7 +152,7 @@ def _still_stands(swept: Swept, pieces: _Pieces) -> NDArray[np.bool_]:
 
 
 def _centre(swept: Swept, pieces: _Pieces) -> FloatArray:
-    return swept.column[pieces.group][:, [cutting.X, cutting.Y]].astype(np.float64)
+    return swept.column[pieces.group, cutting.X : cutting.Y + 1].astype(np.float64)
 
 
 def _errors(

@@ -59,11 +59,13 @@ def edge_way_mm(facts: Facts, cutter: Cutter, groups: NDArray[np.int64]) -> Floa
     Once in a turn an edge passes the wood over radius times the angle that is covered, which
     follows from the width of the cut.
     """
-    column = facts.swept.column[groups].astype(np.float64)
-    high = np.maximum(column[:, cutting.DEPTH] * column[:, cutting.WAY], 1e-9)
-    width = np.clip(column[:, cutting.TAKEN] / high, 0.0, cutter.diameter_mm)
+    depth, way, taken, lasts = (
+        facts.swept.column[groups, name].astype(np.float64)
+        for name in (cutting.DEPTH, cutting.WAY, cutting.TAKEN, cutting.DURATION)
+    )
+    width = np.clip(taken / np.maximum(depth * way, 1e-9), 0.0, cutter.diameter_mm)
     covered = np.arccos(np.clip(1.0 - width / cutter.radius_mm, -1.0, 1.0))
-    turns = column[:, cutting.DURATION] * facts.tools.spindle_rev_per_s[facts.swept.segment[groups]]
+    turns = lasts * facts.tools.spindle_rev_per_s[facts.swept.segment[groups]]
     return np.asarray(cutter.radius_mm * covered * turns)
 
 

@@ -36,7 +36,7 @@ class Path:
 def path_of(program: Program, progress: Progress = silent) -> Path:
     """Lay a program's moves."""
     arcs = program.arcs
-    start = _arc_starts(program)
+    start = program.starts_mm(arcs.move)
     chords = _chords(program, start)
     most = program.moves - len(chords) + int(chords.sum())
     if most > MOST_PIECES:
@@ -64,15 +64,6 @@ def path_of(program: Program, progress: Progress = silent) -> Path:
         mode=mode[:place],
         inside_arc=inside[: place + 1],
     )
-
-
-def _arc_starts(program: Program) -> FloatArray:
-    """Where each arc starts. (k, 3)"""
-    move = program.arcs.move
-    start = np.where((move > 0)[:, None], program.end_mm[move - 1], program.start_mm)
-    for at, by_mm in zip(program.jumps.move, program.jumps.by_mm, strict=True):
-        start[move == at] += by_mm
-    return np.asarray(start)
 
 
 def _chords(program: Program, start_mm: FloatArray) -> IntArray:
