@@ -124,6 +124,18 @@ def test_a_length_offset_jumps_and_does_not_move():
     assert program.after.gauge_z_mm == 100.0
 
 
+def test_the_box_knows_where_moves_begin_that_begin_where_none_ended():
+    start = StartState(start_mm=(0.0, 0.0, 100.0), length_mm={2: 40.0, 3: 90.0})
+    text = b"F600 G43 H2\nG1 X10 Z90\nG43 H3\nG1 Y5 Z70\nG49\nG2 X20 Y5 I5 J0\nG0 Z9\nM2\n"
+    program = parse_program(text, "l", start=start)
+    every = np.arange(program.moves)
+    assert np.array_equal(program.starts_mm(every), program.from_mm)
+    sums, points = totals(program), np.concatenate([points_of(program, row) for row in every])
+    points = np.concatenate([points, [[0.0, 0.0, 100.0]]])
+    assert np.allclose(sums.lowest_mm, points.min(axis=0), atol=1e-5)
+    assert np.allclose(sums.highest_mm, points.max(axis=0), atol=1e-5)
+
+
 def test_columns_know_their_line_and_byte():
     text = b"G21 G90\r\n(a)\rG0 X1\n\nN5 G1 F120 Y2 (b)\nG81 X5 Z-1 R1 L2\nG80\nM2\n"
     program = parse_program(text, "c")

@@ -5,8 +5,9 @@ from math import cos, sin
 
 import numpy as np
 import pytest
+from scipy.ndimage import uniform_filter
 
-from kerfwright.report.solid_picture import DOWN, TURNED, WIDE_PX, look_at
+from kerfwright.report.solid_picture import DOWN, TURNED, WIDE_PX, _mean_over, look_at
 
 LONG, WIDE, THICK = 100.0, 60.0, 12.0
 
@@ -82,3 +83,8 @@ def test_a_huge_board_is_looked_at_in_blocks(make):
         error_mm=np.zeros_like(height), corner_mm=(1200.0, 600.0),
     )  # fmt: skip
     assert look_at(proof).shape[1] <= WIDE_PX
+
+
+def test_means_over_cells_against_a_library():
+    heights = np.random.default_rng(3).uniform(-12.0, 0.0, (31, 46))
+    assert np.allclose(_mean_over(heights, 9), uniform_filter(heights, 9), atol=1e-12)

@@ -17,7 +17,6 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import expit, log_ndtr
 
 from kerfwright.basics import Estimate, InputError, InputErrors, Known
 from kerfwright.commission.stalls import StallRun
@@ -271,6 +270,8 @@ class _Belief:
 
     def each(self, rows: FloatArray, which: NDArray[np.int64]) -> FloatArray:
         """Logarithm of how likely each run is: (rows, runs)."""
+        from scipy.special import expit, log_ndtr  # large: every command would wait for it
+
         lost = self.lost(rows, self.turns)
         share = np.log(rows[:, 3:4])
         loaded = share + np.log1p(-np.minimum(lost, 1.0 - 1e-9)) - self.asked.steady[which]

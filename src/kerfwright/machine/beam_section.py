@@ -13,12 +13,7 @@ from kerfwright.machine.model import FloatArray
 from kerfwright.machine.points import read_points
 from kerfwright.machine.taken import Filling
 from kerfwright.physics import beams, sections
-from kerfwright.physics.outlines import (
-    MOST_CORNERS,
-    outline_section,
-    outline_shear,
-    outline_torsion_mm4,
-)
+from kerfwright.physics.sections import MOST_CORNERS
 
 _AT = "frame.beam"
 #: What a maker's table says of a section; all of it is needed.
@@ -173,6 +168,9 @@ def _solved(outline: FloatArray, holes: FloatArray) -> tuple[float, ...]:
 @lru_cache(maxsize=8)
 def _solved_once(outline: bytes, holes: bytes) -> tuple[float, ...]:
     """Kept, for the page reads a description at every stroke."""
+    # It loads large libraries, and few machines have such a beam.
+    from kerfwright.physics.outlines import outline_section, outline_shear, outline_torsion_mm4
+
     whole = (
         np.frombuffer(outline).reshape(-1, 2),
         np.frombuffer(holes).reshape(-1, 3) if holes else None,

@@ -17,11 +17,10 @@ from scipy.sparse.csgraph import connected_components
 from scipy.sparse.linalg import splu
 
 from kerfwright.physics.domain import FloatArray, array, refuse
+from kerfwright.physics.sections import MOST_CORNERS
 
 _IntArray = NDArray[np.int64]
 
-#: Corners of outline and holes together at most.
-MOST_CORNERS = 400
 #: Each cut makes four triangles of one; no more than so many, and no more cuts than so many.
 _MOST_TRIANGLES, _MOST_CUTS = 50_000, 6
 _MOST_PARTS = 1500

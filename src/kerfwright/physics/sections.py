@@ -6,6 +6,9 @@ import numpy as np
 
 from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, refuse
 
+#: Of an outline and its holes together at most, see ``physics.outlines``.
+MOST_CORNERS = 400
+
 
 def round_bar_second_moment_mm4(diameter_mm: Floats) -> FloatArray:
     """Second moment of a round bar about any diameter. [mm⁴]

@@ -156,8 +156,7 @@ def play_mm(swept: Swept, machine: MachineModel) -> FloatArray:
 
 
 def miss_mm(at_mm: FloatArray, setup: Setup, machine: MachineModel) -> FloatArray:
-    """How far the axes miss at places on the board, against how far they missed at the zero. (n, 3)
-    """
+    """How far the axes miss at places on the board (n, 3), against how far at the zero. (n, 3)"""
     zero = np.array(setup.zero_on_board_mm)[None]
     return missed_from_zero_mm(np.concatenate([zero, at_mm]), setup, machine)[1:]
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from kerfwright.kernels.bodies import HIT, OPEN, stand_in_wood, tops
 from kerfwright.kernels.tiles import TILE
@@ -191,6 +190,8 @@ def _in_the_end(facts: Facts, low: FloatArray, high: FloatArray, reach: float) -
 
 def _opened(height: NDArray[np.float32]) -> NDArray[np.float32]:
     """Heights without what is a single cell wide: the chords of two passes leave such slivers."""
+    from scipy import ndimage  # large, and asked for where something may stand in wood
+
     if min(height.shape) < 2:
         return np.ascontiguousarray(height)
     return np.ascontiguousarray(ndimage.grey_opening(height, size=(2, 2)))

@@ -231,9 +231,11 @@ def _error(axes: "Axes", proof: Proof, plan: _Plan) -> None:
         1,
     )
     # Where the job goes right through and nothing is left, there is no wood to be proud or shy.
-    left = proof.height_mm + np.where(np.isnan(proof.error_mm), 0.0, proof.error_mm)
-    gone = (proof.height_mm <= -thickness) & (left <= -thickness)
-    error = worst_by_block(np.where(gone, np.nan, proof.error_mm), block) / tolerance
+    gone, known = proof.height_mm <= -thickness, proof.error_mm
+    if gone.any():
+        gone &= ~(proof.height_mm + known > -thickness)
+        known = np.where(gone, np.nan, known)
+    error = worst_by_block(known, block) / tolerance
     through = _all_by_block(gone, block)
     shown: dict[str, Any] = {
         "origin": "lower",

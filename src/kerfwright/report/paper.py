@@ -211,5 +211,7 @@ def save(figure: "Figure", path: Path) -> None:
     if kind not in nothing:
         raise ValueError(f"a picture is written as .png or .svg, not {path.suffix!r}")
     page = BytesIO()
-    figure.savefig(page, format=kind, dpi=DPI, metadata=nothing[kind])
+    # Packed a tenth less tightly in half the time.
+    how: dict[str, Any] = {"pil_kwargs": {"compress_level": 4}} if kind == "png" else {}
+    figure.savefig(page, format=kind, dpi=DPI, metadata=nothing[kind], **how)
     write_bytes(path, page.getvalue())

@@ -1,13 +1,11 @@
 """The board as it will be cut, seen from above its front edge: parallel lines stay parallel."""
 
 from dataclasses import dataclass
-from itertools import pairwise
 from math import cos, radians, sin
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter
 
 from kerfwright.prove import Proof
 from kerfwright.report import paper
@@ -85,33 +83,34 @@ def look_at(proof: Proof) -> NDArray[np.uint8]:
         np.ascontiguousarray(part.T) for part in (wood.height_mm, *_light(wood), _darkness(wood))
     )
     tone, deep_tone = (_tone(code) for code in (paper.WOOD, paper.WOOD_GRAIN))
-    out = np.zeros((rows, columns, 4), np.float32)
+    out = np.zeros((len(height), rows // _FINER, 4), np.float32)
     up = np.arange(rows) + 0.5
-    bounds = np.searchsorted(at, np.arange(at[-1] + 2)).tolist()
-    for cells, (begin, end) in enumerate(pairwise(bounds)):
-        if begin == end:
-            continue
-        top = behind + (height[cells] + wood.thickness_mm) * lift
-        first = np.searchsorted(np.maximum.accumulate(np.nan_to_num(top, nan=-np.inf)), up)
-        seen = first < len(top)
-        first = np.minimum(first, len(top) - 1)
-        below = top[first] - up
-        shown = seen & (up >= np.where(np.isnan(top), np.nan, behind)[first])
-        bright = np.where(below > slope, wall_light[cells][first], light[cells][first]) * shown
+    tops = behind + (height + wood.thickness_mm) * lift
+    reach = np.maximum.accumulate(np.where(np.isnan(tops), -np.inf, tops), axis=1)
+    for cells in np.unique(at).tolist():
+        first = np.searchsorted(reach[cells], up)
+        seen = first < len(behind)
+        first = np.minimum(first, len(behind) - 1)
+        top = tops[cells][first]
+        shown = seen & (up >= np.where(np.isnan(top), np.nan, behind[first]))
+        bright = np.where(top - up > slope, wall_light[cells][first], light[cells][first]) * shown
         colour = tone + (deep_tone - tone) * dark[cells][first][:, None]
-        out[:, begin:end, :3] = (colour * bright[:, None])[:, None]
-        out[:, begin:end, 3] = shown[:, None]
-    return _smaller(out[::-1])
+        picture = np.column_stack([colour * bright[:, None], shown])
+        out[cells] = sum(picture[part::_FINER] for part in range(_FINER)) / _FINER
+    return _pixels(out[:, ::-1], at)
 
 
-def _smaller(picture: NDArray[np.float32]) -> NDArray[np.uint8]:
-    """Averages of ``_FINER`` squared pixels, where there is board by how much of it there is."""
-    rows, columns = (length // _FINER for length in picture.shape[:2])
-    mean = picture.reshape(rows, _FINER, columns, _FINER, 4).mean(axis=(1, 3))
-    share = mean[..., 3:]
-    mean[..., :3] /= np.maximum(share, 1e-6)
+def _pixels(strips: NDArray[np.float32], at: NDArray[np.int64]) -> NDArray[np.uint8]:
+    """The picture, where there is board by how much of it there is.
+
+    ``strips`` (columns of cells, rows, 4): colour times how much board there is, and that; ``at``:
+    which of them is seen in each column of pixels, of which ``_FINER`` are averaged.
+    """
+    parts = (strips[at[part::_FINER]] for part in range(_FINER))
+    mean = np.asarray(sum(parts) / np.float32(_FINER))
+    mean[..., :3] /= np.maximum(mean[..., 3:], 1e-6)
     mean[..., 3] *= 255.0
-    return np.asarray(mean.clip(0.0, 255.0).round().astype(np.uint8))
+    return np.ascontiguousarray(mean.clip(0.0, 255.0).round().astype(np.uint8).swapaxes(0, 1))
 
 
 def _whole_board(proof: Proof) -> _Wood:
@@ -158,8 +157,18 @@ def _light(wood: _Wood) -> tuple[FloatArray, FloatArray]:
     facing = (-along * _LIGHT[0] - across * _LIGHT[1] + _LIGHT[2]) / np.hypot(flat, 1.0)
     top = _AMBIENT + (1.0 - _AMBIENT) * np.clip(facing / _LIGHT[2], 0.0, 1.25)
     # Which way a wall runs is seen over some cells: its own edge goes in steps.
-    across, along = np.gradient(uniform_filter(filled, _OVER_CELLS), wood.cell_mm)
+    across, along = np.gradient(_mean_over(filled, _OVER_CELLS), wood.cell_mm)
     return top, _WALL + _WALL_TURNED * along / np.maximum(np.hypot(along, across), 1e-9)
+
+
+def _mean_over(values: FloatArray, many: int) -> FloatArray:
+    """Of each cell the mean of ``many`` by ``many`` around it; mirrored beyond the edges."""
+    half = many // 2
+    out = np.pad(values, half, mode="symmetric")
+    for _ in range(2):  # down the columns, then along the rows
+        whole = np.concatenate([np.zeros((1, out.shape[1])), out.cumsum(axis=0)])
+        out = ((whole[many:] - whole[:-many]) / many).T
+    return out
 
 
 def _darkness(wood: _Wood) -> FloatArray:
