@@ -11,6 +11,7 @@ from kerfwright.loads.reach import (
 )
 from kerfwright.loads.soft import follow_give, soft_cuts
 from kerfwright.loads.turning import Turning
+from kerfwright.loads.work import work_of, works_of
 
 __all__ = [
     "EdgeLaw",
@@ -26,4 +27,6 @@ __all__ = [
     "rod_of",
     "soft_cuts",
     "whole_compliance",
+    "work_of",
+    "works_of",
 ]

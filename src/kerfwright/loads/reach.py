@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.cutter import CORNERED, Cutter
-from kerfwright.machine import MachineModel
+from kerfwright.machine import HeldBoard, MachineModel
 from kerfwright.physics.modes import Rod
 
 FloatArray = NDArray[np.float64]
@@ -90,24 +90,35 @@ def compliance_at(
     return total
 
 
-def whole_compliance(machine: MachineModel, cutter: Cutter, tip_mm: FloatArray) -> FloatArray:
-    """Give of the tip, machine and cutter together. (n, 3, 3) [mm/N]
+def whole_compliance(
+    machine: MachineModel, cutter: Cutter, tip_mm: FloatArray, work: HeldBoard | None
+) -> FloatArray:
+    """Give of the tip against the wood: machine, cutter and work. (n, 3, 3) [mm/N]
 
-    ``tip_mm`` (n, 3) in the machine's frame, z above the table.
+    ``tip_mm`` (n, 3) in the machine's frame, z above the table; ``work`` None: the board is held
+    fast, or nothing is known of it.
     """
     nose = tip_mm[:, 2] + cutter.stick_out_mm
     compliance = compliance_at(machine, tip_mm[:, 0], tip_mm[:, 1], nose)
     side = cutter_compliance_mm_per_n(cutter)
     compliance[:, 0, 0] += side
     compliance[:, 1, 1] += side
+    if work is not None:
+        compliance += work.at(tip_mm)[:, :3, :3]
     return compliance
 
 
 def give_mm(
-    machine: MachineModel, cutter: Cutter, tip_mm: FloatArray, force_n: FloatArray
+    machine: MachineModel,
+    cutter: Cutter,
+    tip_mm: FloatArray,
+    force_n: FloatArray,
+    work: HeldBoard | None = None,
 ) -> FloatArray:
-    """How far a steady force moves the tip. (n, 3) [mm]
+    """How far a steady force moves the tip against the wood. (n, 3) [mm]
 
-    ``tip_mm`` (n, 3) in the machine's frame, z above the table; ``force_n`` (n, 3).
+    ``tip_mm`` (n, 3) in the machine's frame, z above the table; ``force_n`` (n, 3); ``work`` as in
+    ``whole_compliance``.
     """
-    return np.asarray(np.einsum("nij,nj->ni", whole_compliance(machine, cutter, tip_mm), force_n))
+    whole = whole_compliance(machine, cutter, tip_mm, work)
+    return np.asarray(np.einsum("nij,nj->ni", whole, force_n))

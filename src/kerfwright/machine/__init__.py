@@ -16,6 +16,7 @@ from kerfwright.machine.defaults import amount_words, exact
 from kerfwright.machine.entries import Choice, dimension_at, words_at
 from kerfwright.machine.geometry import Geometry
 from kerfwright.machine.give import NoseGive, nose_give
+from kerfwright.machine.held_board import USUAL_MM, Held, HeldBoard, held_board
 from kerfwright.machine.interview import QUESTIONS, UNKNOWN, Blank, Question
 from kerfwright.machine.levers import Lever, Stop, levers
 from kerfwright.machine.model import (
@@ -47,6 +48,7 @@ __all__ = [
     "PUSH_N",
     "QUESTIONS",
     "UNKNOWN",
+    "USUAL_MM",
     "AnswerError",
     "AxisModel",
     "AxisResults",
@@ -59,6 +61,8 @@ __all__ = [
     "FrameMode",
     "Geometry",
     "Habits",
+    "Held",
+    "HeldBoard",
     "CornerRule",
     "Lever",
     "MachineModel",
@@ -78,6 +82,7 @@ __all__ = [
     "entry_of",
     "exact",
     "frame_modes",
+    "held_board",
     "is_asked",
     "levers",
     "load_machine",

@@ -7,6 +7,7 @@ from math import pi
 import numpy as np
 
 from kerfwright.basics import Estimate
+from kerfwright.machine.held_board import usual_give_mm_per_n
 from kerfwright.machine.limits import damp_opens, screw_buckles_n
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
 from kerfwright.machine.rulers import Rulers
@@ -88,6 +89,8 @@ class NoseResults:
         Estimate | None
     )  #: push at which the first wheel runs free there [N]; None: no V-wheels
     first_free: str  #: the set of wheels where that is
+    work: Estimate  #: how far it moves a board of ``held_board.USUAL_MM`` on four screws [mm]
+    work_share: float  #: share of that in the movement between cutter and work, but for the cutter
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -286,7 +289,15 @@ def _nose(spread: _Spread, index: int) -> NoseResults:
         shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
         pressed=spread.of(lambda m: free_push_n(m, (*middle, index))[0]) if wheels else None,
         first_free=free_push_n(machine, (*middle, index))[1] if wheels else "",
+        work=_work(index),
+        work_share=_work(index).value / (_work(index).value + PUSH_N / float(whole[middle])),
     )
+
+
+def _work(index: int) -> Estimate:
+    ends = (PUSH_N * float(usual_give_mm_per_n(share)[index]) for share in (0.5, 1.0, 0.0))
+    value, low, high = ends
+    return Estimate(value=value, low=low, high=high, mostly_from="what holds the board")
 
 
 def thrust_n(axis: AxisModel, speed_mm_per_s: FloatArray | float) -> FloatArray:

@@ -13,7 +13,7 @@ import numpy as np
 from kerfwright.basics import Change, Finding, Remedy, Severity
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
-from kerfwright.loads import edge_law_for, give_mm
+from kerfwright.loads import edge_law_for, give_mm, work_of
 from kerfwright.prove.again import more_s
 from kerfwright.prove.another_cutter import another, shorter, thicker
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_segment
@@ -229,7 +229,8 @@ def _thicker(facts: Facts, moment: Moment) -> Iterator[Remedy]:
     old = facts.setup.slots[moment.slot]
     force = moment.force(edge_law_for(facts.setup.board, old))[0][None]
     at = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(facts.setup.board_at_mm)
-    give = float(np.linalg.norm(give_mm(facts.machine, cutter, at[None], force)))
+    work = work_of(facts.setup)
+    give = float(np.linalg.norm(give_mm(facts.machine, cutter, at[None], force, work)))
     yield Remedy(
         words=f"Or make the program anew for {cutter.name} of the rack: the same push moves it"
         f" {give:.2f} mm",

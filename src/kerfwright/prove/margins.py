@@ -16,7 +16,7 @@ from kerfwright.kernels import cutting
 from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.kernels.engagement import BINS
 from kerfwright.kernels.turn import STEPS, TOLD
-from kerfwright.loads import EdgeLaw, Turning, axis_numbers, edge_law_for, give_mm
+from kerfwright.loads import EdgeLaw, Turning, axis_numbers, edge_law_for, give_mm, works_of
 from kerfwright.machine import MachineModel, Rulers, Spindle
 from kerfwright.prove.removal import form_of
 from kerfwright.prove.sweep import Tooling, Worst
@@ -234,8 +234,10 @@ class Give:
         force = moment.force(law)[0][None]
         where = moment.worst.column[cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm)
         value, *many = (
-            float(np.linalg.norm(give_mm(model, cutter, where[None], force)))
-            for model in (machine, *machines.model)
+            float(np.linalg.norm(give_mm(model, cutter, where[None], force, work)))
+            for model, work in zip(
+                (machine, *machines.model), works_of(setup, len(machines.model)), strict=True
+            )
         )
         return cls(value_mm=value, drawn_mm=np.array(many), law_log_spread=law.log_spread)
 

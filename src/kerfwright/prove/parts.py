@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
-from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
+from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n, works_of
 from kerfwright.machine import MachineModel
 from kerfwright.prove.flanks import DRAWS, ROOM, STEPS, Flanks
 from kerfwright.prove.outlines import Outline, Patch, Size, outlines
@@ -73,8 +73,8 @@ def softness_of(
 ) -> FloatArray:
     """Give along X and Y of machines drawn over this one's, in the middle of what is cut. (k, 2)
 
-    Machine and cutter together. The middle of a wide range of stiffness is not the middle of its
-    give, so these are no draws about 1.
+    Machine, cutter and work together. The middle of a wide range of stiffness is not the middle of
+    its give, so these are no draws about 1.
     """
     cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
     if not len(cut) or not drawn:
@@ -84,9 +84,12 @@ def softness_of(
     cutter = setup.slots[int(slots[np.argmax(many)])]
     x, y, z = (place + np.array(setup.board_at_mm))[:, None]
     side = cutter_compliance_mm_per_n(cutter)
+    at = np.array([[x[0], y[0], z[0]]])
     give = [
-        np.diagonal(compliance_at(one, x, y, z + cutter.stick_out_mm)[0])[:2] + side
-        for one in (machine, *drawn)
+        np.diagonal(compliance_at(one, x, y, z + cutter.stick_out_mm)[0])[:2]
+        + side
+        + (np.diagonal(work.at(at)[0])[:2] if work is not None else 0.0)
+        for one, work in zip((machine, *drawn), works_of(setup, len(drawn)), strict=True)
     ]
     return np.array(give[1:]) / np.maximum(give[0], 1e-30)
 

@@ -19,6 +19,7 @@ from kerfwright.loads import (
     follow_give,
     soft_cuts,
     whole_compliance,
+    work_of,
 )
 from kerfwright.machine import MachineModel, Spindle
 from kerfwright.program import MoveKind, Program
@@ -202,7 +203,7 @@ def sweep(
     remover = Remover(Field.of_board(setup.board, cell_mm), threads, recorder=recorder)
     laws = {slot: edge_law_for(setup.board, cutter) for slot, cutter in setup.slots.items()}
     axes, curves = axis_numbers(machine)
-    kept = _Kept()
+    work, kept = work_of(setup), _Kept()
     columns: list[NDArray[np.float32]] = []
     segments: list[NDArray[np.int32]] = []
     first: list[NDArray[np.int32]] = []
@@ -228,7 +229,7 @@ def sweep(
             )
             a, b = window.group_first[:-1], window.group_first[1:] - 1
             motion = window.steps[b, 3:] - window.steps[a, :3]
-            compliance = whole_compliance(machine, cutter, _in_machine(column, setup))
+            compliance = whole_compliance(machine, cutter, _in_machine(column, setup), work)
             feed = ~tools.rapid[window.segment_of[a]]
             soft = soft_cuts(law, cutter, column, motion, compliance, feed)
             if len(soft.group):

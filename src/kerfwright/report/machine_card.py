@@ -8,6 +8,7 @@ from kerfwright.basics import Estimate
 from kerfwright.basics.units import INCH_MM
 from kerfwright.machine import (
     PUSH_N,
+    USUAL_MM,
     AxisResults,
     Controller,
     FrameMode,
@@ -85,8 +86,8 @@ def fact_groups(
     return [
         *((f"axis {axis.name}", list(_axis(axis, machine))) for axis in results.axes),
         (
-            f"pushed at the spindle nose with {amount(PUSH_N, 'N')}",
-            [*_nose(results), *_damp(results)],
+            f"pushed between spindle nose and table with {amount(PUSH_N, 'N')}",
+            [*_nose(results), *_work(results), *_damp(results)],
         ),
         ("spindle, table, controller", list(_rest(machine, results))),
     ]
@@ -240,6 +241,21 @@ def _nose(results: MachineResults) -> Iterator[tuple[str, str]]:
             f"{estimate_words(nose.softest, 'N/mm')}; at X {x:.0f}, Y {y:.0f}, nose {z:.0f} mm "
             "above the table",
         )
+
+
+def _work(results: MachineResults) -> Iterator[tuple[str, str]]:
+    """The board on the table, which gives on top of it all."""
+    length, width, thick = USUAL_MM
+    gives = "; ".join(
+        f"along {nose.name} {1000.0 * nose.work.value:.1f} µm, {1000.0 * nose.work.low:.1f} to "
+        f"{1000.0 * nose.work.high:.1f}, {100.0 * nose.work_share:.0f} % of the whole"
+        for nose in results.nose
+    )
+    yield (
+        "and the work",
+        f"a board of {length:.0f} by {width:.0f} by {thick:.0f} mm, held by four screws in its "
+        f"corners, gives as well: {gives} (ranges from common practice, no source)",
+    )
 
 
 def _damp(results: MachineResults) -> Iterator[tuple[str, str]]:

@@ -60,6 +60,7 @@ class Grip:
     at_mm: tuple[tuple[float, float], ...]  #: in the board's frame
     force_n: Known  #: of each place: what it presses with, or the force at which it lets go
     whole: bool = False  #: it holds an area all over, so nothing spans freely there
+    area_mm2: float = 0.0  #: of tape, at each place
 
     @property
     def presses(self) -> bool:
@@ -161,6 +162,7 @@ def _tape(
         Grip(
             kind="tape", at_mm=patches(*strip), whole=whole,
             force_n=_times(stress, strip[2] * strip[3] / _PATCHES**2),
+            area_mm2=strip[2] * strip[3] / _PATCHES**2,
         )
         for strip in strips
     ]  # fmt: skip
