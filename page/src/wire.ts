@@ -239,10 +239,11 @@ export interface MachineCard {
   demand_words: string; // what the dots on the curves are; empty where nothing was proved
   give: GiveMap;
   modes: SwingMode[];
+  opens: Openings;
   levers: Lever[];
   narrows_most: Buys[]; // tests worth doing, best first
   taken: string[]; // what was taken because it was not given
-  against: { label: string; before: string; after: string; verdict: "better" | "worse" | "same" }[]; // what_if only
+  against: { label: string; before: string; after: string; verdict: "better" | "worse" | "same"; by: string }[]; // what_if only
 }
 
 /** A test worth doing and what it would buy. */
@@ -308,6 +309,7 @@ export interface AxisCard {
   words: string[]; // at each speed
   ticks: { at: number; mm: string; inch: string }[];
   torque_ticks: number[]; // N m
+  thrust_ticks: { thrust: number; torque: number }[]; // N, and the torque of one motor that gives it
   rapid: number;
   rapid_words: string;
   usual: number | null;
@@ -325,6 +327,7 @@ export interface GiveMap {
   give_mm: number[][][][];
   sag_mm: number[][];
   sag_words: string;
+  sag_legend: { at_mm: number; words: string }[]; // least first
   legend: { at_mm: number; words: string }[][][]; // by height and direction, stiffest first
   even: string[][]; // what there is to say of one view as a whole
 }
@@ -339,8 +342,21 @@ export interface SwingMode {
   words: string;
   hertz_words: string;
   parts: { part: string; share: number; words: string }[];
-  moves: Record<string, number[]>; // body -> X, Y, Z; the largest is 1
+  at_hz: number;
+  means: string; // what a start does
+  // By part of the drawing, Z down, in the middle: null stands. The largest movement is 1. From above along X and
+  // Y; from the front along X and Z, of its lowest and its highest line, straight between.
+  sways: ({ plan: [number, number]; low: [number, number]; high: [number, number] } | null)[];
   engineer: string;
+}
+
+// At which force what was pressed together opens, the first first. [N]
+export interface Openings {
+  rows: { label: string; then: string; words: string; value: number; low: number; high: number }[];
+  most: number; // where the scale ends
+  push: number;
+  push_words: string;
+  damp: string; // empty where there is no wood under wheels
 }
 
 /** One thing to turn. `stops[now]` is as it stands; each other stop brings its changes. */

@@ -63,6 +63,9 @@ def test_a_try_keeps_nothing_and_says_what_it_would_change(card):
     verdicts = {one["label"]: one["verdict"] for one in tried["against"]}
     assert verdicts["give along X"] == "better"
     assert verdicts["X, top speed"] == "same"
+    by = {one["label"]: one["by"] for one in tried["against"]}
+    assert re.fullmatch(r"\d+ % less", by["give along X"])
+    assert by["X, top speed"] == ""
     assert tried["drawing"] != card.as_plain()["drawing"]
     worse = card.tried(change("axes.*.driver.current", "1 A peak"))["against"]
     assert {o["label"]: o["verdict"] for o in worse}["X pushes, at a crawl"] == "worse"
@@ -77,6 +80,34 @@ def test_every_stop_of_every_lever_can_be_tried(card, plain):
             changes = [Change(**one) for one in stop["changes"]]
             if changes:
                 answered(card.toml.text, changes, "machine.toml")
+
+
+def test_what_lets_go_stands_on_one_scale(card, plain):
+    opens, results = plain["opens"], card.pinned.results
+    rows = {row["label"]: row for row in opens["rows"]}
+    assert [row["value"] for row in opens["rows"]] == sorted(r["value"] for r in opens["rows"])
+    assert all(row["low"] <= row["value"] <= row["high"] for row in opens["rows"])
+    assert rows["wheels, the nose pushed along X"]["value"] == results.nose[0].pressed.value
+    assert rows["nut of Y, thrust along Y"]["value"] == results.axes[1].nut_opens.value
+    assert opens["most"] == max(row["high"] for row in opens["rows"])
+    # Plywood uprights 3 % damper: as far apart as the card says, against what the preload follows.
+    keeps = 1.0 - results.damp_grows.value / results.damp_follows.value
+    assert results.damp_keeps.value == pytest.approx(max(keeps, 0.0))
+    assert "of their preload" in opens["damp"]
+    bare = change("rails.wheel", "ball carriage")
+    other = card.tried(bare)["opens"]
+    assert not any(row["label"].startswith("wheels") for row in other["rows"])
+    assert other["damp"] == ""
+
+
+def test_the_second_scale_is_the_push_that_a_torque_gives(card, plain):
+    for axis, model in zip(plain["axes"], card.pinned.machine.axes, strict=True):
+        ticks = axis["thrust_ticks"]
+        assert len(ticks) >= 3
+        for tick in ticks:
+            pushes = 1e3 * tick["torque"] * model.motors - model.drag_torque_nmm
+            pushes = pushes / model.raising_mm - model.friction_n - model.weight_n
+            assert pushes == pytest.approx(tick["thrust"], abs=1e-6)
 
 
 def test_the_pointer_reads_what_the_map_holds(card, plain):

@@ -8,6 +8,7 @@ import pytest
 
 import kerfwright.workshop
 from kerfwright.machine import frame_modes, load_machine, set_off, swept_give
+from kerfwright.report.machine_outline import machine_outline
 from kerfwright.report.swing_picture import (
     ROW_PX,
     SWEEP_PX,
@@ -17,6 +18,7 @@ from kerfwright.report.swing_picture import (
     _swung,
     draw_swings,
 )
+from kerfwright.report.swing_shape import sways
 from kerfwright.report.swing_words import swing_means
 
 DEMO = Path(kerfwright.workshop.__file__).parent / "demo" / "machine.toml"
@@ -45,6 +47,26 @@ def test_parts_go_with_what_carries_them(machine):
     body = gone("spindle")[:, 0] / 50.0
     height = np.array(front["spindle"][1])[:, 1] - (machine.nose_height_mm - machine.z.travel_mm)
     assert body == pytest.approx(low + (high - low) * (height - 20.0) / 140.0)
+
+
+def test_the_page_sways_its_parts_as_the_picture_does(machine):
+    for mode in frame_modes(machine):
+        told = sways(machine, mode)
+        parts = machine_outline(machine)
+        assert len(told) == len(parts)
+        front = {part.name: (part, points) for part, points in _seen(machine, 2)}
+        for part, sway in zip(parts, told, strict=True):
+            if part.name not in front or not part.front:
+                continue
+            points = np.array(front[part.name][1])
+            gone = np.array(_swung(machine, mode, *front[part.name], 2, 50.0)) - points
+            if sway is None:
+                assert gone == pytest.approx(0.0)
+                continue
+            span = np.ptp(points[:, 1])
+            up = ((points[:, 1] - points[:, 1].min()) / span)[:, None]
+            way = np.array(sway["low"]) * (1.0 - up) + np.array(sway["high"]) * up
+            assert gone == pytest.approx(50.0 * way, abs=0.3)
 
 
 def test_words_say_what_a_start_does(machine):

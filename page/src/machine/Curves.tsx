@@ -4,7 +4,7 @@ import type { AxisCard, MachineCard } from "../wire";
 
 const W = 420;
 const H = 230;
-const EDGE = { left: 46, right: 12, top: 14, bottom: 44 };
+const EDGE = { left: 40, right: 44, top: 18, bottom: 44 };
 
 /** What limits each axis, with its curve and what the last proved job asked of it. */
 export function Curves({ card }: { card: MachineCard }): JSX.Element {
@@ -12,8 +12,8 @@ export function Curves({ card }: { card: MachineCard }): JSX.Element {
     <section aria-labelledby="limits-h">
       <h2 id="limits-h">What limits each axis</h2>
       <p class="lead">
-        The torque that one motor can pull before it loses steps, over speed; the band holds it nineteen times in
-        twenty. {card.demand_words ? `${card.demand_words[0]?.toUpperCase()}${card.demand_words.slice(1)}.` : "Prove a job, and what it asks is laid over it."}
+        The torque that one motor can pull before it loses steps, over speed; on the right the push that it gives the
+        carriage while the speed is held. The band holds it nineteen times in twenty. {card.demand_words ? `${card.demand_words[0]?.toUpperCase()}${card.demand_words.slice(1)}.` : "Prove a job, and what it asks is laid over it."}
       </p>
       <div class="limits">
         {card.axes.map((axis) => (
@@ -74,7 +74,7 @@ function Curve({ axis }: { axis: AxisCard }): JSX.Element {
         <text class="rapid" x={x(axis.rapid) + 5} y={EDGE.top + 9}>rapid</text>
         {axis.usual ? <path class="usual" d={`M${x(axis.usual)} ${EDGE.top}V${H - EDGE.bottom}`} /> : null}
         <path class="at" d={`M${x(axis.speed[at] ?? 0)} ${EDGE.top}V${H - EDGE.bottom}`} />
-        <path class="axis" d={`M${EDGE.left} ${EDGE.top}V${H - EDGE.bottom}H${W - EDGE.right}`} />
+        <path class="axis" d={`M${EDGE.left} ${EDGE.top}V${H - EDGE.bottom}H${W - EDGE.right}V${EDGE.top}`} />
         {axis.ticks.map((tick) => (
           <g key={tick.at}>
             <text x={x(tick.at)} y={H - EDGE.bottom + 16} text-anchor="middle">{tick.mm}</text>
@@ -82,7 +82,16 @@ function Curve({ axis }: { axis: AxisCard }): JSX.Element {
           </g>
         ))}
         <text x={W - EDGE.right} y={H - 1} text-anchor="end" class="inch">mm/min, in/min</text>
-        <text x="4" y="10">N m</text>
+        {axis.thrust_ticks.map((tick) =>
+          tick.torque <= most ? (
+            <g key={tick.thrust}>
+              <path class="axis" d={`M${W - EDGE.right} ${y(tick.torque)}h4`} />
+              <text class="push" x={W - EDGE.right + 7} y={y(tick.torque) + 4}>{tick.thrust}</text>
+            </g>
+          ) : null,
+        )}
+        <text x="4" y="10">N m a motor</text>
+        <text class="push" x={W - 2} y="10" text-anchor="end">push, N</text>
       </svg>
       <label class="at-speed">
         <span class="away">Speed to read the curve of {axis.name} at</span>

@@ -4,7 +4,7 @@ import { ask } from "../server";
 import type { GiveHere, MachineCard } from "../wire";
 import { Drawing, keyed } from "./Drawing";
 import { latest } from "./latest";
-import { type Place, type View, heightOf, within } from "./place";
+import { type Place, SAG, type View, heightOf, within } from "./place";
 
 const NAMES = ["X", "Y", "Z"] as const;
 
@@ -25,7 +25,7 @@ export function Look({ card, tried, said }: { card: MachineCard; tried: boolean;
   );
   const [x, y] = place;
   useEffect(() => {
-    pointer.ask(`api/machine/at?x=${x.toFixed(1)}&y=${y.toFixed(1)}&z=${height}&along=${along}`);
+    pointer.ask(`api/machine/at?x=${x.toFixed(1)}&y=${y.toFixed(1)}&z=${height}&along=${along === SAG ? 2 : along}`);
   }, [pointer, x, y, height, along, card]);
   const go = (next: Place) => setPlace(within(next, drawing.travel_mm));
   const keys = (view: View) => (event: KeyboardEvent) => {
@@ -39,7 +39,8 @@ export function Look({ card, tried, said }: { card: MachineCard; tried: boolean;
     next[axis] = Number(event.currentTarget.value);
     go(next);
   };
-  const legend = give.legend[height]?.[along] ?? [];
+  const hangs = along === SAG;
+  const legend = hangs ? give.sag_legend : (give.legend[height]?.[along] ?? []);
 
   return (
     <section class="look" aria-labelledby={`${id}-h`}>
@@ -82,6 +83,10 @@ export function Look({ card, tried, said }: { card: MachineCard; tried: boolean;
               {name}
             </label>
           ))}
+          <label class="pick">
+            <input type="radio" name={`${id}-along`} checked={hangs} onChange={() => setAlong(SAG)} />
+            or let it hang
+          </label>
           <p class="ramp" aria-hidden="true">
             {legend.length ? (
               <>
@@ -91,15 +96,15 @@ export function Look({ card, tried, said }: { card: MachineCard; tried: boolean;
               </>
             ) : null}
           </p>
-          <p class="soft">{give.even[height]?.[along]}</p>
+          <p class="soft">{hangs ? give.sag_words : give.even[height]?.[along]}</p>
         </fieldset>
         <div class="told">
           <p role="status">
             {here ? (
               <>
                 <span class="where">{here.words[0]}</span>
-                <b>{here.words[1]}</b>
-                <span class="where">{here.words[3]}</span>
+                <b>{here.words[hangs ? 3 : 1]}</b>
+                <span class="where">{here.words[hangs ? 1 : 3]}</span>
               </>
             ) : (
               "…"

@@ -9,6 +9,7 @@ import { Interview } from "./Interview";
 import { nextOpen } from "./interview";
 import { latest } from "./latest";
 import { type Change, type Set, changesOf, moved } from "./levers";
+import { LetsGo } from "./LetsGo";
 import { Look } from "./Look";
 import { Next } from "./Next";
 import { Swings } from "./Swings";
@@ -129,7 +130,8 @@ export function MachineCardPage({ page, send, said }: Hand): JSX.Element {
         readOnly={readOnly}
       />
       <Curves card={shown} />
-      <Swings modes={shown.modes} />
+      <LetsGo opens={shown.opens} />
+      <Swings card={shown} />
       <Facts card={shown} />
     </article>
   );

@@ -53,7 +53,7 @@ export function WhatIf(props: Props): JSX.Element {
             );
           })}
         </div>
-        <div class={`would${busy ? " busy" : ""}`}>
+        <div class={`would${moving ? " moving" : ""}${busy ? " busy" : ""}`}>
           <h3>It would change</h3>
           <div role="status">
             {refused ? (
@@ -76,7 +76,7 @@ export function WhatIf(props: Props): JSX.Element {
                     <tr key={row.label} class={row.verdict}>
                       <th scope="row">{row.label}</th>
                       <td>{row.before}</td>
-                      <td><b>{row.after}</b> <em>{row.verdict}</em></td>
+                      <td><b>{row.after}</b> <em>{row.by ? `${row.by}, ` : ""}{row.verdict}</em></td>
                     </tr>
                   ))}
                 </tbody>

@@ -1,9 +1,10 @@
 import { afterEach, beforeEach, expect, test, vi } from "vitest";
-import type { GiveMap, Lever, MachineDrawing, Question } from "../wire";
+import type { GiveMap, Lever, MachineDrawing, Question, SwingMode } from "../wire";
 import { nextOpen, standingOf, toKeep } from "./interview";
 import { latest } from "./latest";
 import { changesOf, moved, triedWords } from "./levers";
-import { dragged, extentOf, heightOf, shades, shiftOf, within } from "./place";
+import { SAG, dragged, extentOf, heightOf, shades, shiftOf, within } from "./place";
+import { boxOf, drawnSize, swung } from "./sway";
 
 beforeEach(() => void vi.useFakeTimers());
 afterEach(() => void vi.useRealTimers());
@@ -106,4 +107,43 @@ test("only what differs is kept, and nothing typed means don't know", () => {
   expect([question(true), question(true, false), question(false)].map(standingOf)).toEqual(["known", "some", "open"]);
   expect(nextOpen([question(false), question(true), question(true)], 1)).toBe(0);
   expect(nextOpen([question(true)], 0)).toBe(-1);
+});
+
+const SWINGS: MachineDrawing = {
+  travel_mm: [100, 60, 40],
+  table_mm: [120, 80],
+  nose_height_mm: 50,
+  what_moves: "",
+  parts: [
+    { name: "table", kind: "wood", shift: [0, 0, 0], plan_mm: [[0, 0], [120, 80]], front_mm: [[0, -20], [120, 0]] },
+    { name: "spindle", kind: "metal", shift: [1, 1, 1], plan_mm: [[-5, 0], [5, 0]], front_mm: [[-5, 50], [5, 150]] },
+    { name: "reach", kind: "travel", shift: [0, 0, 0], plan_mm: [[0, 0], [900, 900]], front_mm: [] },
+  ],
+};
+const MODE: SwingMode = {
+  words: "", at_hz: 30, hertz_words: "", parts: [], means: "", engineer: "",
+  sways: [null, { plan: [0.5, 1], low: [1, 0], high: [-0.5, 0.2] }, null],
+};
+
+test("a swing moves each line of a part by its height, and what stands stays", () => {
+  const [table, spindle, ...rest] = swung(SWINGS, MODE, "front", 10, 1);
+  expect(rest).toEqual([]); // the reach is no part of the machine
+  expect(table?.moves).toBe(false);
+  expect(table?.swung).toEqual(table?.rest);
+  // In the middle of X, Z right down: 50 - 40 is its lowest line.
+  expect(spindle?.rest).toEqual([[45, 10], [55, 110]]);
+  expect(spindle?.swung).toEqual([[55, 10], [50, 112]]);
+  expect(swung(SWINGS, MODE, "front", 10, -1)[1]?.swung[0]).toEqual([35, 10]);
+  expect(swung(SWINGS, MODE, "plan", 10, 1)[1]?.swung[0]).toEqual([50, 40]);
+  expect(swung(SWINGS, MODE, "plan", 10, 0)[1]?.swung).toEqual(swung(SWINGS, MODE, "plan", 10, 0)[1]?.rest);
+});
+
+test("a view has room for the largest movement", () => {
+  expect(drawnSize(SWINGS, MODE)).toBeCloseTo(0.06 * 130); // from the front it is 130 mm high
+  expect(boxOf(swung(SWINGS, MODE, "front", 0, 0), 5)).toEqual({ left: -5, low: -25, width: 130, height: 140 });
+});
+
+test("the map shows how it hangs where that is asked for", () => {
+  const map = { give_mm: [[[[1]]]], sag_mm: [[0, 2], [0, 4]] } as unknown as GiveMap;
+  expect(shades(map, 0, SAG, 2, 2)).toEqual([[0, 1], [0, 0.5]]);
 });

@@ -3,6 +3,8 @@
 import type { GiveMap, MachineDrawing } from "../wire";
 
 export type Place = readonly [number, number, number]; // X, Y, and how far Z has come down
+/** What the map shows beside X, Y and Z: how it hangs by its own weight. */
+export const SAG = 3;
 export type View = "plan" | "front";
 type Point = readonly [number, number];
 
@@ -60,7 +62,7 @@ export const heightOf = (place: Place, travel: MachineDrawing["travel_mm"]): num
 
 /** One view of the give as a picture: shares from 0 (stiffest) to 1, rows from the back. */
 export function shades(give: GiveMap, height: number, along: number, columns: number, rows: number): number[][] {
-  const view = give.give_mm[height]?.[along] ?? [];
+  const view = along === SAG ? give.sag_mm : (give.give_mm[height]?.[along] ?? []);
   const all = view.flat();
   const low = Math.min(...all);
   const span = Math.max(...all) - low || 1;

@@ -102,6 +102,7 @@ class MachineResults:
     spindle_power: Estimate  #: at the highest speed [W]
     damp_grows: Estimate | None  #: damp moves wheels on wooden uprights so far apart [mm]
     damp_follows: Estimate | None  #: and their preload follows so far [mm]
+    damp_keeps: Estimate | None  #: share of it that is left once they are so far apart
     draws: int
     seed: int
 
@@ -149,6 +150,7 @@ def results_of(machine: MachineModel, crowd: Sequence[MachineModel], seed: int) 
         spindle_power=spread.of(lambda m: m.spindle.shaft_power_w),
         damp_grows=_damp(spread, 0),
         damp_follows=_damp(spread, 1),
+        damp_keeps=_damp(spread, 2),
         draws=len(crowd),
         seed=seed,
     )
@@ -253,7 +255,12 @@ def _swings(spread: _Spread, index: int) -> Swings | None:
 def _damp(spread: _Spread, which: int) -> Estimate | None:
     if damp_opens(spread.machine) is None:
         return None
-    return spread.of(lambda m: (damp_opens(m) or (0.0, 0.0))[which])
+
+    def of(machine: MachineModel) -> tuple[float, float, float]:
+        grows, follows = damp_opens(machine) or (0.0, 1.0)
+        return grows, follows, max(1.0 - grows / max(follows, 1e-9), 0.0)
+
+    return spread.of(lambda m: of(m)[which])
 
 
 def _nut_opens(spread: _Spread, axis: AxisModel) -> Estimate | None:

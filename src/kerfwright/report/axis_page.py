@@ -7,7 +7,7 @@ import numpy as np
 
 from kerfwright.basics import Estimate
 from kerfwright.basics.units import INCH_MM, MINUTE_S
-from kerfwright.machine import AxisResults, Band, MachineModel
+from kerfwright.machine import AxisModel, AxisResults, Band, MachineModel
 from kerfwright.report.figures import amount, chance_words, estimate_words
 from kerfwright.report.machine_card import swings_words
 
@@ -34,6 +34,7 @@ def axis_page(
         "words": [_at(axis, k) for k in range(len(speed))],
         "ticks": _ticks(float(speed[-1])),
         "torque_ticks": _round_steps(float(axis.pull.high.max()) / 1e3),
+        "thrust_ticks": _thrust_ticks(machine.axes[index], float(axis.pull.high.max())),
         "rapid": MINUTE_S * axis.top_speed.value,
         "rapid_words": f"rapid {amount(round(MINUTE_S * axis.top_speed.value), 'mm/min')}",
         "usual": None if usual is None else MINUTE_S * usual,
@@ -144,6 +145,14 @@ def _round_steps(last: float) -> list[float]:
     step = 10.0 ** float(np.floor(np.log10(last / 2.0)))
     step *= 5.0 if last / step > 10.0 else 2.0 if last / step > 5.0 else 1.0
     return [float(f"{at:.6g}") for at in np.arange(0.0, last + 0.01 * step, step)]
+
+
+def _thrust_ticks(axis: AxisModel, most_nmm: float) -> list[dict[str, float]]:
+    """Round thrusts, each at the torque of one motor that gives it, speed held: a second scale."""
+    steady = float(axis.demand_nmm(0.0, 1e-9, 0.0))
+    per_newton = axis.raising_mm / axis.motors
+    thrusts = _round_steps(max(most_nmm - steady, 0.0) / per_newton)
+    return [{"thrust": n, "torque": 1e-3 * (steady + per_newton * n)} for n in thrusts]
 
 
 def _asked(asked: Mapping[str, Any] | None) -> dict[str, list[float]] | None:

@@ -106,6 +106,7 @@ def give_as_plain(give: GiveMap) -> dict[str, Any]:
         "push_words": PUSH_WORDS,
         "give_mm": np.moveaxis(give.give_mm, (2, 3, 1, 0), (0, 1, 2, 3)).tolist(),
         "sag_mm": give.sag_mm.T.tolist(),
+        "sag_legend": _legend(give.sag_mm),
         "legend": [[_legend(give.give_mm[:, :, h, a]) for a in along] for h in heights],
         "even": [[_even(give.give_mm[:, :, h, a]) for a in along] for h in heights],
         "sag_words": (

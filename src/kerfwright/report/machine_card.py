@@ -262,10 +262,12 @@ def _damp(results: MachineResults) -> Iterator[tuple[str, str]]:
     """Wheels on wooden uprights, once these take up damp."""
     if results.damp_grows is None or results.damp_follows is None:
         return
+    keeps = results.damp_keeps
     yield (
         "in damp weather",
         f"3 % more moisture moves the gantry's wheels {_middle(results.damp_grows, 'mm')} apart; "
-        f"their preload follows {_middle(results.damp_follows, 'mm')}",
+        f"their preload follows {_middle(results.damp_follows, 'mm')}"
+        + ("" if keeps is None else f" and keeps {_middle(keeps, 'share')} of itself"),
     )
 
 

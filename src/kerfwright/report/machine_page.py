@@ -6,6 +6,7 @@ from math import floor, log10
 from typing import Any
 
 from kerfwright.basics import Estimate
+from kerfwright.basics.shares import share_words as percent
 from kerfwright.basics.units import INCH_MM, LBF_N, MINUTE_S
 from kerfwright.formats import TomlFile
 from kerfwright.machine import (
@@ -33,7 +34,9 @@ from kerfwright.report.give_map import GiveMap, give_as_plain, share_words
 from kerfwright.report.known_words import known_words, source_words
 from kerfwright.report.machine_card import CAUTION, SPREADS, answer, fact_groups
 from kerfwright.report.machine_outline import Outline, machine_outline
-from kerfwright.report.swing_words import swing_words
+from kerfwright.report.openings import openings
+from kerfwright.report.swing_shape import sways
+from kerfwright.report.swing_words import swing_means, swing_words
 
 #: A figure that a lever moves by less than this share of itself stays the same.
 _SAME = 0.02
@@ -75,7 +78,8 @@ def page_card(
         ],
         "demand_words": str(asked_of.get("words", "")),
         "give": give_as_plain(pinned.give),
-        "modes": [_mode(mode, hertz) for mode, hertz in pinned.modes],
+        "modes": [_mode(machine, mode, hertz) for mode, hertz in pinned.modes],
+        "opens": openings(machine, results),
         "levers": [_lever(lever, toml, machine) for lever in levers(machine)],
         "narrows_most": [_buys(one) for one in pinned.buys],
         "taken": [clean(words) for words in machine.assumed],
@@ -175,19 +179,20 @@ def _plain(outline: Outline) -> list[list[float]]:
     return [[round(x, 2), round(y, 2)] for x, y in outline]
 
 
-def _mode(mode: FrameMode, hertz: Estimate) -> dict[str, Any]:
+def _mode(machine: MachineModel, mode: FrameMode, hertz: Estimate) -> dict[str, Any]:
     along = "XYZ"[mode.along]
     parts = [
         {"part": name, "share": share, "words": f"{share_words(share)}: the {name}"}
         for name, share in mode.shares.items()
         if share >= 0.05
     ]
-    moves = {body: [float(f"{v:.3g}") for v in way] for body, way in mode.moves.items()}
     return {
         "words": f"{swing_words(mode)} along {along}",
+        "at_hz": mode.hertz,
         "hertz_words": estimate_words(hertz, "Hz"),
         "parts": parts[:5],
-        "moves": moves,
+        "means": swing_means(machine, mode),
+        "sways": sways(machine, mode),
         "engineer": "first modes of masses on the assembled flexibility, Z down, mid bed",
     }
 
@@ -281,9 +286,18 @@ def against(before: Pinned, after: Pinned) -> list[dict[str, str]]:
                 "before": was,
                 "after": now,
                 "verdict": verdict,
+                "by": "" if verdict == "same" else _by(one.before.value, one.after.value),
             }
         )
     return out
+
+
+def _by(before: float, after: float) -> str:
+    """``12 % less``; where it was nothing there is no share to tell."""
+    if abs(before) < 1e-9:
+        return ""
+    share = percent(abs(after / before - 1.0))[0]
+    return f"{share} {'more' if after > before else 'less'}"
 
 
 def _bare(estimate: Estimate) -> Estimate:

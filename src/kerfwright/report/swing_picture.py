@@ -1,6 +1,6 @@
 """How the frame swings: the machine to scale, moved by each of its first modes."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from kerfwright.report.figures import clean
 from kerfwright.report.give_map import shares_words
 from kerfwright.report.machine_outline import OutlinePart, machine_outline, moved
 from kerfwright.report.machine_picture import draw_part, extent
+from kerfwright.report.swing_shape import height_in_plan, swing_field
 from kerfwright.report.swing_words import swing_hertz, swing_means, swing_words
 
 if TYPE_CHECKING:
@@ -29,8 +30,6 @@ _PUSH_N = 10.0
 _LINES = ((paper.PENCIL, "-"), (paper.STOP, (0, (6, 2))), (paper.PROUD[2], (0, (1.5, 1.5))))
 #: The largest movement is drawn as this share of what a view shows.
 _DRAWN = 0.05
-#: Of the spindle's two masses above the nose. [mm]
-_LOW_MM, _HIGH_MM = 20.0, 160.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,44 +138,12 @@ def _swung(
     size: float,
 ) -> Points:
     """An outline where the swing has taken it. ``size``: how far the largest movement is drawn."""
-    field = _field(machine, mode, part)
+    field = swing_field(machine, mode, part)
     if field is None:
         return points
-    middle = _height_in_plan(machine, part)
+    middle = height_in_plan(machine, part)
     out = []
     for across, upward in points:
         way = size * field(upward if up == 2 else middle)
         out.append((across + float(way[0]), upward + float(way[up])))
     return out
-
-
-def _height_in_plan(machine: MachineModel, part: OutlinePart) -> float:
-    """The height at which a part seen from above is taken: of spindle and uprights their tops."""
-    nose = machine.nose_height_mm - machine.z.travel_mm
-    if part.name == "upright":
-        return max(y for _, y in part.front)
-    above = {"collet": _LOW_MM, "spindle": _HIGH_MM}.get(part.name, 0.5 * (_LOW_MM + _HIGH_MM))
-    return nose + above
-
-
-def _field(
-    machine: MachineModel, mode: FrameMode, part: OutlinePart
-) -> Callable[[float], FloatArray] | None:
-    """Movement of a part at a height above the table; None where it stands still."""
-    moves = mode.moves
-    if part.name in ("table", "spoil board") and "table" in moves:
-        return lambda _: moves["table"]
-    if "table" in moves:
-        return None
-    if part.name == "beam":
-        return lambda _: moves["gantry"]
-    if part.name == "upright":  # its foot stands, its top goes with the beam
-        low, high = min(y for _, y in part.front), max(y for _, y in part.front)
-        return lambda z: moves["gantry"] * float(np.clip((z - low) / (high - low), 0.0, 1.0))
-    if part.name == "carriage":
-        return lambda _: moves["carriage"]
-    if part.name in ("Z plate", "mount", "spindle", "collet"):
-        nose = machine.nose_height_mm - machine.z.travel_mm
-        one, other = moves["spindle"], moves["spindle's top"]
-        return lambda z: one + (other - one) * (z - nose - _LOW_MM) / (_HIGH_MM - _LOW_MM)
-    return None
