@@ -3,6 +3,7 @@
 from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
 from pathlib import Path
+from threading import Thread
 
 from kerfwright import __version__
 from kerfwright.basics import InputError, Place
@@ -32,6 +33,7 @@ from kerfwright.report import (
     write_series,
     write_verdict,
 )
+from kerfwright.report.paper import load_libraries
 from kerfwright.setup import Setup, load_job, setup_from_words
 from kerfwright.tables import tables_sha256
 from kerfwright.workshop import (
@@ -61,6 +63,9 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
 
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
+    if errand.out is not None:
+        # The pictures come last; most of what they need is read in while kernels are at work.
+        Thread(target=load_libraries, daemon=True).start()
     proof, workshop = proof_of(errand, progress)
     files = write_results(proof, errand.out, progress) if errand.out is not None else ()
     if errand.series is not None:

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.cutter import CORNERED, Cutter
+from kerfwright.kernels.between import between_corners
 from kerfwright.machine import HeldBoard, MachineModel
 from kerfwright.physics.modes import Rod
 
@@ -67,27 +68,12 @@ def compliance_at(
 
     Positions in the machine's frame, ``nose_mm`` above the table; held at the grid's ends.
     """
-    weights, corners = [], []
-    for grid, at in zip(machine.compliance_at_mm, (x_mm, y_mm, nose_mm), strict=True):
-        if len(grid) == 1:
-            corners.append(np.zeros((len(at), 1), np.int64))
-            weights.append(np.ones((len(at), 1)))
-            continue
-        held = np.clip(at, grid[0], grid[-1])
-        k = np.clip(np.searchsorted(grid, held, side="right") - 1, 0, len(grid) - 2)
-        part = (held - grid[k]) / (grid[k + 1] - grid[k])
-        corners.append(np.stack([k, k + 1], axis=1))
-        weights.append(np.stack([1.0 - part, part], axis=1))
-    total = np.zeros((len(x_mm), 3, 3))
-    for a in range(corners[0].shape[1]):
-        for b in range(corners[1].shape[1]):
-            for c in range(corners[2].shape[1]):
-                weight = weights[0][:, a] * weights[1][:, b] * weights[2][:, c]
-                grid_value = machine.compliance_mm_per_n[
-                    corners[0][:, a], corners[1][:, b], corners[2][:, c]
-                ]
-                total += weight[:, None, None] * grid_value
-    return total
+    at = np.stack([x_mm, y_mm, nose_mm], axis=1)
+    give = machine.compliance_mm_per_n
+    out = np.empty((len(at), 9))
+    x, y, z = machine.compliance_at_mm
+    between_corners(at, x, y, z, np.ascontiguousarray(give).reshape(*give.shape[:3], 9), out)
+    return out.reshape(-1, 3, 3)
 
 
 def whole_compliance(

@@ -186,7 +186,7 @@ class Remover:
         if self.recorder is not None:
             self.recorder.before_cut(field, touched)
         if (field.place[touched] < 0).any():
-            field = self.field = field.with_room(touched, self._stores)
+            field = self.field = field.with_room(touched, self._stores, self._each)
         kernel = kernel_of(cutter)
         if kernel == profile.UNDERCUT:
             field = self.field = field.in_spans(touched)

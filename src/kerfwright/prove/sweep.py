@@ -203,6 +203,7 @@ def sweep(
     remover = Remover(Field.of_board(setup.board, cell_mm), threads, recorder=recorder)
     laws = {slot: edge_law_for(setup.board, cutter) for slot, cutter in setup.slots.items()}
     axes, curves = axis_numbers(machine)
+    turnings: dict[tuple[int, float], Turning] = {}
     work, kept = work_of(setup), _Kept()
     columns: list[NDArray[np.float32]] = []
     segments: list[NDArray[np.int32]] = []
@@ -221,11 +222,11 @@ def sweep(
             taken = remover.take(
                 window.steps, window.follows, window.first_step, cutter, window.group_first
             )
-            turning = Turning.of(
-                cutter, machine.spindle, float(tools.spindle_rev_per_s[window.begin])
-            )
+            speed = float(tools.spindle_rev_per_s[window.begin])
+            if (slot, speed) not in turnings:
+                turnings[slot, speed] = Turning.of(cutter, machine.spindle, speed)
             column, gathered = loads_of(
-                remover, window, taken, cutter, law, turning, axes, curves, cell_mm
+                remover, window, taken, cutter, law, turnings[slot, speed], axes, curves, cell_mm
             )
             a, b = window.group_first[:-1], window.group_first[1:] - 1
             motion = window.steps[b, 3:] - window.steps[a, :3]

@@ -1,6 +1,6 @@
 """The height field: how high the wood still stands, cell by cell."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
@@ -24,6 +24,11 @@ _RESERVED = 1024  #: tiles that room is kept for from the start
 _NO_LAYER = np.empty(0, np.int64)
 _NO_SPANS = np.empty((0, TILE * TILE, SPANS, 2), np.float32)
 _NONE_LOST = np.empty((0, 1), np.int64)
+
+
+def _one_by_one(work: Callable[[int], None], numbers: list[int]) -> None:
+    for number in numbers:
+        work(number)
 
 
 class Stores:
@@ -118,10 +123,16 @@ class Field:
         """Whether the underside is not the same everywhere."""
         return self.start is not None and self.start.hollow
 
-    def with_room(self, tiles: NDArray[np.int64], stores: Stores | None = None) -> "Field":
+    def with_room(
+        self,
+        tiles: NDArray[np.int64],
+        stores: Stores | None = None,
+        each: Callable[[Callable[[int], None], list[int]], None] = _one_by_one,
+    ) -> "Field":
         """The same field with the given tiles in its stores, which are then its own to write.
 
         With ``stores`` a field that came from them shares the tiles that it had with the new one.
+        ``each`` does something for each of some numbers, on several threads, say.
         """
         new = tiles[self.place[tiles] < 0]
         old, count = len(self.height_mm), len(self.height_mm) + len(new)
@@ -132,17 +143,20 @@ class Field:
         beneath = stores.of("beneath", self.beneath_mm, *((count, most) if self.hollow else (0, 0)))
         made_by = stores.of("made by", self.made_by, count, most)
         through_at = stores.of("through at", self.through_at, count, most)
-        height[old:], beneath[old:] = 0.0, 0.0
-        made_by[old:], through_at[old:] = NEVER, NEVER
-        for tile, where in zip(new.tolist(), range(old, old + len(new)), strict=True):
+        top = stores.of("top", self.top_mm, count, most)
+
+        def fill(where: int) -> None:
+            tile = int(new[where - old])
+            height[where], made_by[where], through_at[where] = 0.0, NEVER, NEVER
             if self.start is not None:
                 above, below = self._at_start(tile)
                 height[where] = _by_blocks(above)
                 if self.hollow:
                     beneath[where] = _by_blocks(below)
             self._empty_beyond_the_edge(tile, height[where])
-        top = stores.of("top", self.top_mm, count, most)
-        top[old:] = height[old:].reshape(len(new), _BLOCKS, -1).max(axis=2)
+            top[where] = height[where].reshape(_BLOCKS, -1).max(axis=1)
+
+        each(fill, list(range(old, count)))
         return replace(
             self,
             place=place,
