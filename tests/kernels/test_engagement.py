@@ -204,26 +204,45 @@ def peak(gathered, heading, way=1.0):
     return np.hypot(*force.T).max(), force.mean(axis=0)
 
 
-@pytest.mark.parametrize("heading_deg", [0, 23, 45])
-@pytest.mark.parametrize(
-    ("width", "side"), [(None, ""), (3.0, "right"), (1.2, "left"), (1.2, "right")]
-)
-def test_peak_of_a_straight_flute(heading_deg, width, side):
-    tool, heading = cutter(), radians(heading_deg)
-    begin, end = arc(width, side, 6.0)
-    psi = np.linspace(begin, end, 2001)[:, None]
-    expected = 0.0
-    force = np.zeros((2001, 2))
+def largest(width, side, diameter=6.0):
+    """Largest force of straight flutes, angle by angle and flute by flute."""
+    begin, end = arc(width, side, diameter)
+    psi = np.linspace(begin, end, 4001)
+    force = np.zeros((4001, 2))
     for flute in range(FLUTES):
-        at = (psi[:, 0] + pi * flute + pi) % (2 * pi) - pi
+        at = (psi + 2 * pi * flute / FLUTES + pi) % (2 * pi) - pi
         cuts = (at >= begin) & (at <= end)
         chip, rub = KC * FZ * DEPTH * np.cos(at), KE * DEPTH
         tangential, normal = chip + rub, RC * chip + RE * rub
         force[:, 0] += cuts * (-np.sin(at) * tangential - np.cos(at) * normal)
         force[:, 1] += cuts * (np.cos(at) * tangential - np.sin(at) * normal)
     # In a slot both flutes touch only at the very ends of the arc: no width, no force to see.
-    whole = np.hypot(force[5:-5, 0], force[5:-5, 1])
-    expected = whole.max()
+    return np.hypot(*force[2:-2].T).max()
+
+
+@pytest.mark.parametrize("heading_deg", [0, 23, 45])
+def test_largest_force_of_a_straight_flute(heading_deg):
+    # Before arcs ended where the volume says, the narrowest were told 55 % less, and 42 % less
+    # mean force; cuts of 0.2 to 0.5 radii up to 6 % less.
+    for side in ("right", "left"):
+        for share in (0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 1.0):
+            width, heading = 3.0 * share, radians(heading_deg)
+            ahead, left, column, _ = straight(heading, OFFSETS[1], 0.1, cutter(), width, side)
+            expected = closed(width, side, 6.0)
+            size = hypot(*expected[:2])
+            assert column[:, cutting.LARGEST] == pytest.approx(largest(width, side), rel=0.02)
+            assert ahead.mean() == pytest.approx(expected[0], abs=0.004 * size)
+            assert left.mean() == pytest.approx(expected[1], abs=0.004 * size)
+            assert column[:, cutting.POWER].mean() == pytest.approx(expected[2], rel=0.004)
+
+
+@pytest.mark.parametrize("heading_deg", [0, 23, 45])
+@pytest.mark.parametrize(
+    ("width", "side"), [(None, ""), (3.0, "right"), (1.2, "left"), (1.2, "right")]
+)
+def test_peak_of_a_straight_flute(heading_deg, width, side):
+    tool, heading = cutter(), radians(heading_deg)
+    expected = largest(width, side)
     for cell_mm in (0.25, 0.1):
         ahead, left, _, gathered = straight(heading, OFFSETS[1], cell_mm, tool, width, side)
         found = [peak(gathered[k], heading) for k in range(3)]

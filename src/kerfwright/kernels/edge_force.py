@@ -33,6 +33,7 @@ from kerfwright.kernels.profile import (
     UP_UP,
     along_edge,
 )
+from kerfwright.kernels.stack import comes_in
 
 # Columns of the arcs: where the bin begins; covered angles, by which share; volume taken by forward
 # and by downward travel, and by the disc with the share of the bin that it covers; then integrals
@@ -41,7 +42,7 @@ BIN_BEGIN, START, END, COVER, FORWARD, DOWN, DISC_VOLUME, DISC_COVER = range(8)
 ALONG = 8
 #: Sine and cosine of where the covered arc begins and ends.
 SIN_START, COS_START, SIN_END, COS_END = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 4)
-_FULL, _SIDE, _SHARE, _MERGED, _OUTERMOST, _FRONT = range(COS_END + 1, COS_END + 7)
+_FULL, _SIDE, _SHARE, _REACH, _FRONT = range(COS_END + 1, COS_END + 6)
 ARC_COLUMNS = _FRONT + 1
 
 _D = 2.0 * pi / BINS
@@ -50,6 +51,9 @@ _SIN_EDGE, _COS_EDGE = np.sin(_EDGE), np.cos(_EDGE)
 _QUARTER = 0.5 * pi
 _MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean downwards
 _NOTHING = 1e-12
+_BOTH = 2.0  #: an outermost bin that is covered evenly
+_ALIKE = 1e-3  #: of its wood, that its lowest place may differ from its neighbour's
+_SMEARED = 0.3  #: covered share of the last bin, below which it may be its neighbour's wood
 _LEAST_PART = 0.3  #: of a chip that is left of it on the way up
 
 
@@ -69,6 +73,13 @@ def _front(way_flat, way_down, along):  # type: ignore[no-untyped-def]
     if lean >= most:
         return pi
     return acos(-lean / most) if -lean < most else _QUARTER
+
+
+@njit(inline="always", **BORROWING)
+def _alike(wood, b, beside):  # type: ignore[no-untyped-def]
+    """Whether the wood of two bins begins equally high, as that of an upright flank does."""
+    low = wood[LOWEST, b]
+    return abs(low - wood[LOWEST, beside]) <= _ALIKE * (wood[HIGHEST, b] - low)
 
 
 @njit(**BORROWING)
@@ -91,9 +102,10 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     behind = sinking > 0.0 and disc < form[RADIUS]
     # A sloping edge takes less on the way up than one that goes level.
     rising = min(way_down, 0.0) if way_flat > 0.0 else 0.0
+    # Cells under an undercut are cut whole or not at all: their noise is shared out evenly.
+    upright = not comes_in(form)
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
-    share, merged, outermost = arcs[:, _SHARE], arcs[:, _MERGED], arcs[:, _OUTERMOST]
-    front = arcs[:, _FRONT]
+    share, reach, front = arcs[:, _SHARE], arcs[:, _REACH], arcs[:, _FRONT]
     for b in range(BINS):
         arc = arcs[b]
         for k in range(ARC_COLUMNS):
@@ -138,20 +150,42 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         full[b] = max(facing, _NOTHING)
         share[b] = side[b] / full[b]
     for b in range(BINS):
-        # The grid cannot tell the little that the outermost bin sweeps from nothing.
+        # The grid cannot tell the little that the outermost bin sweeps from nothing: where it is
+        # half full the wall is reached, and what it has too much or too little is its neighbour's.
         begin = arcs[b, BIN_BEGIN]
-        at_end = front[b] < pi and full[b] > 0.0
-        if begin + _D >= front[b] - 1e-6 and begin <= front[b] + 1e-6:
-            inner = (b - 1) % BINS
-        elif begin <= -front[b] + 1e-6 and begin + _D >= -front[b] - 1e-6:
-            inner = (b + 1) % BINS
+        inwards = 0
+        if front[b] < pi and full[b] > 0.0:
+            if begin + _D >= front[b] - 1e-6 and begin <= front[b] + 1e-6:
+                inwards = -1
+            elif begin <= -front[b] + 1e-6 and begin + _D >= -front[b] - 1e-6:
+                inwards = 1
+        reach[b] = 0.0
+        if inwards == 0:
+            continue
+        inner = (b + inwards) % BINS
+        alone = not full[inner] > 0.0
+        reach[b] = -inwards
+        if alone or not share[b] > 0.5:
+            reach[b] = -inwards if alone else _BOTH
+            continue
+        over = side[b] - full[b]
+        if upright and _alike(wood, b, inner) and side[inner] + over > 0.0:
+            side[b], side[inner] = full[b], side[inner] + over
+            share[b], share[inner] = 1.0, side[inner] / full[inner]
         else:
-            at_end = False
-        outermost[b] = 1.0 if at_end else 0.0
-        if at_end and share[b] > 0.5 and full[inner] > 0.0:
-            merged[b] = (side[b] + side[inner]) / (full[b] + full[inner])
-        else:
-            merged[b] = share[b]
+            share[b], reach[b] = (side[b] + side[inner]) / (full[b] + full[inner]), _BOTH
+    for b in range(BINS):
+        # Nor can it tell how the wood at its other end is shared out between the last two bins.
+        if not share[b] > 0.0 or share[b] > _SMEARED or reach[b] != 0.0:
+            continue
+        for inwards in (-1, 1):
+            inner, outer = (b + inwards) % BINS, (b - inwards) % BINS
+            if share[outer] > 0.0 or not share[inner] > 0.0 or not _alike(wood, b, inner):
+                continue
+            fits = min(side[b], full[inner] - side[inner])
+            side[inner], side[b] = side[inner] + fits, side[b] - fits
+            share[inner], share[b] = side[inner] / full[inner], side[b] / full[b]
+            break
     for b in range(BINS):
         arc = arcs[b]
         taken = side[b]
@@ -170,11 +204,9 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             begin = end = front[b] if arc[START] > 0.0 else -front[b]
             s0 = s1 = sin(begin)
             c0 = c1 = cos(begin)
-        before, after = merged[(b - 1) % BINS], merged[(b + 1) % BINS]
-        covered = merged[b]
-        if outermost[b] > 0.0:
-            before = after = 1.0
-        covered = min(covered, _MOST)
+        before = 1.0 if reach[b] == -1.0 or reach[b] == _BOTH else share[(b - 1) % BINS]
+        after = 1.0 if reach[b] >= 1.0 else share[(b + 1) % BINS]
+        covered = min(share[b], _MOST)
         lean = min(after, 1.0) - min(before, 1.0)
         if covered < 1.0 and abs(lean) > 0.0:
             # At an end of the engagement the covered part lies beside the neighbour that is full.

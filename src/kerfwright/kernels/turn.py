@@ -2,11 +2,13 @@
 
 The arcs of ``edge_force`` say what the edge meets in each bin of angle about a millimetre of path.
 Here a turn is taken in steps of ``STEP`` and each flute's edge is laid over them, lagging behind
-its tip up the helix. The closed forms of ``physics.teeth`` say the same for single places;
-tests/kernels/test_turn.py holds both together.
+its tip up the helix. The largest force of a cut along one wall comes where the edge lies flush with
+the open end of its arc, which no step of the turn meets: it is taken there by itself. The closed
+forms of ``physics.teeth`` say the same for single places; tests/kernels/test_turn.py holds both
+together.
 """
 
-from math import cos, floor, pi, sin, sqrt
+from math import ceil, cos, floor, pi, sin, sqrt
 
 import numpy as np
 from numba import njit
@@ -15,6 +17,8 @@ from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.edge_force import (
     ALONG,
     BIN_BEGIN,
+    COS_END,
+    COS_START,
     COVER,
     DISC_COVER,
     DISC_VOLUME,
@@ -51,6 +55,9 @@ TOLD = 7 + MOST_FLUTES
 
 _D = 2.0 * pi / BINS
 _SLIVER = 1e-9
+_OPEN = 0.2 * _D  #: wider gaps between two arcs are more than the grid's noise
+_THIN = 0.05  #: of the feed per tooth: thinner chips at an end make no peak
+_HAIR = 1e-7  #: a straight edge flush with the end of an arc lies so far inside it
 _MIDDLE = -pi + (np.arange(STEPS) + 0.5) * STEP
 _COS, _SIN = np.cos(_MIDDLE), np.sin(_MIDDLE)
 
@@ -91,6 +98,14 @@ def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
     first, last = first - began * STEPS, last - ended * STEPS
     begin_part, end_part = lies[1], lies[3]
     rounds = lies[4] + (ended - began)
+    if begin_part == 0.0 and end_part == 0.0 and rounds == 0:  # a straight edge, mostly
+        force[0, first] += x
+        force[1, first] += y
+        force[2, first] += z
+        force[0, last] -= x
+        force[1, last] -= y
+        force[2, last] -= z
+        return
     for axis in range(3):
         value = x if axis == 0 else (y if axis == 1 else z)
         force[axis, STEPS + 1] += rounds * value
@@ -108,6 +123,45 @@ def _lie(behind, width):  # type: ignore[no-untyped-def]
     end = begin + width - STEPS * rounds
     first, last = floor(begin), floor(end)
     return first, begin - first, last, end - last, rounds
+
+
+@njit(**BORROWING)
+def _chips(arc, per_way):  # type: ignore[no-untyped-def]
+    """Chip along the edge of a bin: by forward travel, by downward, and whether upright.
+
+    Upright, that is with no width to speak of, the first does not go by the cosine.
+    """
+    along = arc[ALONG:]
+    whole = arc[END] - arc[START]
+    alone = not whole > _SLIVER
+    sines = arc[SIN_END] - arc[SIN_START]
+    upright = alone or not sines > _SLIVER
+    ahead = down = 0.0
+    if arc[FORWARD] > 0.0:
+        ahead = per_way * arc[FORWARD] / along[R_DZ]
+        ahead /= (STEP if alone else whole) if upright else sines
+    if arc[DOWN] != 0.0 and not alone:
+        down = per_way * arc[DOWN] / along[R_DR] / whole
+    return ahead, down, upright
+
+
+@njit(inline="always", **BORROWING)
+def _pressed(arc, forward, downward, edge_n, normal_chip, normal_edge):  # type: ignore[no-untyped-def]
+    """Force of a whole edge in a bin: along its way, outwards, upwards; chips', then rubbing's."""
+    along = arc[ALONG:]
+    rub = edge_n * arc[COVER]
+    return (
+        forward * along[DZ] + downward * along[DR],
+        normal_chip * (forward * along[OUT_OUT] + downward * along[OUT_UP]),
+        normal_chip * (forward * along[OUT_UP] + downward * along[UP_UP]),
+        rub * along[EDGE], normal_edge * rub * along[DZ], normal_edge * rub * along[DR],
+    )  # fmt: skip
+
+
+@njit(**BORROWING)
+def _heights(wood, b):  # type: ignore[no-untyped-def]
+    low = max(wood[LOWEST, b], 0.0) if wood[VOLUME, b] > 0.0 else 0.0
+    return low, max(wood[HIGHEST, b], low + 1e-6)
 
 
 @njit(**BORROWING)
@@ -131,7 +185,6 @@ def within_turn(  # type: ignore[no-untyped-def]
     Notes
     -----
     A ball's or V's edge counts as spread evenly over its height, with the lag of its widest place.
-    Arcs narrower than a step (5 degrees) of a straight flute are told low, by half at most.
     """
     for axis in range(3):
         for k in range(STEPS + 2):
@@ -151,23 +204,14 @@ def within_turn(  # type: ignore[no-untyped-def]
                 _lay_disc(b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm,
                           normal_chip, normal_edge, axial, force)  # fmt: skip
             continue
-        low = max(wood[LOWEST, b], 0.0) if wood[VOLUME, b] > 0.0 else 0.0
-        high = max(wood[HIGHEST, b], low + 1e-6)
+        low, high = _heights(wood, b)
         width = max(abs(lag_rad_per_mm) * (high - low) / STEP, 1.0)
         lies = _lie(0.5 * lag_rad_per_mm * (low + high) / STEP, width)
         begin, end = arc[START], arc[END]
-        whole = end - begin
-        alone = not whole > _SLIVER
         sines = arc[SIN_END] - arc[SIN_START]
-        upright = alone or not sines > _SLIVER  # the chip does not go by the cosine
-        ahead = down = lean = 0.0
-        if arc[FORWARD] > 0.0:
-            ahead = per_way * arc[FORWARD] / along[R_DZ]
-            ahead /= (STEP if alone else whole) if upright else sines
-        if arc[DOWN] != 0.0 and not alone:
-            down = per_way * arc[DOWN] / along[R_DR] / whole
-        if along[DZ] > _SLIVER:
-            lean = way_down * along[DR] / along[DZ]
+        alone = not end - begin > _SLIVER
+        ahead, down, upright = _chips(arc, per_way)
+        lean = way_down * along[DR] / along[DZ] if along[DZ] > _SLIVER else 0.0
         touching = touched = 0.0
         for fine in range(FINE):
             a = arc[BIN_BEGIN] + fine * STEP
@@ -191,12 +235,11 @@ def within_turn(  # type: ignore[no-untyped-def]
             side = 1 if middle < 0.0 else 0
             forward = chip_n_per_mm2[side, b] * ahead * (1.0 if upright else c)
             downward = chip_n_per_mm2[side, b] * down
-            chip = forward * along[DZ] + downward * along[DR]
-            chip_out = normal_chip * (forward * along[OUT_OUT] + downward * along[OUT_UP])
-            chip_up = normal_chip * (forward * along[OUT_UP] + downward * along[UP_UP])
-            rub = edge_n_per_mm[side, b] * arc[COVER]
-            rub_out, rub_up = normal_edge * rub * along[DZ], normal_edge * rub * along[DR]
-            rub *= along[EDGE]
+            # What has no width is chips by the grid alone, and no edge rubs there.
+            edge_n = 0.0 if alone else edge_n_per_mm[side, b]
+            chip, chip_out, chip_up, rub, rub_out, rub_up = _pressed(
+                arc, forward, downward, edge_n, normal_chip, normal_edge
+            )
             facing = (way_flat * c + lean) * per_way
             if not alone:
                 covered += share * STEP * min(arc[COVER], 1.0)
@@ -229,6 +272,98 @@ def within_turn(  # type: ignore[no-untyped-def]
     out[UP] = upward / total if total > 0.0 else 0.0
     out[ARC], out[CHIP] = covered, thickest
     _peaks(force, out)
+    b, at_end = _open_end(arcs)
+    if b >= 0:
+        _flush(
+            b, at_end, wood, arcs, way_flat, way_down, per_way, ch, sh, flutes, chip_n_per_mm2,
+            edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, out,
+        )  # fmt: skip
+
+
+@njit(**BORROWING)
+def _open_end(arcs):  # type: ignore[no-untyped-def]
+    """Bin in which an arc begins or ends with nothing beside it, and whether it ends there.
+
+    That with the thickest chip, -1 if there is none. Where the engagement ends at the cutter's own
+    side the chip comes to nothing, and no step of the turn misses it.
+    """
+    open_bin, at_end, thickest = -1, False, _THIN
+    for b in range(BINS):
+        arc = arcs[b]
+        if not arc[FORWARD] > 0.0 or not arc[END] - arc[START] > _SLIVER:
+            continue
+        if arc[COS_START] > thickest:
+            beside = arcs[b - 1 if b > 0 else BINS - 1]
+            if not beside[FORWARD] > 0.0 or arc[START] - beside[END] > _OPEN:
+                open_bin, at_end, thickest = b, False, arc[COS_START]
+        if arc[COS_END] > thickest:
+            beside = arcs[b + 1 if b < BINS - 1 else 0]
+            if not beside[FORWARD] > 0.0 or beside[START] - arc[END] > _OPEN:
+                open_bin, at_end, thickest = b, True, arc[COS_END]
+    return open_bin, at_end
+
+
+@njit(**BORROWING)
+def _flush(  # type: ignore[no-untyped-def]
+    flush, at_end, wood, arcs, way_flat, way_down, per_way, ch, sh, flutes, chip_n_per_mm2,
+    edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, out,
+):  # fmt: skip
+    """The largest forces in ``out`` and those with an edge flush with the end of a bin's arc.
+
+    ``flush``, ``at_end``: from ``_open_end``. The part of an edge within a bin is felt as at its
+    middle.
+    """
+    stands = out[TOLD - MOST_FLUTES : TOLD - MOST_FLUTES + flutes]
+    low, high = _heights(wood, flush)
+    low, high = lag_rad_per_mm * low, lag_rad_per_mm * high
+    if at_end:
+        tip = arcs[flush, END] - _HAIR - max(low, high)
+    else:
+        tip = arcs[flush, START] + _HAIR - min(low, high)
+    fx = fy = fz = 0.0
+    for b in range(BINS):
+        arc = arcs[b]
+        begin, end = arc[START], arc[END]
+        if not arc[FORWARD] + arc[DOWN] > 0.0 or not end - begin > _SLIVER:
+            continue
+        low, high = _heights(wood, b)
+        low, high = lag_rad_per_mm * low, lag_rad_per_mm * high
+        low, high = min(low, high), max(low, high)
+        width = high - low
+        for flute in range(flutes):
+            p = tip + 2.0 * pi * flute / flutes + low
+            if p + width < begin or p > end:
+                p += 2.0 * pi * ceil((begin - p - width) / (2.0 * pi))
+            while p < end:
+                q = p + width
+                middle = 0.5 * (max(p, begin) + min(q, end))
+                share = (min(q, end) - max(p, begin)) / width if width > _HAIR else 1.0
+                p += 2.0 * pi
+                c, s = cos(middle), sin(middle)
+                along = arc[ALONG:]
+                lean = way_down * along[DR] / along[DZ] if along[DZ] > _SLIVER else 0.0
+                facing = (way_flat * c + lean) * per_way
+                times = 1.0
+                if runout > 0.0 and facing > 0.0:
+                    times = chip_of_flute(flute, facing, stands) / facing
+                if not times > 0.0:
+                    continue
+                side = 1 if middle < 0.0 else 0
+                ahead, down, upright = _chips(arc, per_way)
+                chip_n = chip_n_per_mm2[side, b]
+                chip, chip_out, chip_up, rub, rub_out, rub_up = _pressed(
+                    arc, chip_n * ahead * (1.0 if upright else c), chip_n * down,
+                    edge_n_per_mm[side, b], normal_chip, normal_edge,
+                )  # fmt: skip
+                tangential = share * (chip * times + rub)
+                outward = share * (chip_out * times + rub_out)
+                ca, sa = c * ch - s * sh, s * ch + c * sh
+                fx -= sa * tangential + ca * outward
+                fy += ca * tangential - sa * outward
+                fz += share * (chip_up * times + rub_up) - axial * tangential
+    out[PEAK] = max(out[PEAK], sqrt(fx * fx + fy * fy))
+    out[PEAK_X], out[PEAK_Y] = max(out[PEAK_X], abs(fx)), max(out[PEAK_Y], abs(fy))
+    out[PEAK_Z] = max(out[PEAK_Z], abs(fz))
 
 
 @njit(**BORROWING)
