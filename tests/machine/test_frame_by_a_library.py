@@ -7,6 +7,8 @@ not count. Sizes, moduli and the stiffness of a wheel and of a drive are the mac
 how it puts them together.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -138,12 +140,19 @@ def built(machine, shares):
     frame.wheels(carriage, middle, n["rails.y.wheels"], corners, [(Z, radial), (X, axial)])
     frame.spring(carriage, middle, frame.at(carriage), Y, drive[1])
     slide = frame.node(frame.at(middle) - 0.6 * before * X)
-    corners = [n["rails.z.along"] / 2 * Z, n["rails.z.across"] / 2 * Y]
-    frame.wheels(slide, carriage, n["rails.z.wheels"], corners, [(Y, radial), (X, axial)])
+    # The plate runs on two rows of wheels, and ends for us where the spindle is clamped to it.
+    rows = [frame.node(frame.at(slide) + way * n["rails.z.along"] / 2 * Z) for way in (1.0, -1.0)]
+    for row in rows:
+        across = [np.zeros(3), n["rails.z.across"] / 2 * Y]
+        frame.wheels(row, carriage, n["rails.z.wheels"] / 2, across, [(Y, radial), (X, axial)])
     frame.spring(slide, carriage, frame.at(slide), Z, drive[2])
-    foot = frame.node([frame.at(slide)[0], nose[1], nose[2]])
+    grip = frame.node(nose + frame.at(slide) @ X * X - nose @ X * X)
+    frame.model.nodes[grip].Z += 40.0 + n["frame.z_plate.clamped"] / 2
     size = n["frame.z_plate.thickness"], n["frame.z_plate.width"], 0.0
-    frame.plate(slide, foot, words["frame.z_plate.material"], size)
+    line = sorted([slide, *rows, grip], key=lambda node: -frame.at(node)[2])
+    for one, other in pairwise(line):
+        frame.plate(one, other, words["frame.z_plate.material"], size)
+    foot = frame.out(grip, [frame.at(slide)[0], nose[1], nose[2] + 40.0])
     spindle = frame.node(nose + 40.0 * Z)
     frame.joint(spindle, foot, n["frame.mount_stiffness"], 30.0)
     tip = frame.node(nose)

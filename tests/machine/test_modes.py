@@ -52,11 +52,17 @@ def test_stiffer_swings_faster_and_heavier_slower(machine_of, demo, demo_text):
     assert old in text
     stiffer = frame_modes(machine_of(text.replace(old, 'stud_stiffness = "20 N/um"')))
     assert all(a.hertz > b for a, b in zip(stiffer, own, strict=True))
-    for old, new in (
-        ("15 to 19 kg", "25 to 29 kg"), ("7 to 9 kg", "12 to 14 kg"), ("4.2 ± 0.3 kg", "6 ± 0.3 kg")
+    # What the carriage moves holds Z, and what the gantry moves holds both.
+    gantry, both, z = ("15 to 19 kg", "{} kg"), ("7 to 9 kg", "{} kg"), ("4.2 ± 0.3 kg", "{} kg")
+    for old, changes in (
+        ("gantry", ((gantry, 27),)), ("carriage", ((gantry, 22), (both, 13))),
+        ("Z", ((gantry, 18.8), (both, 9.8), (z, 6))),
     ):  # fmt: skip
-        assert old in text
-        heavier = frame_modes(machine_of(text.replace(old, new)))
+        changed = text
+        for (written, form), kg in changes:
+            assert written in changed
+            changed = changed.replace(written, form.format(kg))
+        heavier = frame_modes(machine_of(changed))
         assert all(a.hertz < b + 1e-9 for a, b in zip(heavier, own, strict=True)), old
         assert heavier[0].hertz < 0.999 * own[0]
     shares = [sum(mode.shares.values()) for mode in frame_modes(demo)]

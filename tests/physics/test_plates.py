@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from kerfwright.physics.beams import cantilever_end_mm
+from kerfwright.physics.beams import cantilever_end_mm, supported_between_mm
+from kerfwright.physics.frame import bar_compliance, on_two_supports
 from kerfwright.physics.plates import (
     bending_matrix,
     flexural_rigidity_nmm,
@@ -148,3 +149,57 @@ def test_refused():
         shapes_over(np.array([10.0, 10.0]), np.array([[6.0, 0.0]]), 1.0, 2)
     with pytest.raises(ValueError, match="of no plate"):
         solved(np.eye(7), np.ones((7, 1)))
+
+
+BENDING, SHEAR = (9e9, 4e9), (6e6, 5e6)
+
+
+@pytest.mark.parametrize("beyond", [105.0, 0.0, -30.0, -60.0])
+def test_a_bar_on_two_supports_is_its_energy(beyond):
+    # Twice the energy of what is inside for a force and a moment at the place (textbook), added up
+    # piece by piece from the reactions; held close by two supports it is the cantilever.
+    between = 120.0
+    found = on_two_supports(beyond, between, 5e7, *BENDING, 2e9, *SHEAR)
+    at = between + beyond
+    z = (np.arange(40_000) + 0.5) / 40_000 * max(at, between)
+    inside = np.zeros((2, 2, len(z)))  # moment and shear, for the force and for the moment
+    for load, (force, moment) in enumerate(((1.0, 0.0), (0.0, 1.0))):
+        second = -(force * at + moment) / between  # what holds it, at the second support
+        first = -force - second
+        for push, where in ((first, 0.0), (second, between), (force, at)):
+            inside[0, load] += push * np.maximum(z - where, 0.0)
+            inside[1, load] += push * (z > where)
+        inside[0, load] -= moment * (z > at)
+    for shift, turn, way, bend, shear in ((1, 5, 1, 4e9, 6e6), (2, 4, -1, 9e9, 5e6)):
+        expected = np.einsum("ip,jp->ij", inside[0], inside[0]) / bend
+        expected += np.einsum("ip,jp->ij", inside[1], inside[1]) / shear
+        expected *= max(at, between) / len(z)
+        mine = found[np.ix_([shift, turn], [shift, turn])]
+        assert mine == pytest.approx(expected * np.array([[1, way], [way, 1]]), rel=2e-3, abs=1e-12)
+
+
+def test_supports_close_together_hold_a_bar_fast():
+    # But for shear, which a pair of supports close together makes large.
+    found = on_two_supports(100.0, 1e-3, 5e7, *BENDING, 2e9)
+    expected = bar_compliance(100.0, 5e7, *BENDING, 2e9)
+    assert found == pytest.approx(expected, rel=1e-4, abs=1e-20)
+    middle = on_two_supports(-200.0, 400.0, 5e7, *BENDING, 2e9)[1, 1]
+    assert middle == pytest.approx(float(supported_between_mm(1.0, 200.0, 200.0, 400.0, 1.0, 4e9)))
+    with pytest.raises(ValueError, match="before the first"):
+        on_two_supports(-130.0, 120.0, 5e7, *BENDING, 2e9)
+
+
+def test_a_plate_on_four_wheels_against_the_bar():
+    # The Z plate as a plate: 130 by 250 by 12 mm of aluminium, wheels 120 and 110 mm apart, pushed
+    # square to it over the upper edge of the spindle's mount. The bar is within a tenth.
+    sides, young, ratio, order = np.array([250.0, 130.0]), 70300.0, 0.33, 10
+    bending = float(flexural_rigidity_nmm(young, 12.0, ratio))
+    shear = 5 / 6 * young / (2 * (1 + ratio)) * 12.0
+    wheels = np.array([[x, y] for x in (-110.0, 10.0) for y in (-55.0, 55.0)])
+    stiff = bending_matrix(sides, bending, shear, ratio, order)
+    hold = np.kron([1.0, 0.0, 0.0], shapes_at(sides, wheels, order))
+    line = np.stack([np.full(9, 115.0), np.linspace(-50.0, 50.0, 9)], 1)
+    push = np.kron([1.0, 0.0, 0.0], shapes_at(sides, line, order)).mean(axis=0)
+    sag = float(push @ np.linalg.solve(stiff + HARD * hold.T @ hold, push))
+    bar = on_two_supports(105.0, 120.0, 1e9, 1e9, young * 130 * 12**3 / 12, 1e9, shear * 130)[1, 1]
+    assert bar == pytest.approx(sag, rel=0.1)

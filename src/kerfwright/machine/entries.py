@@ -190,6 +190,7 @@ _PLATE: dict[str, Entry] = {
     ),
     "thickness": _length("thickness of the Z plate", 500.0),
     "width": _length("width of the Z plate", 1000.0),
+    "clamped": _length("the spindle's mount on the Z plate, up and down", 500.0),
 }
 _CROSS_BAR: dict[str, Entry] = {
     "material": Choice(
@@ -382,7 +383,7 @@ LATER: Final = (
     *(f"axes.{axis}.motor.{key}" for axis in AXES for key in SWINGS),
 )
 #: What was added later still: drawn from a stream of its own.
-APART: Final = ("table.joints", "table.joint_stiffness")
+APART: Final = ("table.joints", "table.joint_stiffness", "frame.z_plate.clamped")
 
 
 def entry_at(path: str) -> Entry:

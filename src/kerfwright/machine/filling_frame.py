@@ -38,7 +38,7 @@ def fill_frame(filling: Filling, beam_axis: str) -> None:
     fill_section(filling)
     for section, keys in (
         ("upright", ("thickness", "width", "height")),
-        ("z_plate", ("thickness", "width")),
+        ("z_plate", ("thickness", "width", "clamped")),
     ):
         filling.choice(f"frame.{section}.material")
         for key in keys:

@@ -171,20 +171,26 @@ def plate(
     thin: FloatArray,
 ) -> FloatArray:
     """A flat bar along ``direction``, ``thickness_mm`` measured along ``thin``."""
+    local = frame.bar_compliance(length_mm, *plate_section(material, width_mm, thickness_mm))
+    return into(local, direction, thin)
+
+
+def plate_section(
+    material: str, width_mm: float, thickness_mm: float
+) -> tuple[float, float, float, float, float, float]:
+    """E A; E I about the thin direction, which is stiff, and about the other; G J; k G A twice."""
     young, shear = modulus_mpa(material), shear_modulus_mpa(material)
     area = width_mm * thickness_mm
     carries = float(beams.rectangle_shear_share(poisson(material))) * shear * area
     flat, tall = sorted((width_mm, thickness_mm))
-    local = frame.bar_compliance(
-        length_mm,
+    return (
         young * area,
-        young * thickness_mm * width_mm**3 / 12.0,  # about the thin direction: stiff
+        young * thickness_mm * width_mm**3 / 12.0,
         young * width_mm * thickness_mm**3 / 12.0,
-        shear * sections.rectangle_bar_torsion_mm4(tall, flat),
+        shear * float(sections.rectangle_bar_torsion_mm4(tall, flat)),
         carries,
         carries,
     )
-    return into(local, direction, thin)
 
 
 def along_only(index: int, kinds: int) -> FloatArray:

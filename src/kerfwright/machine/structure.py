@@ -21,7 +21,8 @@ from kerfwright.machine.frame_parts import (
     Numbers,
     WheelSet,
     along_only,
-    plate,
+    into,
+    plate_section,
     wheel_set,
 )
 from kerfwright.machine.gantry import gantry_parts
@@ -36,6 +37,9 @@ HEIGHTS = np.linspace(0.0, 1.0, 3)
 _MOUNT_RADIUS_MM, _MOUNT_ABOVE_NOSE_MM = 30.0, 40.0
 #: Part of the distance from beam to spindle axis at which the Z wheels run. No source.
 _Z_WHEELS_SHARE = 0.6
+
+#: Z carriages less far apart along their rails than that are one row.
+_ONE_ROW_MM = 20.0
 
 _Loads = dict[str, FloatArray]
 
@@ -237,24 +241,43 @@ def hanging_on_beam(
     reach = min(reach, before)
     to_carriage = reach * forward
     to_z = max(_Z_WHEELS_SHARE * before, reach) * forward
-    plate_down = -nose_arm[:, 2].clip(max=-20.0)
-    z_plate = plate(
-        built.choices["frame.z_plate.material"],
-        plate_down,
-        built.number("frame.z_plate.width"),
-        built.number("frame.z_plate.thickness"),
-        -UP,
-        built.along,
-    )
+    carriage, z = wheel_set(built, beam_axis), wheel_set(built, 2)
+    z_plate, below_wheels = _z_plate(built, nose_arm, z)
     give = 1.0 / built.number("frame.mount_stiffness")
     mount = np.diag([give] * 3 + [give / _MOUNT_RADIUS_MM**2] * 3)
-    carriage, z = wheel_set(built, beam_axis), wheel_set(built, 2)
     return {
-        "Z plate": (z_plate, to_z - plate_down[:, None] * UP, None),
+        "Z plate": (z_plate, to_z - below_wheels[:, None] * UP, None),
         "spindle mount": (mount, nose_arm + _MOUNT_ABOVE_NOSE_MM * UP, None),
         "carriage wheels": (carriage.compliance(), to_carriage, carriage),
         "Z wheels": (z.compliance(), to_z, z),
     }
+
+
+def _z_plate(built: Frame, nose_arm: FloatArray, wheels: WheelSet) -> tuple[FloatArray, FloatArray]:
+    """The Z plate where its free length ends: (nz, 6, 6), and how far below the wheels' middle.
+
+    It is held by the upper and the lower wheels, and stiff where the spindle is clamped to it. What
+    twists between the two is what both together give less than the lower alone.
+    """
+    grip = _MOUNT_ABOVE_NOSE_MM + 0.5 * built.number("frame.z_plate.clamped")
+    below = -nose_arm[:, 2] - grip
+    section = plate_section(
+        built.choices["frame.z_plate.material"],
+        built.number("frame.z_plate.width"),
+        built.number("frame.z_plate.thickness"),
+    )
+    apart = float(np.ptp(wheels.at_mm[:, 0]))
+    if apart < _ONE_ROW_MM:  # carriages side by side, which keep it from turning by themselves
+        below = np.maximum(below, 1.0)
+        return into(frame.bar_compliance(below, *section), -UP, built.along), below
+    below = np.maximum(below, -0.5 * apart)
+    local = frame.on_two_supports(below - 0.5 * apart, apart, *section)
+    row = 2.0 * wheels.compliance()[5, 5]  # turned about Z on one row of wheels
+    upper = np.clip(below + 0.5 * apart, 0.0, apart) / section[3]
+    lower = apart / section[3] - upper
+    both = (row + upper) * (row + lower) / (2.0 * row + upper + lower)
+    local[:, 3, 3] += both - 0.5 * row
+    return into(local, -UP, built.along), below
 
 
 def _drives(built: Frame, beam_axis: int, kinds: int) -> dict[str, FloatArray]:

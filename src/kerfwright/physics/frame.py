@@ -6,7 +6,7 @@ right-handed frame. [mm, rad; N, N mm] All functions take leading axes and broad
 
 import numpy as np
 
-from kerfwright.physics.domain import FloatArray, Floats, above_zero, array
+from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, refuse
 
 
 def carried(arm_mm: FloatArray) -> FloatArray:
@@ -155,6 +155,94 @@ def bar_compliance(
     matrix[..., 1, 5] = matrix[..., 5, 1] = length**2 / (2.0 * about3)
     matrix[..., 2, 4] = matrix[..., 4, 2] = -(length**2) / (2.0 * about2)
     return matrix
+
+
+def on_two_supports(
+    beyond_mm: Floats,
+    between_mm: Floats,
+    stretch_n: Floats,
+    bend_about_2_nmm2: Floats,
+    bend_about_3_nmm2: Floats,
+    twist_nmm2: Floats,
+    shear_along_2_n: Floats = np.inf,
+    shear_along_3_n: Floats = np.inf,
+) -> FloatArray:
+    """Compliance of a bar on two supports, at a place beyond the second or between them.
+
+    Parameters
+    ----------
+    beyond_mm : float or array
+        How far the place is beyond the second support along local axis 1; below 0 between the two.
+        [mm]
+    between_mm : float or array
+        From support to support. [mm]
+    stretch_n, bend_about_2_nmm2, bend_about_3_nmm2, twist_nmm2 : float or array
+        E A; E I about local axes 2 and 3; G J. [N, N mm², N mm²]
+    shear_along_2_n, shear_along_3_n : float or array
+        k G A for shear along local axes 2 and 3; infinite leaves shear out. [N]
+
+    Returns
+    -------
+    array (..., 6, 6)
+        Axes as ``frame-bar-compliance``. Beyond by c, s between: c² (s + c) / 3 E I, (s + 3 c) / 3
+        E I and c (2 s + 3 c) / 6 E I between a shift and its turn; between, a from the first and b
+        from the second: a² b² / 3 E I s, (a³ + b³) / 3 E I s² and -a b (a - b) / 3 E I s. With
+        shear c + c² / s, 1 / s and c / s, or a b / s, 1 / s and nothing, over k G A. Stretched from
+        the middle between the supports, twisted from the second.
+
+    Raises
+    ------
+    ValueError
+        If a stiffness or the distance of the supports is not above 0, or the place is before the
+        first.
+
+    Notes
+    -----
+    The supports keep it from shifting and let it turn; that they give themselves comes on top.
+
+    References
+    ----------
+    .. [1] Simply supported and overhanging beams: textbook; with shear by its energy, derived here.
+
+    Examples
+    --------
+    beyond="100 mm" between="0.001 mm" stretch="5e7 N" bend_about_2="9e9 N mm2"
+    bend_about_3="4e9 N mm2" twist="2e9 N mm2" -> first row [2.0e-6, 0, 0, 0, 0, 0]
+    """
+    above_zero(between_mm=between_mm, stretch_n=stretch_n, twist_nmm2=twist_nmm2)
+    above_zero(bend_about_2_nmm2=bend_about_2_nmm2, bend_about_3_nmm2=bend_about_3_nmm2)
+    beyond, between = np.broadcast_arrays(array(beyond_mm), array(between_mm))
+    refuse(beyond < -between, "the place is before the first support")
+    shape = np.broadcast_shapes(
+        beyond.shape, np.shape(stretch_n), np.shape(bend_about_2_nmm2), np.shape(bend_about_3_nmm2)
+    )
+    matrix = np.zeros((*shape, 6, 6))
+    matrix[..., 0, 0] = np.maximum(0.5 * between + beyond, 0.0) / array(stretch_n)
+    matrix[..., 3, 3] = np.maximum(beyond, 0.0) / array(twist_nmm2)
+    for shift, turn, way, bending, shear in (
+        (1, 5, 1.0, bend_about_3_nmm2, shear_along_2_n),
+        (2, 4, -1.0, bend_about_2_nmm2, shear_along_3_n),
+    ):
+        own, both, turned = _bent_on_two(beyond, between, array(bending), array(shear))
+        matrix[..., shift, shift], matrix[..., turn, turn] = own, turned
+        matrix[..., shift, turn] = matrix[..., turn, shift] = way * both
+    return matrix
+
+
+def _bent_on_two(
+    beyond: FloatArray, between: FloatArray, bending: FloatArray, shear: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Shift for a force, turn for it, turn for a moment, at a place beyond or between supports."""
+    c, s = np.maximum(beyond, 0.0), between
+    b = np.maximum(-beyond, 0.0)
+    a = s - b
+    out = beyond >= 0.0
+    shift = np.where(out, c**2 * (s + c), a**2 * b**2 / s) / (3.0 * bending)
+    shift = shift + np.where(out, c + c**2 / s, a * b / s) / shear
+    both = np.where(out, c * (2.0 * s + 3.0 * c) / 2.0, -a * b * (a - b) / s) / (3.0 * bending)
+    both = both + np.where(out, c / s, 0.0) / shear
+    turned = np.where(out, s + 3.0 * c, (a**3 + b**3) / s**2) / (3.0 * bending)
+    return shift, both, turned + 1.0 / (s * shear)
 
 
 def held_between(compliance: FloatArray, arm_mm: FloatArray) -> FloatArray:
