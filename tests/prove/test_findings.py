@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from kerfwright.prove.cells import TooManyCells
-from kerfwright.prove.chain import NothingMoves, TooLong, _sentence
+from kerfwright.prove.chain import NothingMoves, TooLong
 from kerfwright.prove.inside import lowest_over
+from kerfwright.prove.telling import _sentence
 from kerfwright.trajectory import TooManyPieces
 
 FLAT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"

@@ -11,14 +11,13 @@ from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
-from kerfwright.prove.cusps import cusps
 from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS, Z_ZERO
 from kerfwright.prove.kerfs import kerfs
 from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import FORCE, around
 from kerfwright.prove.sweep import Swept, Tooling
-from kerfwright.prove.verdict import AsCut, Share, Shares
+from kerfwright.prove.verdict import AsCut, Cusp, Share, Shares
 from kerfwright.prove.walls import walls
 from kerfwright.setup import Setup
 from kerfwright.stock.by_block import extremes_by_block, worst_by_block
@@ -204,6 +203,7 @@ def _least_of_four(values: NDArray[np.float32]) -> NDArray[np.float32]:
 
 def as_cut(
     top: Map,
+    ridges: tuple[Cusp, ...],
     trajectory: Trajectory,
     swept: Swept,
     run: AsRun,
@@ -217,6 +217,7 @@ def as_cut(
 ) -> AsCut:
     """What is wrong with the part, where, and what it comes from.
 
+    ``ridges``: what stands between passes.
     ``log_spread``: standard deviation of the logarithm of the give, by law and by machine.
     ``rounding_mm``: how far the machine may round corners off the path.
     ``drawn``: machines that this one might be.
@@ -247,7 +248,7 @@ def as_cut(
         shy_shares=ends.shares(shy_spot),
         parts=cut_outs(trajectory, swept, run, tools, setup, machine, softness) or (),
         kerfs=kerfs(swept, run, tools, setup, log_spread),
-        cusps=cusps(swept, run, tools, line_of, setup, machine),
+        cusps=ridges,
     )
 
 
