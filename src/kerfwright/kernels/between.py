@@ -4,13 +4,14 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import kernel
 
 FloatArray = NDArray[np.float64]
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def between_corners(at, grid_x, grid_y, grid_z, corner, out):  # type: ignore[no-untyped-def]
     """``between_corners_reference``, into ``out`` (n, m)."""
     low, share = np.empty(3, np.int64), np.empty(3)

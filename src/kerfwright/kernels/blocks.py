@@ -4,16 +4,16 @@ Each loop is so plain that the compiler takes several cells at a time.
 """
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 FAR = _f(1e30)  #: height of no cutter at all
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def under_ball(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, k, radius2, centre_z, m, length, least,
     bottom, outer,
@@ -34,7 +34,7 @@ def under_ball(  # type: ignore[no-untyped-def]
         under[j] = g if inside else FAR
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def under_flat(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, side, radius2, z, m, length, least,
     bottom, outer,
@@ -57,7 +57,7 @@ def under_flat(  # type: ignore[no-untyped-def]
         under[j] = g if inside else FAR
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def only_inside(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, start, aside, part_length, length, radius2
 ):
@@ -78,7 +78,7 @@ def only_inside(  # type: ignore[no-untyped-def]
         under[j] = FAR if at_rim else under[j]
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def taken_of(n, height, under, taken, scratch):  # type: ignore[no-untyped-def]
     """How far the cells of a block stand above the cutter. Returns the sum."""
     half = n >> 1
@@ -98,13 +98,13 @@ def taken_of(n, height, under, taken, scratch):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def copy(n, values, out):  # type: ignore[no-untyped-def]
     for j in range(n):
         out[j] = values[j]
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def highest_of(n, values, scratch):  # type: ignore[no-untyped-def]
     """By halving, which takes several at a time."""
     half = n >> 1
@@ -124,7 +124,7 @@ def highest_of(n, values, scratch):  # type: ignore[no-untyped-def]
     return highest
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def lower(n, height, made_by, under, made):  # type: ignore[no-untyped-def]
     """Lower the cells of a block that stand above the cutter."""
     for j in range(n):
@@ -134,7 +134,7 @@ def lower(n, height, made_by, under, made):  # type: ignore[no-untyped-def]
         made_by[j] = made[j] if below else made_by[j]
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def lower_of_both(n, under, other, number, made):  # type: ignore[no-untyped-def]
     """Keep what is lower, and who made it."""
     for j in range(n):
@@ -144,7 +144,7 @@ def lower_of_both(n, under, other, number, made):  # type: ignore[no-untyped-def
         made[j] = number if below else made[j]
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def date_through(n, place, begin, taken, under, made, bottom, through_at):  # type: ignore[no-untyped-def]
     """Date the cells of a block of which nothing is left."""
     for j in range(n):
@@ -153,7 +153,7 @@ def date_through(n, place, begin, taken, under, made, bottom, through_at):  # ty
             through_at[place, i] = made[j]
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def any_above(top, per_side, c0, c1, r0, r1, level):  # type: ignore[no-untyped-def]
     """Whether wood stands above a level in any of the blocks."""
     for r in range(r0, r1 + 1):
@@ -163,7 +163,7 @@ def any_above(top, per_side, c0, c1, r0, r1, level):  # type: ignore[no-untyped-
     return False
 
 
-@njit(**BORROWING)
+@inner_kernel(ready=True, **BORROWING)
 def date_opened(n, place, begin, made, height, beneath, made_by, through_at):  # type: ignore[no-untyped-def]
     """Date the cells of a block that this step opened into a hollow below."""
     for j in range(n):

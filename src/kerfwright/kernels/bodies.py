@@ -14,8 +14,9 @@ Derived here; tests/kernels/test_bodies.py checks both by dense sampling and by 
 from math import floor, hypot, inf, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 CLEAR, OPEN, HIT = 0, 1, 2
 #: Cells along a side of the blocks whose highest cell is known.
@@ -25,7 +26,7 @@ _STILL_MM = 1e-12  #: less is no travel
 FloatArray = NDArray[np.float64]
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _within(p, d, low, high):  # type: ignore[no-untyped-def]
     """Where p + s d lies between two ends: first and last s, first above last if never."""
     if abs(d) < _STILL_MM:
@@ -34,7 +35,7 @@ def _within(p, d, low, high):  # type: ignore[no-untyped-def]
     return (a, b) if a < b else (b, a)
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _within_circle(x, y, dx, dy, r):  # type: ignore[no-untyped-def]
     """The same for the distance from the origin being below r."""
     l2 = dx * dx + dy * dy
@@ -49,7 +50,7 @@ def _within_circle(x, y, dx, dy, r):  # type: ignore[no-untyped-def]
     return t - w, t + w
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _over(x, y, dx, dy, x0, y0, x1, y1, r):  # type: ignore[no-untyped-def]
     """First and last s at which a disc along a line is over a box, first above last if never."""
     first, last = inf, -inf
@@ -70,7 +71,7 @@ def _over(x, y, dx, dy, x0, y0, x1, y1, r):  # type: ignore[no-untyped-def]
     return first, last
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def run_into_box(start, end, discs, box, top, enters, sunk, aside):  # type: ignore[no-untyped-def]
     """Where straight steps bring a body into a box.
 
@@ -133,7 +134,7 @@ def run_into_box_reference(
     return enters, sunk
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def stand_in_wood(  # type: ignore[no-untyped-def]
     steps,
     done,

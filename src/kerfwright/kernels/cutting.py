@@ -7,9 +7,9 @@ force, ``turn`` says what is felt within a turn.
 from math import atan2, floor, hypot, pi
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 from kerfwright.kernels.edge_force import (
     ARC_COLUMNS,
     COVER,
@@ -62,7 +62,7 @@ A_TOP = 9  #: motor speed at the end of the curve [rev/s]
 AXIS_NUMBERS = 10
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-def]
     """Share of its speed that a spindle keeps under a cut.
 
@@ -76,7 +76,7 @@ def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-de
     return max(kept, 1.0 - droop)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def turning_force(  # type: ignore[no-untyped-def]
     gathered, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, rev_per_s, spindle_w,
@@ -132,7 +132,7 @@ def turning_force(  # type: ignore[no-untyped-def]
         out[F_TURN + k] = told[k]
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyped-def]
     """Torque that one motor of an axis must give, always as a number above 0. [N mm]
 
@@ -150,7 +150,7 @@ def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyp
     return abs((torque + axis[A_DRAG]) / axis[A_MOTORS] + turning)
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _pull_out(curve, top, rev_per_s):  # type: ignore[no-untyped-def]
     """Torque from a curve sampled evenly from 0 to ``top``; its last value beyond, never nought."""
     at = rev_per_s / top * (curve.shape[0] - 1)
@@ -159,7 +159,7 @@ def _pull_out(curve, top, rev_per_s):  # type: ignore[no-untyped-def]
     return max(curve[k] + part * (curve[k + 1] - curve[k]), LEAST_PULL_NMM)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def group_loads(  # type: ignore[no-untyped-def]
     first,
     end,
@@ -218,7 +218,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _each_group(  # type: ignore[no-untyped-def]
     first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, group_run,
     along, entry, volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2,
@@ -270,7 +270,7 @@ def _each_group(  # type: ignore[no-untyped-def]
         group_pull(a, e, velocity, acceleration, axes, curves, column)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def gather(  # type: ignore[no-untyped-def]
     first, end, along, entry, volume, engagement, cell_area, lanes, lane, wood, column
 ):
@@ -301,7 +301,7 @@ def gather(  # type: ignore[no-untyped-def]
     column[TAKEN] = taken * cell_area
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _add(n, engagement, cell_area, out):  # type: ignore[no-untyped-def]
     volume, low, high = engagement[VOLUME], engagement[LOWEST], engagement[HIGHEST]
     to_volume, to_low, to_high = out[VOLUME], out[LOWEST], out[HIGHEST]
@@ -312,7 +312,7 @@ def _add(n, engagement, cell_area, out):  # type: ignore[no-untyped-def]
         to_high[k] = b if b > to_high[k] else to_high[k]
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _tell(wood, out, heading, way_flat, column):  # type: ignore[no-untyped-def]
     """Force and what goes with it into a group's column, and how deep it cut, and beside it."""
     for axis in range(3):
@@ -334,7 +334,7 @@ def _tell(wood, out, heading, way_flat, column):  # type: ignore[no-untyped-def]
             column[side] = max(column[side], high)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def group_pull(first, end, velocity, acceleration, axes, curves, column):  # type: ignore[no-untyped-def]
     """Pull left and torque asked of each motor over some steps, by the force in the column."""
     for axis in range(3):
@@ -353,7 +353,7 @@ def group_pull(first, end, velocity, acceleration, axes, curves, column):  # typ
         column[PULL_X + axis] = max(least, -1.0)
 
 
-@njit(**BORROWING)
+@kernel(**BORROWING)
 def pulls_again(which, group_first, velocity, acceleration, axes, curves, columns):  # type: ignore[no-untyped-def]
     """``group_pull`` of some groups whose forces have changed. ``which`` (n,)."""
     for k in range(len(which)):

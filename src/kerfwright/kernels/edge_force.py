@@ -14,9 +14,9 @@ part is scaled to the volume taken, so that its work is K_c times the volume, wh
 from math import acos, asin, cos, floor, pi, sin
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
 from kerfwright.kernels.profile import (
     DISC,
@@ -57,7 +57,7 @@ _SMEARED = 0.3  #: covered share of the last bin, below which it may be its neig
 _LEAST_PART = 0.3  #: of a chip that is left of it on the way up
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _front(way_flat, way_down, along):  # type: ignore[no-untyped-def]
     """How far from the heading the edge still faces the way it goes. [rad]
 
@@ -75,14 +75,14 @@ def _front(way_flat, way_down, along):  # type: ignore[no-untyped-def]
     return acos(-lean / most) if -lean < most else _QUARTER
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _alike(wood, b, beside):  # type: ignore[no-untyped-def]
     """Whether the wood of two bins begins equally high, as that of an upright flank does."""
     low = wood[LOWEST, b]
     return abs(low - wood[LOWEST, beside]) <= _ALIKE * (wood[HIGHEST, b] - low)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore[no-untyped-def]
     """Which part of each bin is covered, and by what.
 
@@ -235,7 +235,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         arc[DOWN] = taken * (1.0 - part)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def mean_force(  # type: ignore[no-untyped-def]
     arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
     normal_edge, axial, out,

@@ -8,9 +8,9 @@ out between the bins by the cutter's outline: see ``spreading``.
 from math import pi
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 
 BINS = 24  #: of the angle about the axis, 15 degrees each, from -pi
 #: Rows of an engagement by bins: volume taken by the edge, lowest and highest place on the edge
@@ -41,7 +41,7 @@ def row_length(lanes: int) -> int:
     return max(lanes + 2 * LANE_PAD, BINS + 1)
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def rim_share(inside, nx, ny, cell):  # type: ignore[no-untyped-def]
     """Share of a square cell on the near side of a straight line.
 
@@ -63,7 +63,7 @@ def rim_share(inside, nx, ny, cell):  # type: ignore[no-untyped-def]
     return one - beyond if inside > np.float32(0.0) else beyond
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def nothing(engagement):  # type: ignore[no-untyped-def]
     """Set an engagement to one that took nothing."""
     for i in range(engagement.shape[1]):
@@ -72,7 +72,7 @@ def nothing(engagement):  # type: ignore[no-untyped-def]
         engagement[HIGHEST, i] = -_FAR
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def put(out, b, volume, low, high):  # type: ignore[no-untyped-def]
     """Add wood between two places on the edge to a bin."""
     out[VOLUME, b] += volume

@@ -1,11 +1,12 @@
 """When wood that was cut through last hung together: cells joined from the last cut back."""
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from kerfwright.kernels.compiling import inner_kernel, kernel
 
-@njit(cache=True, nogil=True)
+
+@inner_kernel()
 def root_of(parent, cell):  # type: ignore[no-untyped-def]
     """The cell that stands for all that hang together with one; ways to it are cut short."""
     root = cell
@@ -16,7 +17,7 @@ def root_of(parent, cell):  # type: ignore[no-untyped-def]
     return root
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def join_rows(first, end, there, held, parent):  # type: ignore[no-untyped-def]
     """Join the cells of some rows that are there with those to the left and before them.
 
@@ -41,7 +42,7 @@ def join_rows(first, end, there, held, parent):  # type: ignore[no-untyped-def]
                 parent[root_of(parent, cell)] = root_of(parent, whole)
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def join_cut(begin, end, cells, piece, there, held, parent):  # type: ignore[no-untyped-def]
     """Add cut cells, one after the other, until a piece hangs on what is held.
 

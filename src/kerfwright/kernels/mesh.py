@@ -3,11 +3,12 @@
 from math import ceil, floor
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from kerfwright.kernels.compiling import NUMPY, kernel
 
-@njit(cache=True, nogil=True, error_model="numpy")
+
+@kernel(**NUMPY)
 def highest(corners, x0_mm, y0_mm, cell_mm, top_mm):  # type: ignore[no-untyped-def]
     """Raise a map to the triangles over its cells' centres.
 

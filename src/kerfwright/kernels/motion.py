@@ -22,8 +22,9 @@ Derived here; closed forms and a plain reference hold it in tests/kernels/test_m
 from math import sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 FloatArray = NDArray[np.float64]
 
@@ -39,7 +40,7 @@ _NO_TURN = 1e-12
 _STILL = 1e-9
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def prepare(  # type: ignore[no-untyped-def]
     first, end, point_mm, corner_mm, feed, top, limit, unit, length_mm, blend_mm, node
 ):
@@ -96,7 +97,7 @@ def prepare(  # type: ignore[no-untyped-def]
         blend_mm[segments] = 0.0
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _cap(unit, i, top, feed):  # type: ignore[no-untyped-def]
     """Largest speed² on segment i under the feed and the top speed of each axis."""
     speed = feed
@@ -107,7 +108,7 @@ def _cap(unit, i, top, feed):  # type: ignore[no-untyped-def]
     return speed * speed
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _cap_in(unit, i, begin, length, whole, top, cap):  # type: ignore[no-untyped-def]
     """The same on a piece of the corner at vertex i; ``cap`` is what the feed allows."""
     x = cap
@@ -122,7 +123,7 @@ def _cap_in(unit, i, begin, length, whole, top, cap):  # type: ignore[no-untyped
     return x
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _limit(limit, band, axis, speed):  # type: ignore[no-untyped-def]
     """Acceleration that an axis may use at a speed."""
     if band is None:
@@ -130,7 +131,7 @@ def _limit(limit, band, axis, speed):  # type: ignore[no-untyped-def]
     return limit[axis, min(int(speed / band[axis]), limit.shape[1] - 1)]
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _along(unit, i, limit, band, speed):  # type: ignore[no-untyped-def]
     """Largest acceleration along segment i under the limit of each axis."""
     most = _LARGE
@@ -142,7 +143,7 @@ def _along(unit, i, limit, band, speed):  # type: ignore[no-untyped-def]
     return most
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _bounds(x, fastest, unit, i, begin, length, whole, limit, band):  # type: ignore[no-untyped-def]
     """Least and greatest u over a piece of the corner at vertex i, with slopes in x.
 
@@ -170,7 +171,7 @@ def _bounds(x, fastest, unit, i, begin, length, whole, limit, band):  # type: ig
     return low, low_slope, high, high_slope
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _corner_back(  # type: ignore[no-untyped-def]
     cap, after, unit, i, begin, length, whole, limit, band
 ):
@@ -210,7 +211,7 @@ def _corner_back(  # type: ignore[no-untyped-def]
     return x
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _coasts(x, unit, i, whole, limit, band):  # type: ignore[no-untyped-def]
     """Whether the corner can be taken at a steady speed², limits not falling with speed."""
     if band is not None:
@@ -223,7 +224,7 @@ def _coasts(x, unit, i, whole, limit, band):  # type: ignore[no-untyped-def]
     )
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _ramp(x, way, cap, unit, i, limit, band):  # type: ignore[no-untyped-def]
     """Speed² after speeding up over a way from x, not beyond ``cap``; way left there and time."""
     if band is None:
@@ -253,7 +254,7 @@ def _ramp(x, way, cap, unit, i, limit, band):  # type: ignore[no-untyped-def]
     return v * v, max(way, 0.0), time
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def look_back(  # type: ignore[no-untyped-def]
     first, end, feed, top, limit, band, jump, stop, seen2, unit, length_mm, blend_mm, node, most
 ):
@@ -320,7 +321,7 @@ def look_back(  # type: ignore[no-untyped-def]
         most[begins] = x
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def run_forward(  # type: ignore[no-untyped-def]
     first,
     end,

@@ -11,9 +11,9 @@ is found by halving what is left of the step; on a level step it is the nearest 
 from math import ceil, log2
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.profile import ARC, ARC_END, ARC_TOP, CORNERS, DISC, FLANK, UNDERSIDE
 
 _f = np.float32
@@ -23,7 +23,7 @@ FAR = _f(1e30)
 _NEAR_MM = 5e-4
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def cone(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, kappa, side, radius2, z, m, length,
     least, bottom, outer, flank, tip,
@@ -58,7 +58,7 @@ def cone(  # type: ignore[no-untyped-def]
         under[j] = g if inside else FAR
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def kappa_of(m, flank):  # type: ignore[no-untyped-def]
     """How far ahead of the axis a cone is lowest, for each mm beside it."""
     if abs(m) < flank:
@@ -66,7 +66,7 @@ def kappa_of(m, flank):  # type: ignore[no-untyped-def]
     return _f(1e6)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def under_polyline(  # type: ignore[no-untyped-def]
     n, under, other, along, across, a0, b0, near, side, z, m, length, least, bottom, outer, form,
 ):  # fmt: skip
@@ -88,7 +88,7 @@ def under_polyline(  # type: ignore[no-untyped-def]
             under[j] = other[j] if other[j] < under[j] else under[j]
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def under_round(  # type: ignore[no-untyped-def]
     n, under, begin, end, along, across, a0, b0, radius2, z, m, length, least, bottom, outer, form,
 ):  # fmt: skip

@@ -3,15 +3,16 @@
 from math import atan2, cos, hypot, sin, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import NUMPY, kernel
 
 FloatArray = NDArray[np.float64]
 
 _SAME2_MM2 = 1e-18  #: nearer than 1e-9 mm a vertex is the one before
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def lay_vertices(  # type: ignore[no-untyped-def]
     first, end, arc, place, end_mm, feed, mode, arc_move, arc_start_mm, arc_centre_mm, arc_normal,
     arc_sweep_rad, arc_chords, point_mm, move, segment_feed, segment_mode, inside,

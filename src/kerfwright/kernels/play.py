@@ -1,11 +1,12 @@
 """On which side of its play each axis stands."""
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from kerfwright.kernels.compiling import kernel
 
-@njit(cache=True, nogil=True)
+
+@kernel()
 def play_offsets(force_n, motion_mm, friction_n, play_mm, side, offset_mm):  # type: ignore[no-untyped-def]
     """Offset of the carriage from where its drive stands, group by group.
 

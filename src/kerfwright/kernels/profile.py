@@ -13,10 +13,10 @@ from itertools import pairwise
 from math import acos, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 
 #: Which kernel cuts it. ROUND: any disc, arc and flank; OUTLINE: a polyline that hides nothing
 #: from below; UNDERCUT: one that does.
@@ -106,7 +106,7 @@ def undercuts(corners_mm: NDArray[np.float64]) -> bool:
     return bool((np.diff(corners_mm[:, 0]) < 0.0).any())
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _rise_of_polyline(r, form):  # type: ignore[no-untyped-def]
     """Height and slope of the underside of a polyline beyond its disc."""
     corners = form[CORNERS:]
@@ -119,7 +119,7 @@ def _rise_of_polyline(r, form):  # type: ignore[no-untyped-def]
     return form[RIM], 1e12
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def plain_rise(r, disc, arc, arc_end, arc_top, flank):  # type: ignore[no-untyped-def]
     """``rise`` of what is no polyline, by the numbers of its form: for inner loops. [mm]"""
     if r <= disc:
@@ -129,7 +129,7 @@ def plain_rise(r, disc, arc, arc_end, arc_top, flank):  # type: ignore[no-untype
     return arc_top + flank * (r - arc_end)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def rise_and_slope(r, form):  # type: ignore[no-untyped-def]
     """Height of the underside at a distance from the axis, up to the radius, and its slope. [mm]"""
     disc = form[DISC]
@@ -145,19 +145,19 @@ def rise_and_slope(r, form):  # type: ignore[no-untyped-def]
     return up, form[FLANK] if r < form[RADIUS] else 1e12
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def rise(r, form):  # type: ignore[no-untyped-def]
     """Height of the underside at a distance from the axis, up to the radius. [mm]"""
     return rise_and_slope(r, form)[0]
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def steepness(r, form):  # type: ignore[no-untyped-def]
     """Slope of the underside at a distance from the axis. [-]"""
     return rise_and_slope(r, form)[1]
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _add_straight(r, dz, dr, out):  # type: ignore[no-untyped-def]
     """Add a straight piece of edge whose middle is at r to the integrals."""
     edge = sqrt(dz * dz + dr * dr)
@@ -172,7 +172,7 @@ def _add_straight(r, dz, dr, out):  # type: ignore[no-untyped-def]
     out[UP_UP] += dr * dr / edge
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
     """``along_edge`` of a polyline.
 
@@ -199,7 +199,7 @@ def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
         _add_straight(corners[2 * last], high - a, 0.0, out)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def along_edge(low, high, form, out):  # type: ignore[no-untyped-def]
     """Integrals along the edge between two heights above the tip; a disc is left out.
 

@@ -2,7 +2,7 @@
 
 from math import atan2, pi, sqrt
 
-from numba import njit
+from kerfwright.kernels.compiling import inner_kernel
 
 #: Two points closer than this are one: far below any digit that a program prints.
 SAME_POINT_MM = 1e-6
@@ -69,5 +69,5 @@ def centre_by_radius_reference(
     return 0.5 * chord_a - side * chord_b, 0.5 * chord_b + side * chord_a, 0.0
 
 
-turned_angle = njit(cache=True, nogil=True)(turned_angle_reference)
-centre_by_radius = njit(cache=True, nogil=True)(centre_by_radius_reference)
+turned_angle = inner_kernel()(turned_angle_reference)
+centre_by_radius = inner_kernel()(centre_by_radius_reference)

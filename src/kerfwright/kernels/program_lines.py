@@ -3,12 +3,13 @@
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from kerfwright.kernels.compiling import inner_kernel, kernel
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def count_lines(buffer: Array, start: int, stop: int) -> int:
     """Line ends (LF, CR, or CR LF as one) in ``buffer[start:stop]``.
 
@@ -25,7 +26,7 @@ def count_lines(buffer: Array, start: int, stop: int) -> int:
     return int(count)
 
 
-@njit(cache=True, nogil=True)
+@inner_kernel()
 def line_end(buffer: Array, start: int, stop: int) -> int:
     """Place of the first LF or CR in ``buffer[start:stop]``, or ``stop``.
 
@@ -37,7 +38,7 @@ def line_end(buffer: Array, start: int, stop: int) -> int:
     return i
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, int]:
     """Go ``lines`` line ends on from ``start``, not beyond ``stop``.
 
@@ -56,7 +57,7 @@ def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, in
     return i, lines
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def blank_lines(buffer: Array, start: int, stop: int) -> tuple[int, int]:
     """Go over lines that hold only spaces and tabs, from ``start`` on, not beyond ``stop``.
 

@@ -8,7 +8,8 @@ which is the reference of the other.
 from typing import Any
 
 import numpy as np
-from numba import njit
+
+from kerfwright.kernels.compiling import inner_kernel
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
@@ -25,7 +26,7 @@ _PAIRS = np.uint64(0x00FF00FF00FF00FF)
 _FOURS = np.uint64(0xFFFF)
 
 
-@njit(cache=True, nogil=True, boundscheck=False, forceinline=True)
+@inner_kernel(boundscheck=False, forceinline=True)
 def load_eight(buffer: Array, start: int) -> Any:
     """The eight bytes from ``start`` on, the first one lowest. The compiler makes it one load.
 
@@ -37,7 +38,7 @@ def load_eight(buffer: Array, start: int) -> Any:
     return eight
 
 
-@njit(cache=True, nogil=True, boundscheck=False, forceinline=True)
+@inner_kernel(boundscheck=False, forceinline=True)
 def count_ones(bits: Any) -> int:
     """Bits that are set. The compiler knows this loop and makes it one instruction."""
     count = 0
@@ -47,7 +48,7 @@ def count_ones(bits: Any) -> int:
     return count
 
 
-@njit(cache=True, nogil=True, boundscheck=False, forceinline=True)
+@inner_kernel(boundscheck=False, forceinline=True)
 def short_number(buffer: Array, start: int) -> tuple[int, Any, int, int]:
     """Number without a sign that begins at ``start`` and has at most seven characters.
 
@@ -80,7 +81,7 @@ def short_number(buffer: Array, start: int) -> tuple[int, Any, int, int]:
     return end, np.int64(digit), bits >> 3, decimals
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def long_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, int]:
     """``short_number`` of any length, up to ``last``; from the 16th digit on they only count."""
     mantissa = np.int64(0)
@@ -103,7 +104,7 @@ def long_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, in
     return i, mantissa, digits, decimals
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def scan_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, int, int]:
     """Number that begins at ``start``, with the blanks around it.
 

@@ -7,8 +7,8 @@ be. ``read_lines`` calls it and reads every line that it leaves alone.
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from kerfwright.kernels.compiling import NUMPY, inner_kernel
 from kerfwright.kernels.program_arcs import FARTHEST
 from kerfwright.kernels.program_numbers import TEN_TO, short_number
 from kerfwright.kernels.program_state import (
@@ -37,7 +37,7 @@ _AXES = _HAS_X | _HAS_Y | _HAS_Z
 _AHEAD = 12
 
 
-@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
+@inner_kernel(boundscheck=False, **NUMPY)
 def straight_lines(
     buffer: Array,
     start: int,

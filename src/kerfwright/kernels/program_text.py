@@ -11,8 +11,8 @@ from math import sqrt
 from typing import Any
 
 import numpy as np
-from numba import njit
 
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 from kerfwright.kernels.program_arcs import (
     FARTHEST,
     SAME_POINT_MM,
@@ -76,7 +76,7 @@ STILL, MOVES, STRANGE = 0, 1, 2
 _RADIUS_OR_CENTRE = CENTRE | (1 << WORD_R)
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def arc_offset(
     seen: int,
     value: Array,
@@ -118,7 +118,7 @@ def arc_offset(
     )
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def tell(told: Array, tolerated: int, line: int) -> None:
     """Count the things tolerated on a line: bits, one for each row."""
     for row in range(told.shape[0]):
@@ -128,7 +128,7 @@ def tell(told: Array, tolerated: int, line: int) -> None:
                 told[row, 1] = line
 
 
-@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
+@inner_kernel(boundscheck=False, **NUMPY)
 def turn_about(
     says: Array,
     value: Array,
@@ -166,7 +166,7 @@ def turn_about(
     return True
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def find_target(says: Array, value: Array, real: Array, incremental: int, target: Array) -> bool:
     """Where the axis words of a line lead to, mm; whether that is within reach of any machine."""
     near = True
@@ -179,13 +179,13 @@ def find_target(says: Array, value: Array, real: Array, incremental: int, target
     return near
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def in_force(says: Array, new: int, whole: Array, kept: int) -> int:
     """The mode of a group on a line: what the line says, or what was in force before it."""
     return int(says[new] if says[new] >= 0 else whole[kept])
 
 
-@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
+@inner_kernel(boundscheck=False, **NUMPY)
 def find_way(
     says: Array,
     value: Array,
@@ -225,7 +225,7 @@ def find_way(
     return MOVES if usual else STRANGE
 
 
-@njit(cache=True, nogil=True, boundscheck=False)
+@inner_kernel(boundscheck=False)
 def keep_modes(says: Array, whole: Array) -> None:
     """What a line that counts leaves in force for those behind it."""
     if says[NEW_MOTION] >= 0:
@@ -241,7 +241,7 @@ def keep_modes(says: Array, whole: Array) -> None:
         whole[DOUBT] &= ~(says[SEEN] >> WORD_X)
 
 
-@njit(cache=True, nogil=True, boundscheck=False, error_model="numpy")
+@kernel(boundscheck=False, **NUMPY)
 def read_lines(
     buffer: Array,
     start: int,

@@ -13,13 +13,14 @@ tests/kernels/test_ramps.py.
 from math import sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 FloatArray = NDArray[np.float64]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner_kernel(**NUMPY)
 def ramp_time(change, most, jerk):  # type: ignore[no-untyped-def]
     """Time to change the speed by ``change`` >= 0 under acceleration ``most``. [s]"""
     if change * jerk >= most * most:
@@ -27,7 +28,7 @@ def ramp_time(change, most, jerk):  # type: ignore[no-untyped-def]
     return 2.0 * sqrt(change / jerk)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner_kernel(**NUMPY)
 def _reach(speed, way, most, jerk):  # type: ignore[no-untyped-def]
     """Largest speed that a ramp from ``speed`` comes to within a way."""
     if way <= 0.0:
@@ -49,7 +50,7 @@ def _reach(speed, way, most, jerk):  # type: ignore[no-untyped-def]
     return speed + jerk * y * y
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def hold_ends(first, end, way, rise, fall, jerk, backwards, speed):  # type: ignore[no-untyped-def]
     """Lower the speeds between spans until every span is long enough for its ramp.
 
@@ -69,7 +70,7 @@ def hold_ends(first, end, way, rise, fall, jerk, backwards, speed):  # type: ign
             speed[i + 1] = min(speed[i + 1], _reach(speed[i], way[i], rise[i], jerk[i]))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner_kernel(**NUMPY)
 def _needed(top, v0, v1, rise, fall, jerk):  # type: ignore[no-untyped-def]
     """Way that a rise from v0 and a fall to v1 take together."""
     return 0.5 * (v0 + top) * ramp_time(top - v0, rise, jerk) + 0.5 * (v1 + top) * ramp_time(
@@ -77,7 +78,7 @@ def _needed(top, v0, v1, rise, fall, jerk):  # type: ignore[no-untyped-def]
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner_kernel(**NUMPY)
 def top_speed(way, top, v0, v1, rise, fall, jerk):  # type: ignore[no-untyped-def]
     """Speed, at most ``top``, that a span's rise and fall leave room for."""
     low = max(v0, v1)
@@ -95,7 +96,7 @@ def top_speed(way, top, v0, v1, rise, fall, jerk):  # type: ignore[no-untyped-de
     return low
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@inner_kernel(**NUMPY)
 def _on_ramp(way, v0, v1, most, jerk):  # type: ignore[no-untyped-def]
     """Time since the begin of a rise from v0 to v1, and the speed, after a way of it."""
     change = v1 - v0
@@ -127,7 +128,7 @@ def _on_ramp(way, v0, v1, most, jerk):  # type: ignore[no-untyped-def]
     return (t if way <= s_a else total - t), v
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def lay_spans(  # type: ignore[no-untyped-def]
     first, end, begin, way, top, rise, fall, jerk, speed, along, span_s, since_s, node_speed
 ):

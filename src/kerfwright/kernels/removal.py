@@ -25,7 +25,6 @@ Derived here; tests/kernels/test_removal.py checks them by dense sampling and by
 from math import pi
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.blocks import (
@@ -43,6 +42,7 @@ from kerfwright.kernels.blocks import (
     under_flat,
 )
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel, kernel
 from kerfwright.kernels.engagement import LANE_PAD, nothing
 from kerfwright.kernels.outline import cone, kappa_of, under_polyline, under_round
 from kerfwright.kernels.profile import (
@@ -81,7 +81,7 @@ _START, _ASIDE, _TIP, _SLOPE, _LENGTH, _LEAST, _BEHIND, _DEEPEST, _LEAN = range(
 PART_NUMBERS = 9
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _number_part(part, follows, x0, y0, ux, uy, goes, shape, radius, far, flank_, out):  # type: ignore[no-untyped-def]
     """Write the numbers of one part, for a run that begins at (x0, y0) towards (ux, uy)."""
     dx, dy = part[3] - part[0], part[4] - part[1]
@@ -110,7 +110,7 @@ def _number_part(part, follows, x0, y0, ux, uy, goes, shape, radius, far, flank_
     out[_DEEPEST], out[_LEAN] = z + min(_ZERO, m * length), lean
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _least_z(shape, near_axis, deepest, radius, radius2, flank_, tip, rim, form):  # type: ignore[no-untyped-def]
     """No lower than this is the cutter anywhere so far from its axis."""
     if not near_axis > _ZERO or shape == FLAT:
@@ -123,7 +123,7 @@ def _least_z(shape, near_axis, deepest, radius, radius2, flank_, tip, rim, form)
     return deepest + _f(rise(min(near_axis, radius), form))
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _under(  # type: ignore[no-untyped-def]
     n, out, taken, scratch, along, across, a0, b0, numbers, near_axis, shape, radius, radius2,
     bottom, outer, flank_, tip, form,
@@ -149,7 +149,7 @@ def _under(  # type: ignore[no-untyped-def]
                        least, bottom, outer, form)  # fmt: skip
 
 
-@njit(**BORROWING)
+@kernel(**BORROWING)
 def cut_tile(  # type: ignore[no-untyped-def]
     tile_x,
     tile_y,

@@ -9,8 +9,9 @@ acceleration Δa adds Δa/ω² to r, a jump of speed Δv takes Δv from r'.
 from math import cos, exp, sin, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 FloatArray = NDArray[np.float64]
 
@@ -24,7 +25,7 @@ _NEAR2_MM2 = 25.0  #: the machine's give is looked up again after so much of a w
 _NOTHING_S = 1e-12
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no-untyped-def]
     """Velocity at node n of the corner at vertex k."""
     v = sqrt(max(speed2[n], 0.0))
@@ -40,7 +41,7 @@ def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no
     return v * (unit[k - 1, axis] + share * (unit[k, axis] - unit[k - 1, axis]))
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit):  # type: ignore[no-untyped-def]
     """Of one of the three parts of a straight: time, speed and share of the way at both ends."""
     begin, end = node[k + 1] - 1, node[k + 1]
@@ -69,7 +70,7 @@ def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit)
     return down * stretch, v, v1, 1.0 - fallen, 1.0
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
     """Direction on segment k; a chord of an arc turns evenly, as the arc does."""
     here = unit[k, axis]
@@ -81,7 +82,7 @@ def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
     return first + share * (last - first)
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     """1/ω² of an axis, from its values at the grid's corners."""
     total = 0.0
@@ -103,7 +104,7 @@ def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: ignore[no-untyped-def]
     """Take the machine's give at a place into the state; what swings goes on from where it is."""
     for axis in range(3):
@@ -124,7 +125,7 @@ def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: igno
         state[SOFT + axis] = now
 
 
-@njit(error_model="numpy")
+@inner_kernel(**NUMPY)
 def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
     """What swings freely of an axis, so long after the piece began: how far, how fast."""
     r, speed = state[FREE + axis], state[FREE_SPEED + axis]
@@ -139,7 +140,7 @@ def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
     return there, fades * (push * c - turn * r * s) - damping * omega * there
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def ring_steps(  # type: ignore[no-untyped-def]
     state, point_mm, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, to_nose_mm,
     grid_x, grid_y, grid_z, soft_s2, damping, jerk, time_s, swing_mm, reach_mm,

@@ -8,10 +8,10 @@ of its walls and one of its lanes. Steps of a run that have the same slope too a
 from math import hypot
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import kernel
 
 #: Steps shorter in plan are straight down or up. [mm]
 STAMP_MM = 1e-6
@@ -19,7 +19,7 @@ STAMP_MM = 1e-6
 LEVEL_MM = 1e-5
 
 
-@njit(**BORROWING)
+@kernel(**BORROWING)
 def make_runs(  # type: ignore[no-untyped-def]
     steps, follows, group_first, beside_mm, part, part_follows, part_number, run_first, box, along,
     group_run,

@@ -10,9 +10,9 @@ both together.
 from math import acos, ceil, cos, floor, hypot, pi, sin
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 from kerfwright.kernels.cutting import (
     COVERED,
     FORCE_X,
@@ -33,7 +33,7 @@ _NEAR_MM = 1e-5
 _TURNS = 16
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def side_force(  # type: ignore[no-untyped-def]
     width, side, depth, feed_per_tooth, heading, radius, flutes, chip_n_per_mm2, edge_n_per_mm,
     normal_chip, normal_edge, stands, out,
@@ -73,7 +73,7 @@ def side_force(  # type: ignore[no-untyped-def]
         out[2] += per * radius * tangential
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def settle(  # type: ignore[no-untyped-def]
     first, end, which, columns, side, depth, feed_per_tooth, heading, compliance, radius, flutes,
     chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, runout,

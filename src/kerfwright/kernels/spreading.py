@@ -13,10 +13,10 @@ over exact shapes.
 from math import cos, pi, sin, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import (
     BIN_RAD,
     BINS,
@@ -53,7 +53,7 @@ _ONE_LANE, _SOME_LANES = 0.5, 0.9
 _LEVEL = 1e-3  #: slope below which a way is level
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def lowest_of(b, m, form):  # type: ignore[no-untyped-def]
     """Lowest place of the outline above the path over a lane, and how far ahead of the axis.
 
@@ -93,7 +93,7 @@ def lowest_of(b, m, form):  # type: ignore[no-untyped-def]
     return rise(min(sqrt(b * b + low * low), radius), form) - m * e, e
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _meets(z, b, m, ahead, at_under, form):  # type: ignore[no-untyped-def]
     """How far ahead of the axis the outline over a lane is at a height above the sloping path."""
     if form.shape[0] == FORM_NUMBERS and form[DISC] == 0.0:
@@ -117,7 +117,7 @@ def _meets(z, b, m, ahead, at_under, form):  # type: ignore[no-untyped-def]
     return high
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped-def]
     """Share wood gathered in lanes out between the bins.
 
@@ -176,7 +176,7 @@ def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped
         j = end
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _open_end(first, end, way, lanes, wood, m, form):  # type: ignore[no-untyped-def]
     """How many lanes at an end of a stretch with wood are filled in part, and their whole width.
 
@@ -205,7 +205,7 @@ def _open_end(first, end, way, lanes, wood, m, form):  # type: ignore[no-untyped
     return 3, filled * wide
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _filled(lane, high, wide, wood, m, form):  # type: ignore[no-untyped-def]
     """Volume of a lane for each mm of height; ``high``: its top, where it does not tell."""
     lo, hi = float(wood[LOWEST, lane]), float(wood[HIGHEST, lane])
@@ -217,7 +217,7 @@ def _filled(lane, high, wide, wood, m, form):  # type: ignore[no-untyped-def]
     return wood[VOLUME, lane] / (hi - lo) if hi > lo else 0.0
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _spread_lane(  # type: ignore[no-untyped-def]
     begin, end, b, wide, side, lanes, wood, m, first, ca_left, sa_left, ca_right, sa_right, rim,
     form, out,
@@ -289,7 +289,7 @@ def _spread_lane(  # type: ignore[no-untyped-def]
         )  # fmt: skip
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _spread_under(  # type: ignore[no-untyped-def]
     b, wide, z, lo, density, ahead, at_under, walled, m, side, first, ca, sa, form, out
 ):
@@ -365,7 +365,7 @@ def _spread_under(  # type: ignore[no-untyped-def]
             return
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _spread_wall(b0, b1, taken, low, high, side, first, ca, sa, radius, out):  # type: ignore[no-untyped-def]
     per = taken / max(b1 - b0, 1e-9)
     for i in range(1, EDGES):

@@ -4,16 +4,15 @@ What lies below a cutter hides nothing of a dovetail's side: at each height it i
 its outline there. tests/kernels/test_parts_and_ramps.py holds it against integrals over the discs.
 """
 
-from numba import njit
-
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, COS_EDGES, EDGES, FAR, SIN_EDGES, put
 from kerfwright.kernels.profile import CORNERS, FORM_NUMBERS, UNDERSIDE, WHOLE
 
 _PARTS = 4  #: of a lane
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def comes_in(form):  # type: ignore[no-untyped-def]
     """Whether an outline comes in again further up, as that of a dovetail does."""
     if form.shape[0] <= FORM_NUMBERS:
@@ -25,7 +24,7 @@ def comes_in(form):  # type: ignore[no-untyped-def]
     return narrows
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def spread_stack(  # type: ignore[no-untyped-def]
     b, wide, lo, hi, taken, side, first, ca_left, sa_left, ca_right, sa_right, form, out
 ):
@@ -69,7 +68,7 @@ def spread_stack(  # type: ignore[no-untyped-def]
     return True
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _spread_cone(b, p, q, rp, rq, density, side, first, ca, sa, out):  # type: ignore[no-untyped-def]
     """Wood between the heights p and q, where a rim widens or narrows from rp to rq."""
     narrow, outer = min(rp, rq), max(rp, rq)

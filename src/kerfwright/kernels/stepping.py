@@ -7,7 +7,7 @@ cut is taken as steady: one step of a few cells sees too few of them to tell a f
 
 from math import ceil, sqrt
 
-from numba import njit
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 #: Steps in one group at most, however short they are.
 MOST_IN_GROUP = 64
@@ -16,7 +16,7 @@ MOST_IN_SEGMENT = 200_000
 _ALIKE = 0.94  #: cosine of the turn that ends a group, 20 degrees
 
 
-@njit(inline="always", error_model="numpy")
+@inner_kernel(inline="always", **NUMPY)
 def _tangent(i, unit, limit):  # type: ignore[no-untyped-def]
     most = 1e30
     for axis in range(3):
@@ -26,7 +26,7 @@ def _tangent(i, unit, limit):  # type: ignore[no-untyped-def]
     return most
 
 
-@njit(inline="always", error_model="numpy")
+@inner_kernel(inline="always", **NUMPY)
 def _part_of(i, way, blend_mm, node):  # type: ignore[no-untyped-def]
     """Piece of the corner at vertex i that lies ``way`` after its begin, and the piece's length."""
     parts = node[i + 1] - 1 - node[i]
@@ -34,7 +34,7 @@ def _part_of(i, way, blend_mm, node):  # type: ignore[no-untyped-def]
     return min(int(way / part), parts - 1), part
 
 
-@njit(inline="always", error_model="numpy")
+@inner_kernel(inline="always", **NUMPY)
 def _time_at(i, s, at, cap, length_mm, blend_mm, node, speed2, node_s):  # type: ignore[no-untyped-def]
     """Time at the distance s from vertex i on segment i; the vertex is the middle of its corner."""
     d0, d1 = blend_mm[i], blend_mm[i + 1]
@@ -67,7 +67,7 @@ def _time_at(i, s, at, cap, length_mm, blend_mm, node, speed2, node_s):  # type:
     return node_s[begin] + since * (node_s[end] - node_s[begin]) / total
 
 
-@njit(inline="always", error_model="numpy")
+@inner_kernel(inline="always", **NUMPY)
 def _pulling(i, made, at, cap, straight, x, y, unit, velocity, acceleration):  # type: ignore[no-untyped-def]
     """Motion of one step for a whole move: where it is fastest it still pulls with all it may."""
     v = sqrt(max(min(cap, 0.5 * (x + y) + at * straight), 0.0))
@@ -76,7 +76,7 @@ def _pulling(i, made, at, cap, straight, x, y, unit, velocity, acceleration):  #
         acceleration[made, axis] = at * unit[i, axis]
 
 
-@njit(inline="always", error_model="numpy")
+@inner_kernel(inline="always", **NUMPY)
 def _turning(k, made, way, unit, blend_mm, node, speed2, velocity, acceleration):  # type: ignore[no-untyped-def]
     """Motion ``way`` after the begin of the corner at vertex k."""
     nth, part = _part_of(k, way, blend_mm, node)
@@ -92,7 +92,7 @@ def _turning(k, made, way, unit, blend_mm, node, speed2, velocity, acceleration)
         acceleration[made, axis] = slope * u + (q - p) / (2.0 * d) * here
 
 
-@njit(inline="always", error_model="numpy")
+@inner_kernel(inline="always", **NUMPY)
 def _going_straight(i, made, at, cap, rising, falling, unit, velocity, acceleration):  # type: ignore[no-untyped-def]
     """Motion where speed² may be ``rising`` from behind and must be ``falling`` to what comes."""
     here = min(cap, min(rising, falling))
@@ -105,7 +105,7 @@ def _going_straight(i, made, at, cap, rising, falling, unit, velocity, accelerat
         acceleration[made, axis] = pull * unit[i, axis]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel(**NUMPY)
 def make_steps(  # type: ignore[no-untyped-def]
     segment,
     follows_first,

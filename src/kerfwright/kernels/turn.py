@@ -11,9 +11,9 @@ together.
 from math import ceil, cos, floor, pi, sin, sqrt
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.edge_force import (
     ALONG,
     BIN_BEGIN,
@@ -62,14 +62,14 @@ _MIDDLE = -pi + (np.arange(STEPS) + 0.5) * STEP
 _COS, _SIN = np.cos(_MIDDLE), np.sin(_MIDDLE)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def stands_out(flutes, runout, out):  # type: ignore[no-untyped-def]
     """How far each flute stands out at the worst phase of a runout. ``out`` (flutes,) [mm]"""
     for flute in range(flutes):
         out[flute] = 0.5 * runout * cos(2.0 * pi * flute / flutes)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def chip_of_flute(flute, facing, out):  # type: ignore[no-untyped-def]
     """Chip of one flute of a cutter that runs out, 0 if it is kept out of the wood. [mm]
 
@@ -86,7 +86,7 @@ def chip_of_flute(flute, facing, out):  # type: ignore[no-untyped-def]
     return max(least, 0.0)
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
     """Add a force over a stretch of the turn, as changes from step to step; it may go round.
 
@@ -115,7 +115,7 @@ def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
         force[axis, last + 1] -= value * end_part
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _lie(behind, width):  # type: ignore[no-untyped-def]
     """How an edge lies behind its tip, for ``_lay``: by how many steps its middle, and how long."""
     rounds = floor(width / STEPS)
@@ -125,7 +125,7 @@ def _lie(behind, width):  # type: ignore[no-untyped-def]
     return first, begin - first, last, end - last, rounds
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _chips(arc, per_way):  # type: ignore[no-untyped-def]
     """Chip along the edge of a bin: by forward travel, by downward, and whether upright.
 
@@ -145,7 +145,7 @@ def _chips(arc, per_way):  # type: ignore[no-untyped-def]
     return ahead, down, upright
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _pressed(arc, forward, downward, edge_n, normal_chip, normal_edge):  # type: ignore[no-untyped-def]
     """Force of a whole edge in a bin: along its way, outwards, upwards; chips', then rubbing's."""
     along = arc[ALONG:]
@@ -158,13 +158,13 @@ def _pressed(arc, forward, downward, edge_n, normal_chip, normal_edge):  # type:
     )  # fmt: skip
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _heights(wood, b):  # type: ignore[no-untyped-def]
     low = max(wood[LOWEST, b], 0.0) if wood[VOLUME, b] > 0.0 else 0.0
     return low, max(wood[HIGHEST, b], low + 1e-6)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def within_turn(  # type: ignore[no-untyped-def]
     wood, arcs, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, force, rubs, out,
@@ -280,7 +280,7 @@ def within_turn(  # type: ignore[no-untyped-def]
         )  # fmt: skip
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _open_end(arcs):  # type: ignore[no-untyped-def]
     """Bin in which an arc begins or ends with nothing beside it, and whether it ends there.
 
@@ -303,7 +303,7 @@ def _open_end(arcs):  # type: ignore[no-untyped-def]
     return open_bin, at_end
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _flush(  # type: ignore[no-untyped-def]
     flush, at_end, wood, arcs, way_flat, way_down, per_way, ch, sh, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, out,
@@ -366,7 +366,7 @@ def _flush(  # type: ignore[no-untyped-def]
     out[PEAK_Z] = max(out[PEAK_Z], abs(fz))
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _lay_disc(  # type: ignore[no-untyped-def]
     b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge,
     axial, force,
@@ -392,7 +392,7 @@ def _lay_disc(  # type: ignore[no-untyped-def]
             force[2, at + 1] -= lift
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _peaks(force, out):  # type: ignore[no-untyped-def]
     """Differences summed up to forces, in place, and the largest of them."""
     x, y, z = force[0, STEPS + 1], force[1, STEPS + 1], force[2, STEPS + 1]

@@ -9,10 +9,10 @@ What no place is left for is filled in again where the gap is least, and counted
 """
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.outline import FAR, cone, kappa_of
 from kerfwright.kernels.profile import CORNERS, MOST_CORNERS, UNDERSIDE, WHOLE
 
@@ -24,7 +24,7 @@ _ZERO, _ONE = _f(0.0), _f(1.0)
 _TOUCH = _f(5e-4)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def take_span(spans, low, high):  # type: ignore[no-untyped-def]
     """Take what lies between two heights out of one column.
 
@@ -76,7 +76,7 @@ def take_span(spans, low, high):  # type: ignore[no-untyped-def]
     return taken, lowest, highest, filled
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _make_room(spans, k, b, t):  # type: ignore[no-untyped-def]
     """Split span k from b to t where all places are in use, and fill the least gap in again.
 
@@ -120,7 +120,7 @@ def take_span_reference(
     return sorted([(b, t) for b, t in left if t > b], reverse=True)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def swept_spans(  # type: ignore[no-untyped-def]
     n, lows, highs, along, across, a0, b0, near, z, m, length, least, form
 ):
@@ -154,7 +154,7 @@ def swept_spans(  # type: ignore[no-untyped-def]
     return pieces
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def take_spans(  # type: ignore[no-untyped-def]
     n, begin, pieces, lows, highs, spans, floor, number, height, made_by, through_at,
     wood, taken, low, lost,

@@ -10,10 +10,10 @@ tests/kernels/test_walls.py holds it against dense sampling.
 """
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import rim_share
 
 MOST_CUTS = 6
@@ -30,7 +30,7 @@ _CORNER = np.float32(0.7072)  #: from the centre of a cell to its corner
 _AREA = 1e-7  #: of a cell: less is no wood
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _clip(x, y, n, nx, ny, off, to_x, to_y):  # type: ignore[no-untyped-def]
     """The part of a polygon beyond a line. Returns how many corners it has."""
     m = 0
@@ -50,7 +50,7 @@ def _clip(x, y, n, nx, ny, off, to_x, to_y):  # type: ignore[no-untyped-def]
     return m
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _area(x, y, n):  # type: ignore[no-untyped-def]
     twice = 0.0
     for i in range(1, n - 1):
@@ -58,7 +58,7 @@ def _area(x, y, n):  # type: ignore[no-untyped-def]
     return 0.5 * twice
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def settle(record, polygons):  # type: ignore[no-untyped-def]
     """Drop the cuts of a cell that no longer show. Returns the mean height of what stands. [mm]"""
     count, kept = int(record[COUNT]), 0
@@ -95,7 +95,7 @@ def settle(record, polygons):  # type: ignore[no-untyped-def]
     return mean + area * (top - below) if kept > 0 else top
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def cover(record, nx, ny, off, floor, polygons):  # type: ignore[no-untyped-def]
     """Cut a cell down to ``floor`` on the near side of a line. Returns its mean height. [mm]"""
     count = int(record[COUNT])
@@ -128,7 +128,7 @@ def cover(record, nx, ny, off, floor, polygons):  # type: ignore[no-untyped-def]
     return settle(record, polygons)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _make_room(record, floor, at):  # type: ignore[no-untyped-def]
     """Forget the cut nearest below another; the wood of that thin layer is taken to be gone.
 

@@ -7,10 +7,10 @@ of it that lies within, and what stands beyond is kept in its record; see ``wall
 from math import atan2, pi, sqrt
 
 import numpy as np
-from numba import njit
 
 from kerfwright.kernels.blocks import FAR
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
 from kerfwright.kernels.tiles import BLOCK
@@ -23,7 +23,7 @@ _ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across 
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-untyped-def]
     """Highest wood in each cell of a block through which walls run."""
     for j in range(n):
@@ -31,7 +31,7 @@ def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-u
         cells[j] = height[place, begin + j] if w == 0 else records[w, TOP]
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):  # type: ignore[no-untyped-def]
     """Mark the cells that the rim does not touch and no wall runs through."""
     for j in range(n):
@@ -44,13 +44,13 @@ def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):
         wood[j] = taken[j] if plain else _ZERO
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
     for j in range(n):
         low[j] = under[j] - (z + m * (a0 + along[j]))
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _line_into_lane(wood, taken, low, begin, by, across, first, per_lane, engagement):  # type: ignore[no-untyped-def]
     """Wood of a row or column of a block, whose cells all lie in one lane."""
     pairs = _ZERO
@@ -81,7 +81,7 @@ def _line_into_lane(wood, taken, low, begin, by, across, first, per_lane, engage
         engagement[HIGHEST, lane] = highest
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def into_lanes(  # type: ignore[no-untyped-def]
     n, wood, taken, low, across, first, per_lane, by_rows, hits, engagement
 ):
@@ -125,7 +125,7 @@ def into_lanes(  # type: ignore[no-untyped-def]
             highest[k] = high
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type: ignore[no-untyped-def]
     """Wood of a step straight down; behind the bins stands how tall it was."""
     radius = form[RADIUS]
@@ -139,7 +139,7 @@ def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type:
                 engagement[HIGHEST, BINS] = taken[j] + up
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _keep(wall_of, walled, records, free, i, block, height):  # type: ignore[no-untyped-def]
     """A record for a cell that had none; 0 if there is no more room."""
     left = free[0]
@@ -157,7 +157,7 @@ def _keep(wall_of, walled, records, free, i, block, height):  # type: ignore[no-
     return w
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
     free[0] += 1
     free[free[0]] = wall_of[i]
@@ -165,7 +165,7 @@ def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
     walled[block] -= 1
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def weigh(  # type: ignore[no-untyped-def]
     n, place, block, taken, under, wood, made, bottom, height, made_by, through_at, cells,
     wall_of, walled, records, free, polygons, along, across, a0, b0, ux, uy, length, radius,
