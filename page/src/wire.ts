@@ -172,7 +172,7 @@ export const PATH_COLUMNS = 4;
 /** GET api/jobs/NAME/series */
 export interface Series {
   time_s: number[];
-  columns: { name: string; words: string; unit: string; limit: number | null; value: (number | null)[] }[];
+  columns: { name: string; words: string; unit: string; limit: number | (number | null)[] | null; value: (number | null)[] }[]; // a list: at each time
 }
 
 /** GET api/jobs/NAME/lines?first=F&count=C (from 1), and ?at_s=T for those about a moment. */

@@ -104,7 +104,6 @@ def server(folder, data):
     finally:
         process.send_signal(signal.SIGTERM)
         try:
-            # That it ends within two seconds is held where nothing else runs: test_serve.
             assert process.wait(timeout=60) == 0
         finally:
             process.kill()

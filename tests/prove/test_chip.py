@@ -20,6 +20,7 @@ def test_only_the_slow_line_gets_another_feed(proved):
     start = "G21 G90 G17\nT1 M6\nS10000 M3\n"
     proof = proved(SLOW.format(slow=200), start=start)
     found = told(proof, "chip too thin")
+    assert proof.usual_chips[1].low_mm == pytest.approx(found.limit)
     (remedy,) = found.remedies
     # As fast as the job goes elsewhere, and never the spindle, which all lines share.
     (change,) = remedy.changes

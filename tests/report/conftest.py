@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from kerfwright.basics import Change, Estimate, Finding, Remedy, Spot
-from kerfwright.cutter import Cutter
+from kerfwright.cutter import ChipRange, Cutter
 from kerfwright.prove import (
     AsCut,
     Cusp,
@@ -337,6 +337,10 @@ def make_proof(verdict=None, setup=None, cell_mm=1.0, **changes):
         "height_mm": height,
         "error_mm": error,
         "series": make_series(),
+        "usual_chips": {
+            1: ChipRange(low_mm=0.02, high_mm=0.15, source="made up"),
+            2: ChipRange(low_mm=0.01, high_mm=0.05, source="made up"),
+        },
     }
     return Proof(**{**values, **changes})
 

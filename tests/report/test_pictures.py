@@ -20,7 +20,7 @@ from kerfwright.prove import Series
 from kerfwright.prove.proof import Groups
 from kerfwright.report import draw_board, draw_loads, draw_solid, draw_strip, paper
 from kerfwright.report.board_picture import _facts, bands
-from kerfwright.report.loads_picture import side_by_side, slot_words
+from kerfwright.report.loads_picture import OVER, chip_limits, side_by_side, slot_words
 from kerfwright.report.strip_picture import DOES, NEAR
 from kerfwright.stock.by_block import worst_by_block
 
@@ -268,6 +268,29 @@ def series_of(values, slot=None):
 def test_loads_of_any_length(make, tmp_path, values):
     slot = np.arange(len(values)) % 300
     draw_loads(make.proof(series=series_of(values, slot)), tmp_path / "a.png")
+
+
+def test_each_cutter_s_chip_has_limits_of_its_own(make, tmp_path):
+    """Of the slots 1 and 2 the limits differ; a chip is over where it is over its own."""
+    proof = make.proof()
+    thick, thin = chip_limits(proof)
+    slot = proof.series.slot
+    assert set(thick[slot == 1]) == {0.15}
+    assert set(thick[slot == 2]) == {0.05}
+    assert set(thin[slot == 2]) == {0.01}
+    # A job whose second cutter never cuts has no limit there.
+    only = replace(proof, usual_chips={1: proof.usual_chips[1]})
+    assert np.isnan(chip_limits(only)[0][slot == 2]).all()
+    for name, drawn in (("both", proof), ("one", only), ("none", replace(proof, usual_chips={}))):
+        draw_loads(drawn, tmp_path / f"{name}.png")
+    over = np.array(rgb(OVER))
+    seen = {
+        name: (np.abs(pixels(tmp_path / f"{name}.png").astype(int) - over).max(axis=2) < 12).sum()
+        for name in ("both", "one", "none")
+    }
+    # 0.09 mm at most: below the first cutter's 0.15, far above the second's 0.05.
+    assert seen["both"] > seen["one"] + 500
+    assert seen["one"] == seen["none"]
 
 
 def test_a_short_peak_among_many_bins_is_seen(make, tmp_path):

@@ -67,7 +67,7 @@ function Curve({ time, column, now_s, go }: { time: number[]; column: Series["co
           ],
         },
       },
-      [time, column.value, ...(limit === null ? [] : [time.map(() => limit)])] as uPlot.AlignedData,
+      [time, column.value, ...(limit === null ? [] : [Array.isArray(limit) ? limit : time.map(() => limit)])] as uPlot.AlignedData,
       one,
     );
     const click = () => {

@@ -14,6 +14,7 @@ from kerfwright.prove.as_cut import Map, error_map
 from kerfwright.prove.aside import Aside, result_of
 from kerfwright.prove.bed import deepest_mm
 from kerfwright.prove.cells import Cells, cells_for
+from kerfwright.prove.chip import usual_chips
 from kerfwright.prove.cusps import cusps
 from kerfwright.prove.cut import Keep, arrays_of, cut_from, cut_twice
 from kerfwright.prove.facts import Facts
@@ -183,5 +184,6 @@ def _proof(
         height_mm=top.height_mm,
         error_mm=top.error_mm,
         series=series_of(swept, facts.tools, trajectory.time_s),
+        usual_chips=usual_chips(facts),
         groups=groups_of(facts, program),
     )

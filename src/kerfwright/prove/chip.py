@@ -71,6 +71,17 @@ def chip(facts: Facts, moments: dict[str, Moment], machines: Machines) -> list[F
     return out
 
 
+def usual_chips(facts: Facts) -> dict[int, ChipRange]:
+    """What is usual for each cutter of the job that takes wood, by slot."""
+    family = facts.setup.board.wood.family
+    groups = {slot: facts.groups_of(slot) for slot in facts.setup.slots}
+    return {
+        slot: chip_range(_width_mm(facts, facts.setup.slots[slot], mine), family)
+        for slot, mine in groups.items()
+        if len(mine)
+    }
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Chip:
     """Groups of a cutter whose chip is not as is usual, among all of its groups."""

@@ -1,10 +1,12 @@
 """A verdict with the fields and series that its pictures are drawn from."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.cutter import ChipRange
 from kerfwright.prove.sweep import Swept
 from kerfwright.prove.verdict import Verdict
 from kerfwright.setup import Setup
@@ -71,6 +73,7 @@ class Proof:
     height_mm: NDArray[np.float32]  #: (rows, columns) as programmed, 0 the board's top
     error_mm: NDArray[np.float32]  #: (rows, columns) as cut minus as programmed; NaN: not touched
     series: Series
+    usual_chips: Mapping[int, ChipRange] = field(default_factory=dict)  #: by slot, of what cut
     groups: Groups | None = None  #: what the series was made from
     corner_mm: tuple[float, float] = (0.0, 0.0)  #: on the board, of the first cell of the maps
     into_bed_mm: float = 0.0  #: how deep it cuts into what the board lies on

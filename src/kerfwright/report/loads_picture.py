@@ -37,7 +37,8 @@ class _Strip:
     name: str
     values: FloatArray  #: (k,)
     unit: str  #: "share" is drawn in per cent
-    limits: tuple[float, ...]
+    limits: tuple[FloatArray, ...]  #: (k,) each, NaN where there is none; the first is passed
+    says: tuple[str, ...]  #: of each limit
     low_is_bad: bool = False
 
     @property
@@ -78,57 +79,81 @@ def _strips(proof: Proof) -> list[_Strip]:
     series = proof.series
     limit = {margin.name: margin.limit for margin in proof.verdict.margins}
 
-    def limits(*names: str) -> tuple[float, ...]:
-        return tuple(limit[name] for name in names if name in limit)
-
-    pulls = [
-        _Strip(
-            name=f"pull left, {axis.upper()}",
-            values=getattr(series, f"pull_left_{axis}"),
-            unit="share",
-            limits=limits(f"pull left {axis}"),
-            low_is_bad=True,
+    def strip(name: str, values: FloatArray, unit: str, limited_by: str, **more: Any) -> _Strip:
+        one = limit.get(limited_by)
+        return _Strip(
+            name=name,
+            values=values,
+            unit=unit,
+            limits=() if one is None else (np.full(values.size, one),),
+            says=() if one is None else (f"limit {amount(one, unit)}",),
+            **more,
         )
-        for axis in "xyz"
-    ]
+
     return [
-        *pulls,
-        _Strip(name="power at the cutter", values=series.power_w, unit="W", limits=limits("power")),
-        _Strip(
-            name="cutter bends",
-            values=series.deflection_mm,
-            unit="mm",
-            limits=limits("deflection"),
+        *(
+            strip(f"pull left, {axis.upper()}", getattr(series, f"pull_left_{axis}"), "share",
+                  f"pull left {axis}", low_is_bad=True)
+            for axis in "xyz"
         ),
-        _Strip(
-            name="thickest chip",
-            values=series.chip_mm,
-            unit="mm",
-            limits=limits("chip thickest", "chip thinnest"),
-        ),
-    ]
+        strip("power at the cutter", series.power_w, "W", "power"),
+        strip("cutter bends", series.deflection_mm, "mm", "deflection"),
+        _chip(proof),
+    ]  # fmt: skip
+
+
+def _chip(proof: Proof) -> _Strip:
+    """The chip, between what is usual for the cutter that is in the spindle."""
+    thick, thin = chip_limits(proof)
+    says = []
+    for words, limit in (("usual at most", thick), ("and at least", thin)):
+        known = limit[np.isfinite(limit)]
+        if known.size:
+            low, high = float(known.min()), float(known.max())
+            each = "" if low == high else f" or {amount(high, 'mm')}, by cutter"
+            says.append(f"{words} {amount(low, 'mm')}{each}")
+    return _Strip(
+        name="thickest chip",
+        values=proof.series.chip_mm,
+        unit="mm",
+        limits=(thick, thin) if says else (),
+        says=tuple(says),
+    )
+
+
+def chip_limits(proof: Proof) -> tuple[FloatArray, FloatArray]:
+    """The thickest and the thinnest chip that is usual for what is in the spindle, in each bin.
+
+    NaN where nothing is in it, or what is there never cuts. [mm]
+    """
+    slot = proof.series.slot.astype(np.int64)
+    slot = np.where(slot > 0, slot, proof.setup.first_slot or 0)
+    thick, thin = np.full(slot.size, np.nan), np.full(slot.size, np.nan)
+    for number, usual in proof.usual_chips.items():
+        mine = slot == number
+        thick[mine], thin[mine] = usual.high_mm, usual.low_mm
+    return thick, thin
 
 
 def _draw_strip(axes: "Axes", strip: _Strip, time_min: FloatArray, until_min: float) -> None:
     from matplotlib.ticker import MaxNLocator
 
-    time, values = _thinned(strip, time_min)
-    values = values * strip.scale
-    limits = [limit * strip.scale for limit in strip.limits]
+    time, values, limits = _thinned(strip, time_min)
+    values, limits = values * strip.scale, [limit * strip.scale for limit in limits]
     rest = 100.0 if strip.low_is_bad else 0.0
     look: dict[str, Any] = {"step": "pre", "linewidth": 0.0, "zorder": 2}
     axes.fill_between(time, values, rest, color=INK, alpha=0.75, **look)
     if limits:
-        beyond = (np.minimum if strip.low_is_bad else np.maximum)(values, limits[0])
-        if (beyond != limits[0]).any():
-            axes.fill_between(time, beyond, limits[0], color=OVER, **{**look, "zorder": 3})
-    for index, limit in enumerate(limits):
-        axes.axhline(
-            limit, color=paper.STOP, lw=1.1, ls="solid" if index == 0 else "dashed", zorder=4
-        )
-    finite = values[np.isfinite(values)]
-    low = min([0.0, *limits, *finite.tolist()])
-    high = max([100.0 if strip.low_is_bad else 0.0, *limits, *finite.tolist()])
+        beyond = values < limits[0] if strip.low_is_bad else values > limits[0]
+        if beyond.any():
+            far = np.where(beyond, values, limits[0])
+            axes.fill_between(time, far, limits[0], color=OVER, **{**look, "zorder": 3})
+    for limit, line in zip(limits, ("solid", "dashed"), strict=False):
+        axes.step(time, limit, where="pre", color=paper.STOP, lw=1.1, ls=line, zorder=4)
+    finite = np.concatenate([values, *limits])
+    finite = finite[np.isfinite(finite)]
+    low = min([0.0, *finite.tolist()])
+    high = max([rest, *finite.tolist()])
     room = 0.06 * (high - low or 1.0)
     axes.set_ylim(low - (room if low < 0.0 else 0.0), high + room)
     axes.set_xlim(0.0, until_min)
@@ -139,48 +164,53 @@ def _draw_strip(axes: "Axes", strip: _Strip, time_min: FloatArray, until_min: fl
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     if strip.unit == "mm":
-        inch = axes.secondary_yaxis("right", functions=(paper.inches, paper.millimetres))
-        inch.yaxis.set_major_locator(MaxNLocator(2, steps=[1, 2, 5, 10]))
-        inch.yaxis.set_major_formatter(
-            lambda value, _: f"{value:.3f}".strip("0").rstrip(".") or "0"
-        )
-        inch.set_ylabel("in", fontsize=8.0, color=paper.FAINT, rotation=0, labelpad=8.0)
-        inch.tick_params(colors=paper.FAINT)
-        inch.spines["right"].set_visible(False)
+        _inches(axes)
 
 
-def _thinned(strip: _Strip, time_min: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _inches(axes: "Axes") -> None:
+    """The same scale in inches, on the right."""
+    from matplotlib.ticker import MaxNLocator
+
+    inch = axes.secondary_yaxis("right", functions=(paper.inches, paper.millimetres))
+    inch.yaxis.set_major_locator(MaxNLocator(2, steps=[1, 2, 5, 10]))
+    inch.yaxis.set_major_formatter(lambda value, _: f"{value:.3f}".strip("0").rstrip(".") or "0")
+    inch.set_ylabel("in", fontsize=8.0, color=paper.FAINT, rotation=0, labelpad=8.0)
+    inch.tick_params(colors=paper.FAINT)
+    inch.spines["right"].set_visible(False)
+
+
+def _thinned(
+    strip: _Strip, time_min: FloatArray
+) -> tuple[FloatArray, FloatArray, list[FloatArray]]:
     """At most one bin for two pixels, the worst of those that it stands for; drawn as steps.
+
+    Limits are those at the bin's end.
 
     A step thinner than that would fade away at its edges.
     """
     bins = strip.values.size
     if bins == 0:
-        return time_min, strip.values
+        return time_min, strip.values, list(strip.limits)
     block = max(-(-bins // int((paper.WIDTH_PX - LEFT_PX - RIGHT_PX) / 2.0)), 1)
     high, low = extremes_by_block(
         np.asarray(strip.values, dtype=np.float64).reshape(1, -1), (1, block)
     )
     worst = (low if strip.low_is_bad else high)[0]
-    ends = time_min[np.minimum(np.arange(1, worst.size + 1) * block, bins) - 1]
+    last = np.minimum(np.arange(1, worst.size + 1) * block, bins) - 1
     # Bins are known by their ends: the first needs a start, or it would not be seen.
-    return np.concatenate(([0.0], ends)), np.concatenate((worst[:1], worst))
+    limits = [np.concatenate((limit[last[:1]], limit[last])) for limit in strip.limits]
+    return np.concatenate(([0.0], time_min[last])), np.concatenate((worst[:1], worst)), limits
 
 
 def _label(figure: "Figure", strip: _Strip, top: float) -> None:
     unit = "%" if strip.unit == "share" else strip.unit
     paper.write_px(figure, 40.0, top + 2.0, strip.name, size=10.0, weight="bold")
     paper.write_px(figure, 40.0, top + 21.0, f"in {unit}", size=8.5, color=paper.FAINT)
-    for index, limit in enumerate(strip.limits):
-        words = "limit" if index == 0 else "thinnest" if strip.name == "thickest chip" else "limit"
-        paper.write_px(
-            figure,
-            40.0,
-            top + 37.0 + 15.0 * index,
-            f"{words} {amount(limit, strip.unit)}",
-            size=8.0,
-            color=paper.STOP,
-        )
+    row = top + 37.0
+    for words in strip.says:
+        for line in paper.wrapped(words, LEFT_PX - 90.0, 8.0):
+            paper.write_px(figure, 40.0, row, line, size=8.0, color=paper.STOP)
+            row += 13.0
 
 
 def _slots(figure: "Figure", proof: Proof, until_min: float, top: float, strips: int) -> None:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from kerfwright.kernels import cutting
 from kerfwright.prove import Proof
 from kerfwright.prove.proof import Workings
+from kerfwright.report.loads_picture import chip_limits
 from kerfwright.stock.field import NEVER, Field
 
 FloatArray = NDArray[np.float64]
@@ -35,7 +36,7 @@ _SERIES = (
     ("deflection_mm", "how far the wood pushes the cutter", "mm"),
     ("chip_mm", "feed per tooth", "mm"),
 )
-_LIMITED_BY = {"power_w": "power", "deflection_mm": "deflection", "chip_mm": "chip thickest"}
+_LIMITED_BY = {"power_w": "power", "deflection_mm": "deflection"}
 
 
 def write_arrays(folder: Path, proof: Proof) -> None:
@@ -241,7 +242,11 @@ def _series(proof: Proof) -> dict[str, Any]:
     columns = []
     for name, words, unit in _SERIES:
         factor = 100.0 if unit == "%" else 1.0
-        limit = 0.0 if unit == "%" else limits.get(_LIMITED_BY[name])
+        limit: float | list[float | None] | None
+        if name == "chip_mm":  # of the cutter that is in the spindle
+            limit = [_rounded(one) for one in chip_limits(proof)[0].tolist()]
+        else:
+            limit = 0.0 if unit == "%" else limits.get(_LIMITED_BY[name])
         value = [_rounded(factor * one) for one in getattr(proof.series, name).tolist()]
         columns.append({"name": name, "words": words, "unit": unit, "limit": limit, "value": value})
     return {"time_s": [round(at, 3) for at in proof.series.time_s.tolist()], "columns": columns}

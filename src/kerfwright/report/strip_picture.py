@@ -12,7 +12,7 @@ from kerfwright.kernels import cutting
 from kerfwright.prove import Proof
 from kerfwright.report import paper
 from kerfwright.report.figures import both_ways, duration, moment, time_span
-from kerfwright.report.loads_picture import runs, side_by_side, slot_words
+from kerfwright.report.loads_picture import chip_limits, runs, side_by_side, slot_words
 from kerfwright.report.minutes import minutes
 
 if TYPE_CHECKING:
@@ -161,10 +161,12 @@ def _near(proof: Proof) -> _Near:
     for key, name, values in (
         ("power", "power", series.power_w),
         ("deflection", "deflection", series.deflection_mm),
-        ("chip", "chip thickest", series.chip_mm),
     ):
         if limit.get(name, 0.0) > 0.0:
             used[key] = values / limit[name]
+    thick, _ = chip_limits(proof)
+    if np.isfinite(thick).any():
+        used["chip"] = series.chip_mm / thick
     keys = list(used)
     table = np.array([np.nan_to_num(used[key]) for key in keys])
     worst = np.argmax(table, axis=0) if table.size else np.zeros(0, np.int64)
