@@ -16,7 +16,7 @@ from kerfwright.machine import frame_modes, nose_give
 from kerfwright.machine.drive import axis_model
 from kerfwright.machine.guides import wheel_stiffness_n_per_mm
 from kerfwright.machine.materials import modulus_mpa, poisson
-from kerfwright.machine.modes import _masses
+from kerfwright.machine.modes import _chain, _masses
 from kerfwright.machine.structure import frame_at
 from kerfwright.physics import beams, sections
 
@@ -231,19 +231,22 @@ def test_six_by_six_at_the_nose(euler, shares):
 
 def test_how_it_swings(euler):
     frame, nodes = built(euler, (0.5, 0.5, 0.0))
-    moves = np.concatenate([np.arange(3) + 6 * k for k in range(4)])
-    flexible = frame.solved(nodes[1:])[np.ix_(moves, moves)]
+    whole = frame.solved(nodes[1:])
     middle = np.array([0.5])
     place = frame_at(euler.values, euler.choices, middle, middle, np.array([0.0]))
-    root = np.sqrt(np.repeat(_masses(place, euler), 3) / 1000.0)  # tonnes: N, mm, s
-    slowest = np.linalg.eigvalsh(root[:, None] * flexible * root)[:-4:-1]
+    masses = _masses(place, euler)
+    heavy = _chain(place, euler)[2]
+    turned = np.sqrt(heavy.reshape(-1) / 1000.0)  # tonnes: N, mm, s
+    slowest = np.linalg.eigvalsh(turned[:, None] * whole * turned)[:-4:-1]
     mine = [mode.hertz for mode in frame_modes(euler)]
     assert mine == pytest.approx(np.sqrt(1.0 / slowest) / (2.0 * np.pi), rel=2e-3)
+    moves = np.concatenate([np.arange(3) + 6 * k for k in range(4)])
+    flexible, root = whole[np.ix_(moves, moves)], np.sqrt(np.repeat(masses, 3) / 1000.0)
     # What the nose hangs back while an axis accelerates: the modes add up to what the library's
     # flexibility makes of the inertia forces. Gantry, carriage and two halves of Z, as started.
     takes = np.array([[1, 1, 1, 1], [0, 1, 1, 1], [0, 0, 1, 1]])
     for axis in range(3):
         force = np.zeros(12)
         force[axis::3] = takes[axis] * root[axis::3] ** 2
-        parts = [m.follows[axis] / (2.0 * np.pi * m.hertz) ** 2 for m in frame_modes(euler, 12)]
+        parts = [m.follows[axis] / (2.0 * np.pi * m.hertz) ** 2 for m in frame_modes(euler, 24)]
         assert sum(parts) == pytest.approx(flexible[6 + axis] @ force, rel=2e-3)

@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 from kerfwright.machine import frame_modes, set_off, swept_give
+from kerfwright.machine.modes import _swings
+from kerfwright.physics.frame import bar_compliance
 
 STIFF = Path(__file__).with_name("stiff_machine.toml").read_text(encoding="utf-8")
 BIG_BEAM = 'material = "carbon steel"\nwidth = "990 mm"\ndepth = "990 mm"\nwall = "400 mm"'
@@ -19,26 +21,32 @@ ON_ITS_MOUNT = (
 
 
 def test_a_spindle_that_nods_on_its_mount(machine_of):
-    # Two masses of 2.5 kg, 20 mm below and 120 mm above the mount: they swing up and down together,
-    # sqrt(k / m) / 2 pi, and nod as two masses on a shift and a turn (flexibility by hand).
+    # Two boxes of 2.5 kg, as wide as the plate, 60 mm deep and high, 20 mm below and 120 mm above
+    # the mount: up and down together, sqrt(k / m) / 2 pi; nodding to the front and to the side as
+    # one body on a shift and a turn, and about the upright (rigid body on springs, by hand).
     modes = frame_modes(machine_of(ON_ITS_MOUNT), 6)
-    arms = np.array([-20.0, 120.0])
-    flexible = (1.0 + np.outer(arms, arms) / 30.0**2) / 2000.0  # mm/N
-    nods = np.linalg.eigvalsh(2.5e-3 * flexible)[::-1]  # tonnes: mm, N, s
-    hertz = np.sqrt(1.0 / nods) / (2.0 * pi)
+    machine = machine_of(ON_ITS_MOUNT)
+    wide = machine.values["frame.z_plate.width"]
+    turn = 2000.0 * 30.0**2
+    hertz = [np.sqrt(turn / (5e-3 * (wide**2 + 60.0**2) / 12)) / (2 * pi)]  # tonnes: mm, N, s
+    for box in (60.0**2 + 60.0**2, wide**2 + 60.0**2):
+        turning = 2.5e-3 * (20.0**2 + 120.0**2 + 2 * box / 12)
+        heavy = np.array([[5e-3, 2.5e-3 * 100.0], [2.5e-3 * 100.0, turning]])
+        ways = np.linalg.eigvals(np.linalg.solve(heavy, np.diag([2000.0, turn])))
+        hertz.append(np.sqrt(min(ways)) / (2 * pi))
     # What is left of the other parts lowers each by the root of the mount's share (Rayleigh).
-    mount = [mode.hertz / np.sqrt(mode.shares["spindle mount"]) for mode in modes[:3]]
-    assert mount[:2] == pytest.approx([hertz[0]] * 2, rel=1e-3)
-    assert mount[2] == pytest.approx(np.sqrt(2000 / 5e-3) / (2 * pi), rel=1e-3)
-    assert all(mode.shares["spindle mount"] > 0.98 for mode in modes[:3])
-    assert {mode.along for mode in modes[:2]} == {0, 1}
-    assert modes[2].along == 2
+    mount = [mode.hertz / np.sqrt(mode.shares["spindle mount"]) for mode in modes[:4]]
+    assert mount[:3] == pytest.approx(sorted(hertz), rel=1e-3)
+    assert mount[3] == pytest.approx(np.sqrt(2000 / 5e-3) / (2 * pi), rel=1e-3)
+    assert all(mode.shares["spindle mount"] > 0.97 for mode in modes[:4])
+    assert {modes[0].along, modes[2].along} == {0, 1}
+    assert max(np.abs(way).max() for way in modes[1].moves.values()) < 0.1  # it turns and no more
+    assert modes[3].along == 2
     # Up and down both masses go alike: one mass on a spring. A start of Z swings it out by twice
     # a / w² (textbook), and ln 20 / (zeta w) later a twentieth is left.
-    machine = machine_of(ON_ITS_MOUNT)
-    assert modes[2].follows[2] == pytest.approx(1.0, abs=0.02)
-    swing, settled = set_off(machine, modes[2])
-    turn = 2 * pi * modes[2].hertz
+    assert modes[3].follows[2] == pytest.approx(1.0, abs=0.02)
+    swing, settled = set_off(machine, modes[3])
+    turn = 2 * pi * modes[3].hertz
     assert swing == pytest.approx(2 * machine.z.acceleration_mm_per_s2 / turn**2, rel=0.02)
     assert np.exp(-machine.damping * turn * settled) == pytest.approx(1 / 20)
 
@@ -86,3 +94,37 @@ def test_the_nose_swept(demo):
         assert peak == pytest.approx(mode.hertz, rel=0.02)
         assert swept.max() > 2.0 * still[mode.along]
     assert np.all(swept_give(demo, np.array([5000.0]))[0] < still)
+
+
+@pytest.mark.parametrize("radius", [1e-3, 40.0, 200.0])
+def test_a_beam_with_a_heavy_tip_that_turns(radius):
+    # A cantilever without mass, m and J = m r² at its tip: w² of [m 0; 0 J] against
+    # E I [12/L³ -6/L²; -6/L² 4/L] (textbook). Four bodies: three of them weigh nothing.
+    length, bend, mass = 400.0, 4e9, 3.0
+    give = bar_compliance(length, 1e12, 1e15, bend, 1e15)
+    chain = {"bar": (give, np.zeros(3), 0)}
+    heavy = np.zeros((4, 6))
+    heavy[2] = mass * np.array([1.0, 1.0, 1.0, 1e-6, 1e-6, radius**2])
+    modes = _swings(chain, np.zeros((4, 3)), heavy, np.ones(3), np.zeros((3, 4)))
+    stiff = bend * np.array([[12 / length**3, -6 / length**2], [-6 / length**2, 4 / length]])
+    # The square of w² by its quadratic: m J w⁴ - (m k22 + J k11) w² + det k = 0, m in tonnes.
+    own, turning = mass / 1000.0, mass * radius**2 / 1000.0
+    half = 0.5 * (own * stiff[1, 1] + turning * stiff[0, 0])
+    rest = np.sqrt(half**2 - own * turning * np.linalg.det(stiff))
+    slow, fast = np.linalg.det(stiff) / (half + rest), (half + rest) / (own * turning)
+    assert modes[0].hertz == pytest.approx(np.sqrt(slow) / (2 * pi), rel=1e-6)
+    light = np.sqrt(3 * bend / length**3 / own) / (2 * pi)
+    if radius < 1.0:  # a point
+        assert modes[0].hertz == pytest.approx(light, rel=1e-6)
+    else:
+        assert any(m.hertz == pytest.approx(np.sqrt(fast) / (2 * pi), rel=1e-6) for m in modes)
+        assert modes[0].hertz < 0.999 * light
+
+
+def test_turning_inertia_lowers_every_mode(machine_of, monkeypatch, demo_text):
+    text = demo_text.split("\n", 1)[1]
+    own = [mode.hertz for mode in frame_modes(machine_of(text), 8)]
+    monkeypatch.setattr("kerfwright.machine.modes.inertia.box_inertia_kg_mm2", lambda *_: 0.0)
+    points = [mode.hertz for mode in frame_modes(machine_of(text), 8)]
+    assert all(a <= b + 1e-9 for a, b in zip(own, points, strict=True))
+    assert own[2] < 0.999 * points[2]

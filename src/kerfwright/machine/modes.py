@@ -1,9 +1,9 @@
 """How the frame swings: its first modes, in the middle of the bed with Z down.
 
 Masses hang on the same compliant parts from which the give of the nose is made: the gantry at the
-beam, the carriage, and Z with the spindle as two masses, so that it can nod. A table that moves
-swings by itself. Turning inertias of gantry and carriage, and the mass of what stands, are left
-out: both lower a frequency.
+beam, the carriage, and Z with the spindle as two masses, so that it can nod; each is a box that
+turns as well. A table that moves swings by itself. The mass of what stands is left out: it lowers
+a frequency.
 """
 
 from collections.abc import Mapping
@@ -25,6 +25,14 @@ from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
 #: The two masses of Z and spindle, above the nose. A spindle is about 200 mm long: common
 #: practice, no source. [mm]
 _Z_MASSES_MM = (20.0, 160.0)
+#: A carriage and a spindle with its mount, from front to back, and a half of Z up and down. Common
+#: practice, no source. [mm]
+_DEEP_MM, _HALF_HIGH_MM = 60.0, 60.0
+#: A beam whose ends stand still rocks about a place on it with this share of m L²: a cubic through
+#: both ends, by its kinetic energy.
+_ROCKS = 2.0 / 105.0
+#: Turns are weighed against shifts at this distance where a mode is hardly anything else. [mm]
+_ARM_MM = 100.0
 #: What is left of a mass once what hangs on it is taken off, at least.
 _LEAST_SHARE = 0.2
 #: A flexibility of less than this share of the greatest is none.
@@ -40,7 +48,8 @@ class FrameMode:
     """One way of swinging."""
 
     hertz: float
-    moves: Mapping[str, FloatArray]  #: body -> movement along X, Y, Z, the largest is 1
+    moves: Mapping[str, FloatArray]  #: body -> movement along X, Y, Z, the largest is 1 (less where
+    #: the mode is hardly anything but turning)
     shares: Mapping[str, float]  #: part -> its share of the spring's work, largest first
     #: along X, Y, Z: how far the nose, or the table, hangs back in this mode while that axis
     #: accelerates, against a mass alone on a spring of this frequency
@@ -64,8 +73,8 @@ def frame_modes(machine: MachineModel, count: int = 3) -> tuple[FrameMode, ...]:
     numbers, choices = machine.values, machine.choices
     middle = np.array([0.5])
     built = frame_at(numbers, choices, middle, middle, np.array([0.0]))
-    chain, places, masses = _chain(built, machine)
-    modes = _swings(chain, places, masses, np.array(machine.pushed_scale), _started(built))
+    chain, places, heavy = _chain(built, machine)
+    modes = _swings(chain, places, heavy, np.array(machine.pushed_scale), _started(built))
     if choices["frame.moves"] == "table":
         modes.append(_table_mode(built, machine))
     return tuple(sorted(modes, key=lambda mode: mode.hertz)[:count])
@@ -95,7 +104,7 @@ _Chain = dict[str, tuple[FloatArray, FloatArray, int]]
 
 
 def _chain(built: Frame, machine: MachineModel) -> tuple[_Chain, FloatArray, FloatArray]:
-    """The parts in a row, where the masses hang (4, 3) from M, and the masses (4,)."""
+    """The parts in a row, where the bodies hang (4, 3) from M, and what is heavy there (4, 6)."""
     on_m = np.eye(6)[None]
     if built.choices["frame.moves"] == "table":
         under = standing_gantry(built, on_m)
@@ -115,7 +124,7 @@ def _chain(built: Frame, machine: MachineModel) -> tuple[_Chain, FloatArray, Flo
     places = np.stack(
         [nowhere, chain["carriage wheels"][1], *(arm[0] + z * UP for z in _Z_MASSES_MM)]
     )
-    return chain, places, _masses(built, machine)
+    return chain, places, _heavy(built, _masses(built, machine), _feet_yaw(built, under))
 
 
 def _masses(built: Frame, machine: MachineModel) -> FloatArray:
@@ -127,6 +136,45 @@ def _masses(built: Frame, machine: MachineModel) -> FloatArray:
     else:
         gantry = max(whole[built.moving] - carried, _LEAST_SHARE * whole[built.moving])
     return np.array([gantry, max(carried - z, _LEAST_SHARE * carried), 0.5 * z, 0.5 * z])
+
+
+def _feet_yaw(built: Frame, under: Mapping[str, FloatArray]) -> float:
+    """How far the gantry's sides yaw where its beam yaws by 1: by what gives below them."""
+    below = {"gantry wheels", "cross bar", f"{'XY'[built.moving]} drive"}
+    yaws = {name: float(part[0, 0, 0, 5, 5]) for name, part in under.items()}
+    return sum(yaw for name, yaw in yaws.items() if name in below) / sum(yaws.values())
+
+
+def _heavy(built: Frame, masses: FloatArray, feet_yaw: float) -> FloatArray:
+    """Mass along X, Y, Z and moment of inertia about them of each body. (4, 6) [kg, kg mm²]
+
+    The gantry yaws with its beam, and with its sides as far as these follow; it rocks as a beam
+    between ends that stand, and turns about its beam with the beam alone. Carriage and halves of Z
+    are boxes.
+    """
+    number = built.number
+    length, beam = number("frame.beam.length"), min(_beam_kg(built), masses[0])
+    # Along the beam, along the travel, upright; turned into X, Y, Z below.
+    turned = np.zeros((4, 3))
+    turned[0, 0] = inertia.box_inertia_kg_mm2(
+        beam, number("frame.beam.width"), number("frame.beam.depth")
+    )
+    turned[0, 1] = _ROCKS * beam * length**2
+    turned[0, 2] = inertia.box_inertia_kg_mm2(beam, length, 0.0)
+    if built.choices["frame.moves"] == "gantry":
+        turned[0, 2] += (masses[0] - beam) * length**2 / 4.0 * feet_yaw**2
+    at = f"rails.{'xy'[1 - built.moving]}"
+    wide = number("frame.z_plate.width")
+    for body, sides in (
+        (1, (number(f"{at}.along"), _DEEP_MM, number(f"{at}.across"))),
+        (2, (wide, _DEEP_MM, _HALF_HIGH_MM)),
+        (3, (wide, _DEEP_MM, _HALF_HIGH_MM)),
+    ):
+        for way in range(3):
+            one, other = (side for k, side in enumerate(sides) if k != way)
+            turned[body, way] = inertia.box_inertia_kg_mm2(masses[body], one, other)
+    order = [1, 0, 2] if built.moving == 0 else [0, 1, 2]
+    return np.concatenate([np.tile(masses[:, None], 3), turned[:, order]], axis=1)
 
 
 def _beam_kg(built: Frame) -> float:
@@ -153,12 +201,12 @@ def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
     """
     middle = np.array([0.5])
     built = frame_at(machine.values, machine.choices, middle, middle, np.array([0.0]))
-    chain, places, masses = _chain(built, machine)
+    chain, places, heavy = _chain(built, machine)
     places = np.vstack([places, nose_arm_of(built)])
     _, flexible = _levers(chain, places, np.array(machine.pushed_scale))
-    mass = np.append(np.repeat(masses, 3), np.zeros(3))
+    mass = np.append(heavy.reshape(-1), np.zeros(6))
     parts = vibration.swept_compliance(flexible, mass, hertz, machine.damping)
-    own = [np.diagonal(part, axis1=-2, axis2=-1)[:, -3:] for part in parts]
+    own = [np.diagonal(part, axis1=-2, axis2=-1)[:, -6:-3] for part in parts]
     return np.asarray(np.hypot(*own))
 
 
@@ -172,11 +220,11 @@ def _started(built: Frame) -> FloatArray:
 
 
 def _swings(
-    chain: _Chain, places: FloatArray, masses: FloatArray, scale: FloatArray, started: FloatArray
+    chain: _Chain, places: FloatArray, heavy: FloatArray, scale: FloatArray, started: FloatArray
 ) -> list[FrameMode]:
-    many = len(masses)
+    many = len(heavy)
     levers, flexible = _levers(chain, places, scale)
-    root = np.sqrt(np.repeat(masses, 3))
+    root = np.sqrt(heavy.reshape(-1))
     values, shapes = np.linalg.eigh(root[:, None] * flexible * root)
     modes = []
     for value, shape in zip(values[::-1], shapes.T[::-1], strict=True):
@@ -187,9 +235,9 @@ def _swings(
             name: float((lever @ force) @ chain[name][0] @ (lever @ force))
             for name, lever in levers.items()
         }
-        moves = (shape / root).reshape(many, 3)  # unit modal mass
-        pulled = (started * masses) @ moves  # (3 axes started, 3 ways)
-        follows = np.diagonal(pulled) * moves[_NOSE]
+        moves = (flexible @ force / value).reshape(many, 6)  # unit modal mass
+        pulled = (started * heavy[:, 0]) @ moves[:, :3]  # (3 axes started, 3 ways)
+        follows = np.diagonal(pulled) * moves[_NOSE, :3]
         modes.append(_mode(float(value), moves, BODIES, works, follows))
     return modes
 
@@ -197,17 +245,17 @@ def _swings(
 def _levers(
     chain: _Chain, places: FloatArray, scale: FloatArray
 ) -> tuple[dict[str, FloatArray], FloatArray]:
-    """Load in each part for forces on the bodies, (6, 3 n), and the bodies' flexibility.
+    """Load in each part for forces and moments on the bodies, (6, 6 n); the bodies' flexibility.
 
     The last body of the chain and all behind it in ``places`` hang on every part.
     """
     many, levers = len(places), {}
-    flexible = np.zeros((3 * many, 3 * many))
+    flexible = np.zeros((6 * many, 6 * many))
     for name, (compliance, place, first) in chain.items():
-        lever = np.zeros((6, 3 * many))
+        lever = np.zeros((6, 6 * many))
         for body in range(first, many):
-            lever[:, 3 * body : 3 * body + 3] = frame.carried(places[body] - place).T[:, :3]
-        lever *= np.tile(scale, many)
+            lever[:, 6 * body : 6 * body + 6] = frame.carried(places[body] - place).T
+        lever *= np.tile([*scale, 1.0, 1.0, 1.0], many)
         levers[name] = lever
         flexible += lever.T @ compliance @ lever
     return levers, flexible
@@ -226,7 +274,8 @@ def _table_mode(built: Frame, machine: MachineModel) -> FrameMode:
         f"{axis.upper()} drive": float(shape @ drive @ shape),
     }
     follows = UNIT[built.moving] * shape**2  # one mass: its own share of the way it is started
-    return _mode(float(values[-1]), shape[None], ("table",), works, follows)
+    moves = np.concatenate([shape, np.zeros(3)])[None]
+    return _mode(float(values[-1]), moves, ("table",), works, follows)
 
 
 def _mode(
@@ -236,12 +285,13 @@ def _mode(
     works: dict[str, float],
     follows: FloatArray,
 ) -> FrameMode:
-    moves = moves / np.abs(moves).max()
+    shifts, turns = moves[:, :3], moves[:, 3:]
+    shifts = shifts / max(np.abs(shifts).max(), 0.01 * _ARM_MM * np.abs(turns).max())
     whole = sum(works.values())
     shares = {name: work / whole for name, work in works.items()}
     return FrameMode(
         hertz=float(np.sqrt(1.0 / (value * N_PER_KG_MM_PER_S2))) / (2.0 * pi),
-        moves=dict(zip(bodies, moves, strict=True)),
+        moves=dict(zip(bodies, shifts, strict=True)),
         shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
         follows=(*follows.tolist(),),
     )

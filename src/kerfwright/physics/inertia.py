@@ -39,6 +39,38 @@ def inertia_force_n(mass_kg: Floats, acceleration_mm_per_s2: Floats) -> FloatArr
     return array(mass_kg) * array(acceleration_mm_per_s2) * N_PER_KG_MM_PER_S2
 
 
+def box_inertia_kg_mm2(mass_kg: Floats, one_mm: Floats, other_mm: Floats) -> FloatArray:
+    """Moment of inertia of a box, or a plate or a bar, about an axis through its middle. [kg mm²]
+
+    Parameters
+    ----------
+    mass_kg : float or array
+        Of the box, evenly filled. [kg]
+    one_mm, other_mm : float or array
+        Its two sides square to the axis. [mm]
+
+    Returns
+    -------
+    array
+        m (a² + b²) / 12. [kg mm²]
+
+    Raises
+    ------
+    ValueError
+        If a value is below 0.
+
+    References
+    ----------
+    .. [1] Rigid bodies: textbook.
+
+    Examples
+    --------
+    mass="6 kg" one="300 mm" other="0 mm" -> 45000 kg mm²
+    """
+    not_below_zero(mass_kg=mass_kg, one_mm=one_mm, other_mm=other_mm)
+    return array(mass_kg) * (array(one_mm) ** 2 + array(other_mm) ** 2) / 12.0
+
+
 def inertia_torque_nmm(inertia_kg_mm2: Floats, acceleration_rad_per_s2: Floats) -> FloatArray:
     """Torque that speeds a turning part up. [N mm]
 
