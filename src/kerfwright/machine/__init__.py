@@ -13,6 +13,7 @@ from kerfwright.machine.answers import (
 )
 from kerfwright.machine.build import load_machine, parse
 from kerfwright.machine.defaults import amount_words, exact
+from kerfwright.machine.electrics import SupplyResults
 from kerfwright.machine.entries import Choice, dimension_at, words_at
 from kerfwright.machine.geometry import Geometry
 from kerfwright.machine.give import NoseGive, nose_give
@@ -73,6 +74,7 @@ __all__ = [
     "Rulers",
     "Spindle",
     "Stop",
+    "SupplyResults",
     "Swings",
     "amount_words",
     "answered",

@@ -7,6 +7,7 @@ from math import pi
 import numpy as np
 
 from kerfwright.basics import Estimate
+from kerfwright.machine.electrics import SupplyResults, supplies_of
 from kerfwright.machine.held_board import usual_give_mm_per_n
 from kerfwright.machine.limits import damp_opens, screw_buckles_n
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
@@ -103,6 +104,7 @@ class MachineResults:
     damp_grows: Estimate | None  #: damp moves wheels on wooden uprights so far apart [mm]
     damp_follows: Estimate | None  #: and their preload follows so far [mm]
     damp_keeps: Estimate | None  #: share of it that is left once they are so far apart
+    supplies: tuple[SupplyResults, ...]
     draws: int
     seed: int
 
@@ -151,6 +153,7 @@ def results_of(machine: MachineModel, crowd: Sequence[MachineModel], seed: int) 
         damp_grows=_damp(spread, 0),
         damp_follows=_damp(spread, 1),
         damp_keeps=_damp(spread, 2),
+        supplies=supplies_of(machine, spread.of),
         draws=len(crowd),
         seed=seed,
     )

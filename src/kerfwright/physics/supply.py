@@ -13,6 +13,8 @@ from kerfwright.physics.domain import FloatArray, Floats, above_zero, array, not
 MOST_V = 60.0
 #: Copper at 20 °C and its rise with temperature (IEC 60028, from memory). [ohm mm²/m, 1/K]
 COPPER_OHM_MM2_PER_M, COPPER_PER_K = 0.017241, 0.00393
+#: Share of its rating that a fuse is loaded with: common practice, no source. [-]
+FUSE_SHARE = 0.75
 #: Heat that a cubic metre of air takes up for each degree, at 20 °C and sea level. [J/m³ K]
 _AIR_J_PER_M3_K = 1.2 * 1005.0
 

@@ -19,6 +19,7 @@ from kerfwright.machine import (
     amount_words,
     words_at,
 )
+from kerfwright.report.electrics_words import electrics_pairs
 from kerfwright.report.figures import amount, chance_words, clean, estimate_words
 from kerfwright.report.swing_words import swing_pairs
 
@@ -90,6 +91,7 @@ def fact_groups(
             [*_nose(results), *_work(results), *_damp(results)],
         ),
         ("spindle, table, controller", list(_rest(machine, results))),
+        ("drivers and supply, the low-voltage side", list(electrics_pairs(machine, results))),
     ]
 
 

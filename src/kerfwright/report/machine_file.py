@@ -27,6 +27,7 @@ def card_as_plain(machine: MachineModel, results: MachineResults) -> dict[str, A
         "nose": {nose.name.lower(): _plain(nose) for nose in results.nose},
         "spindle": _plain(machine.spindle) | {"power_w": _plain(results.spindle_power)},
         "controller": _plain(machine.controller),
+        "supplies": [_plain(one) for one in results.supplies],
         "table": {
             "size_mm": list(machine.table_mm),
             "at_mm": list(machine.table_at_mm),
