@@ -27,7 +27,18 @@ def describe(folder, answers, *arguments):
 
 @pytest.mark.slow
 def test_answers_from_a_pipe_make_a_machine_and_its_sentence(tmp_path):
-    answers = ["the shed router", "", "y", "24 3/8 in", "back", '24 1/2"', "16 in", "", "belt"]
+    answers = [
+        "the shed router",
+        "",
+        "y",
+        "help",
+        "24 3/8 in",
+        "back",
+        '24 1/2"',
+        "16 in",
+        "",
+        "belt",
+    ]
     done = describe(tmp_path, "\n".join(answers) + "\n")
     assert done.returncode == 0, done.stderr
     machine = load_machine(tmp_path / "machine.toml")
@@ -35,7 +46,10 @@ def test_answers_from_a_pipe_make_a_machine_and_its_sentence(tmp_path):
     assert machine.x.travel_mm == pytest.approx(24.5 * 25.4)
     assert (machine.x.drive, machine.y.drive) == ("belt", "screw")
     assert machine.choices["frame.moves_along"] == "y"
+    assert done.stdout.count("back goes back, help tells this again") == 2
+    assert done.stdout.count("Run it slowly from end to end") == 2  # asked, helped
     assert "the shed router: pushed with 45 N along" in done.stdout
+    assert done.stdout.index("WORTH MEASURING NEXT\n  - ") > done.stdout.index("Written:")
     again = describe(tmp_path, "\n\n\n600 mm\n")
     assert again.returncode == 0, again.stderr
     assert '[24 1/2"]' in again.stdout  # what stood there is shown

@@ -78,7 +78,7 @@ flutes = 2.5
             "there is no such shape",
             "write one of flat, ball, v, bull, taper, drill, profile, dovetail, t-slot, round-over",
         ),
-        (5, 12, '"3" has no unit', 'write it like "25 mm", or "don\'t know"'),
+        (5, 12, '"3" has no unit', 'write its unit behind it: "3 mm" or "3 in"'),
         (6, 16, '"flute_lenght" means nothing here', 'did you mean "flute_length"?'),
         (7, 1, "the cutter has no name", 'write it like name = "ball 3 mm"'),
         (7, 1, "a cutter must have its angle", "measure it and write it"),

@@ -23,8 +23,8 @@ WIDTH = 92
 _LONGEST_LINE = 1000
 _BEGIN = (
     "Enter keeps what stands in [ ]. don't know is a full answer: the usual range is taken, and "
-    "told. back goes back. Ctrl-C stops and keeps what you answered. Inch or metric, fractions "
-    "too: 24 3/8 in."
+    "told. back goes back, help tells this again. Ctrl-C stops and keeps what you answered. Inch "
+    "or metric, fractions too: 24 3/8 in."
 )
 _CAUTION = (
     "Pull the plug before you measure or push anything, and keep clear of what can fall. Follow "
@@ -50,6 +50,7 @@ def describe(
     Answers may be piped in, one to a line. Exit code 0, or 2 for an answer to mend.
     """
     from kerfwright.jobs.interview import begin  # heavy
+    from kerfwright.report.machine_card import WORTH
 
     target = out or file
     check_file(target, "--out" if out is not None else "FILE", "")
@@ -67,7 +68,9 @@ def describe(
         return
     with progress_line() as progress:
         card = run(run_describe, MachineErrand(machine=str(target)), on_progress=progress)
-    print(f"\n{_wrap(card.words.split(chr(10) * 2, 1)[0])}\n")
+    first, *rest = card.words.split("\n\n")
+    print(f"\n{_wrap(first)}\n")
+    print("".join(f"{part}\n\n" for part in rest if part.startswith(WORTH)), end="")
     print(f"The whole card:  kerfwright machine {target}")
 
 
@@ -88,6 +91,9 @@ def _ask_all(interview: "Interview") -> None:
             return
         if typed.lower() == "back":
             interview.back()
+            continue
+        if typed.lower() == "help":
+            print(f"\n{_wrap(_BEGIN, '    ')}\n{_wrap(question.how, '    ')}")
             continue
         _take(interview, typed)
 

@@ -197,7 +197,7 @@ def _factor(text: str, unit: str, dimension: str, wanted: str) -> tuple[float, s
             raise QuantityError(f'"{text[:60]}" has a unit, but this is a pure number', wanted)
         return 1.0, ""
     if not name:
-        raise QuantityError(f'"{text[:60]}" has no unit', wanted)
+        raise QuantityError(f'"{text[:60]}" has no unit', _with_a_unit(text, dimension) or wanted)
     if name not in UNITS or UNITS[name][0] != dimension:
         raise QuantityError(f'"{unit}" is no unit of {dimension}', wanted)
     factor = UNITS[name][1]
@@ -216,6 +216,23 @@ def number_of(text: str) -> float:
         return sign * float(re.sub(r"[ \u00a0\u202f]", "", text.lstrip("+-")))
     except (ValueError, ZeroDivisionError) as error:
         raise QuantityError(f'"{text[:60]}" is not a number', "write digits and a point") from error
+
+
+#: What a number without a unit is most likely meant in, of what is measured either way.
+_EITHER = {
+    "length": ("mm", "in"),
+    "speed": ("mm/min", "in/min"),
+    "force": ("N", "lbf"),
+    "mass": ("kg", "lb"),
+}
+
+
+def _with_a_unit(text: str, dimension: str) -> str:
+    """The same text with each unit that may be meant; empty where there is no such choice."""
+    if dimension not in _EITHER or len(text) > 30:
+        return ""
+    one, other = (f'"{text.strip()} {unit}"' for unit in _EITHER[dimension])
+    return f"write its unit behind it: {one} or {other}"
 
 
 def _example(dimension: str) -> str:

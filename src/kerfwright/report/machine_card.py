@@ -24,6 +24,7 @@ from kerfwright.report.figures import amount, chance_words, clean, estimate_word
 from kerfwright.report.swing_words import swing_pairs
 
 WIDTH = 92
+WORTH = "WORTH MEASURING NEXT"  #: title of what would narrow most figures
 _COLUMN = 25
 _KINDS = {
     "measured": "MEASURED",
@@ -68,7 +69,7 @@ def card_words(
     ]
     next_test = worth_measuring(machine, results)
     if next_test:
-        parts.append(_list("WORTH MEASURING NEXT", next_test, width))
+        parts.append(_list(WORTH, next_test, width))
     for kind, title in _KINDS.items():
         lines = _given(machine, kind)
         if lines:
