@@ -6,6 +6,7 @@ Arrays are little-endian, so that a browser takes them as they are. docs/page.md
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from kerfwright.kernels import cutting
 from kerfwright.prove import Proof
 from kerfwright.prove.proof import Workings
 from kerfwright.report.loads_picture import chip_limits
+from kerfwright.stock.by_block import extremes_by_block, worst_by_block
 from kerfwright.stock.field import NEVER, Field
 
 FloatArray = NDArray[np.float64]
@@ -25,6 +27,7 @@ MOST_POINTS = 1_000_000  #: of the path
 UNTOUCHED = -32768
 NEVER_CUT = 65535
 _LARGEST = 32767
+_STEPS_AT_ONCE = 500_000
 #: Columns of ``moments``: when each stretch of the path begins, its line, and its middle.
 TIME, LINE, X, Y, Z = range(5)
 
@@ -65,20 +68,19 @@ def _write_maps(folder: Path, proof: Proof, workings: Workings) -> dict[str, Any
         (folder / name).write_bytes(levels.astype("<i2").tobytes())
 
     def write_time(name: str, made_by: NDArray[np.int32]) -> None:
-        at_s = cells.coarse(clock.of_step(made_by), np.fmax)
-        ticks = np.where(np.isnan(at_s), NEVER_CUT, np.round(at_s / clock.step_s))
-        (folder / name).write_bytes(ticks.astype("<u2").tobytes())
+        # A later step has a later time, so the last step of some cells has their last.
+        (folder / name).write_bytes(clock.tick[cells.last(made_by)].tobytes())
 
-    write_height("height.i16", cells.coarser(height, np.fmax))
+    write_height("height.i16", cells.highest(height, cells.more))
     write_time("time.u16", workings.swept.field.makers(*span))
-    worst = cells.coarser(error, _farther)
+    worst = worst_by_block(error, cells.more).astype(np.float64)
     error_step = max(float(np.nanmax(np.abs(worst), initial=0.0)), 1e-3) / _LARGEST
     scaled = np.where(np.isnan(worst), UNTOUCHED, np.round(worst / error_step))
     (folder / "error.i16").write_bytes(scaled.astype("<i2").tobytes())
     keyframes: list[dict[str, float]] = []
     for frame, field in _keyframes(workings):
         high, made_by = field.heights(*span), field.makers(*span)
-        write_height(f"height.{len(keyframes)}.i16", cells.coarse(high, np.fmax))
+        write_height(f"height.{len(keyframes)}.i16", cells.highest(high, cells.fine * cells.more))
         write_time(f"time.{len(keyframes)}.u16", made_by)
         keyframes.append({"after_s": clock.at(frame)})
     rows, columns = cells.shape
@@ -102,12 +104,6 @@ def _keyframes(workings: Workings) -> Iterator[tuple[int, Field]]:
     for number, frame in enumerate(swept.keyframes.frames):
         if frame.step > 0:
             yield frame.step, swept.keyframes.field(number, swept.field)
-
-
-def _farther(one: NDArray[Any], other: NDArray[Any]) -> NDArray[Any]:
-    """Of two errors the one farther from 0; NaN only where both are."""
-    first = np.isnan(other) | (np.abs(one) >= np.abs(other))
-    return np.where(first, one, other)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,26 +134,19 @@ class _Cells:
         rows, columns = (self.fine * many for many in self.map_shape)
         return row, min(row + rows, field.rows), column, min(column + columns, field.columns)
 
-    def coarser(self, values: NDArray[Any], fold: Any) -> NDArray[Any]:
-        """Of the proof's map."""
-        return _folded(values, self.more, self.shape, fold)
+    def highest(self, values: NDArray[np.float32], block: int) -> FloatArray:
+        """Of the proof's map or of the field's cells over ``span``, by ``block`` x ``block``."""
+        return extremes_by_block(values, block)[0].astype(np.float64)
 
-    def coarse(self, values: NDArray[Any], fold: Any) -> NDArray[Any]:
-        """Of the field's cells over ``span``."""
-        return _folded(values, self.fine * self.more, self.shape, fold)
-
-
-def _folded(
-    values: NDArray[Any], block: int, shape: tuple[int, int], fold: Any
-) -> NDArray[np.float64]:
-    """One value for each ``block`` x ``block`` cells; those beyond the edge are left out."""
-    out = np.full(shape, np.nan)
-    for row in range(block):
-        for column in range(block):
-            part = values[row::block, column::block]
+    def last(self, made_by: NDArray[np.int32]) -> NDArray[np.int32]:
+        """The last step that cut each, of the field's cells over ``span``."""
+        block = self.fine * self.more
+        out = np.full(self.shape, NEVER, np.int32)
+        for row, column in product(range(block), range(block)):
+            part = made_by[row::block, column::block]
             here = out[: part.shape[0], : part.shape[1]]
-            here[...] = fold(here, part)
-    return out
+            np.maximum(here, part, out=here)
+        return out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,26 +156,24 @@ class _Clock:
     first_step: NDArray[np.int64]  #: (g + 1,)
     begin_s: FloatArray  #: (g + 1,)
     step_s: float  #: one tick of the maps
+    tick: NDArray[np.uint16]  #: (steps + 1,) of each step; ``NEVER_CUT`` at the end, for ``NEVER``
 
     @classmethod
     def of(cls, workings: Workings) -> "_Clock":
         swept = workings.swept
         last = max(swept.steps, int(swept.first_step[-1]) + 1) if len(swept.first_step) else 1
         total = workings.trajectory.time_s
-        return cls(
-            first_step=np.append(swept.first_step.astype(np.int64), last),
-            begin_s=np.append(swept.column[:, cutting.TIME].astype(np.float64), total),
-            step_s=max(total, 1e-3) / (NEVER_CUT - 1),
-        )
+        first_step = np.append(swept.first_step.astype(np.int64), last)
+        begin_s = np.append(swept.column[:, cutting.TIME].astype(np.float64), total)
+        step_s = max(total, 1e-3) / (NEVER_CUT - 1)
+        tick = np.full(last + 1, NEVER_CUT, "<u2")
+        for begin in range(0, last, _STEPS_AT_ONCE):
+            step = np.arange(begin, min(begin + _STEPS_AT_ONCE, last))
+            tick[step] = np.round(np.interp(step, first_step, begin_s) / step_s)
+        return cls(first_step=first_step, begin_s=begin_s, step_s=step_s, tick=tick)
 
     def at(self, step: int) -> float:
         return float(np.interp(step, self.first_step, self.begin_s))
-
-    def of_step(self, made_by: NDArray[np.int32]) -> FloatArray:
-        """NaN where nothing was ever cut."""
-        at_s = np.interp(made_by.ravel(), self.first_step, self.begin_s).reshape(made_by.shape)
-        at_s[made_by == NEVER] = np.nan
-        return np.asarray(at_s)
 
 
 def _write_path(folder: Path, proof: Proof, workings: Workings) -> dict[str, Any]:
