@@ -85,7 +85,7 @@ def test_walls_and_through_cuts_are_no_part_of_the_map(proved):
 def test_map_of_two_equal_fields_is_nought(proved):
     proof = proved("G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\nG1 X80 F900\nG0 Z5")
     field = Field.of_board(proof.setup.board, 0.5).with_room(np.array([0]))
-    top = error_map(field, field)
+    top = error_map(field, field, 0.1)
     assert np.isnan(top.error_mm).all()  # nothing was touched
     assert top.height_mm.shape == (120, 128 + 3)  # the tile that was touched, and a margin
     assert top.proud.error_mm == top.shy.error_mm == 0.0
@@ -153,14 +153,18 @@ def test_strips_of_the_map_are_the_map(swept, machine, monkeypatch):
     body = "G0 X-5 Y30 Z1\nG1 Z-3 F600\nG1 X60 Y40 Z-6\nX20 Y5\nX95 Y58"
     trajectory, tools, setup, first = swept(body)
     run = cut_as_run(trajectory, tools, setup, machine, first, 1).field
-    whole = error_map(first.field, run)
+    whole = error_map(first.field, run, 0.1)
     monkeypatch.setattr("kerfwright.prove.as_cut.STRIP_CELLS", 37 * 400)
-    strips = error_map(first.field, run)
+    strips = error_map(first.field, run, 0.1)
     assert np.array_equal(whole.height_mm, strips.height_mm)
     assert np.array_equal(whole.error_mm, strips.error_mm, equal_nan=True)
     assert np.isfinite(whole.error_mm).sum() > 1000
     assert np.array_equal(whole.height_mm, first.field.maps()[0])
-    assert np.array_equal(whole.known_mm(), whole.error_mm[np.isfinite(whole.error_mm)])
+    known = whole.error_mm[np.isfinite(whole.error_mm)]
+    assert whole.usual == strips.usual
+    assert whole.usual.mean_mm == known.mean(dtype=np.float64)
+    assert whole.usual.ninety_five_mm == np.quantile(np.abs(known), 0.95)
+    assert whole.usual.outside_percent == 100.0 * (np.abs(known) > 0.1).mean()
     assert (strips.proud, strips.shy) == (whole.proud, whole.shy)
     for place in (whole.proud, whole.shy):
         assert whole.error_mm[place.row, place.column] == pytest.approx(place.error_mm, abs=0.02)

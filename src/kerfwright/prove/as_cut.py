@@ -62,18 +62,31 @@ class Map:
     error_mm: NDArray[np.float32]  #: NaN where not touched or too steep
     proud: Place
     shy: Place
-    single: tuple[
-        NDArray[np.float32], ...
-    ]  #: errors of single cells, where those of the map are not
-
-    def known_mm(self) -> NDArray[np.float32]:
-        """The error of every cell of the field that has one, as an array of its own. (k,)"""
-        if self.block > 1:
-            return np.concatenate([*self.single, np.empty(0, np.float32)])
-        return self.error_mm[np.isfinite(self.error_mm)]
+    usual: "Usual"
 
 
-def error_map(programmed: Field, as_run: Field) -> Map:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Usual:
+    """The errors of all cells of the field that have one, in three figures."""
+
+    mean_mm: float
+    ninety_five_mm: float  #: 95 in 100 lie within so much of the program
+    outside_percent: float  #: beyond the tolerance
+
+    @classmethod
+    def of(cls, error_mm: NDArray[np.float32], tolerance_mm: float) -> "Usual":
+        """Of errors (k,), which are written over."""
+        if not len(error_mm):
+            return cls(mean_mm=0.0, ninety_five_mm=0.0, outside_percent=0.0)
+        mean, off = float(error_mm.mean(dtype=np.float64)), np.abs(error_mm, out=error_mm)
+        return cls(
+            mean_mm=mean,
+            outside_percent=float((off > tolerance_mm).mean() * 100.0),
+            ninety_five_mm=float(np.quantile(off, 0.95, overwrite_input=True)),
+        )
+
+
+def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
     """Error square to the surface: above 0 the wood is proud, below 0 shy."""
     first, end, left, right = _window(programmed, as_run)
     rows, columns = end - first, right - left
@@ -90,8 +103,7 @@ def error_map(programmed: Field, as_run: Field) -> Map:
         high, off = (part[row - begin : stop - begin] for part in told)
         some = np.isfinite(off)
         if some.any():
-            if block > 1:
-                known.append(off[some])
+            known.append(off[some])
             # The row before tells whether one in the first row is more than a single cell.
             extremes.look(told[1][max(row - 1, first) - begin : stop - begin], high, row - first)
         into = slice((row - first) // block, -(-(stop - first) // block))
@@ -104,7 +116,7 @@ def error_map(programmed: Field, as_run: Field) -> Map:
         error_mm=error,
         proud=extremes.place(1.0),
         shy=extremes.place(-1.0),
-        single=tuple(known),
+        usual=Usual.of(np.concatenate([*known, np.empty(0, np.float32)]), tolerance_mm),
     )
 
 
@@ -223,25 +235,20 @@ def as_cut(
     ``drawn``: machines that this one might be.
     """
     cell = swept.field.cell_mm
-    off = top.known_mm()
-    mean = float(off.mean(dtype=np.float64)) if len(off) else 0.0
-    np.abs(off, out=off)
     ends = Ends(swept, run, setup, machine, log_spread, rounding_mm)
     softness = softness_of(swept, tools, setup, machine, drawn)
     proud, proud_spot = _extreme(top.proud, cell, 1.0)
     shy, shy_spot = _extreme(top.shy, cell, -1.0)
-    outside = float((off > setup.tolerance_mm).mean() * 100.0) if len(off) else 0.0
-    ninety_five = float(np.quantile(off, 0.95, overwrite_input=True)) if len(off) else 0.0
     return AsCut(
         cell_mm=cell,
         tolerance_mm=setup.tolerance_mm,
-        mean_mm=mean,
-        ninety_five_mm=ninety_five,
+        mean_mm=top.usual.mean_mm,
+        ninety_five_mm=top.usual.ninety_five_mm,
         proud=ends.of(proud, proud_spot),
         proud_spot=proud_spot,
         shy=ends.of(shy, shy_spot),
         shy_spot=shy_spot,
-        outside_percent=outside,
+        outside_percent=top.usual.outside_percent,
         ruled_by=ends.ruled_by(),
         walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
         proud_shares=ends.shares(proud_spot),

@@ -110,7 +110,7 @@ def prove(
         program=program,
     )  # fmt: skip
     with Aside() as aside:  # what needs nothing of the answers, beside the questions
-        mapping = aside.begin(error_map, cut.swept.field, cut.run.field)
+        mapping = aside.begin(error_map, cut.swept.field, cut.run.field, setup.tolerance_mm)
         combing = aside.begin(cusps, cut.swept, cut.run, tools, facts.line, setup, machine)
         keeping = None
         if keep is not None and kept is None:

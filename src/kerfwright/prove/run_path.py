@@ -87,7 +87,20 @@ def cut_as_run(
             remover.take(steps, window.follows, window.first_step, cutter, window.group_first)
     finally:
         remover.close()
-    return AsRun(field=remover.field, offset_mm=steady + swings, swing_mm=swings, reach_mm=reaches)
+    return AsRun(
+        field=_what_is_asked(remover.field),
+        offset_mm=steady + swings,
+        swing_mm=swings,
+        reach_mm=reaches,
+    )
+
+
+def _what_is_asked(field: Field) -> Field:
+    """Heights and whether they were cut: the rest would fill memory and the cache for nothing."""
+    none = slice(0, 0)
+    return replace(
+        field, top_mm=field.top_mm[none].copy(), through_at=field.through_at[none].copy()
+    )
 
 
 def steady_mm(
