@@ -6,6 +6,7 @@ import pytest
 from kerfwright.basics import InputErrors
 from kerfwright.formats import QuantityError, read_quantity
 from kerfwright.machine.guides import wheel_stiffness_n_per_mm
+from kerfwright.machine.results import PUSH_N, by_hand_mm
 
 TABLE = '[frame]\nmoves = "table"\nmoves_along = "y"\n'
 
@@ -77,3 +78,14 @@ def test_a_table_rests_on_its_rails(machine_of):
     machine = machine_of(TABLE + '[rails.y]\nacross = "300 ± 2 mm"\n[table]\nwidth = "620 mm"\n')
     assert machine.values["table.between_supports"] == 300.0
     assert machine.known["table.between_supports"].ref == "as far apart as its rails"
+
+
+def test_a_push_by_hand_does_not_feel_the_table(machine_of):
+    # What was tried is what the dial shows; across the table's travel and along it alike.
+    tried = machine_of(TABLE + 'pushed_x = "0.2 mm at 45 N"\npushed_y = "0.1 mm at 45 N"\n')
+    assert [by_hand_mm(tried, 0), by_hand_mm(tried, 1)] == pytest.approx([0.2, 0.1])
+    drive = tried.compliance_shares["Y drive"][2, 2, 0, 1]
+    whole = PUSH_N * tried.compliance_mm_per_n[2, 2, 0, 1, 1]
+    # Along the travel the table's drive comes on top, as stiff as it is.
+    assert whole * drive == pytest.approx(PUSH_N / (tried.y.motors * tried.y.stiffness_n_per_mm))
+    assert whole > 0.1 + 0.99 * whole * drive

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from kerfwright.basics import InputErrors
+from kerfwright.machine import nose_give
 from kerfwright.machine.frame_parts import WheelSet, axes_turn, corners_mm, wheel_set
 from kerfwright.machine.guides import wheel_stiffness_n_per_mm
 from kerfwright.machine.results import free_push_n
@@ -100,6 +101,25 @@ def test_compliance_is_symmetric_and_positive(demo):
     assert np.all(np.linalg.eigvalsh(c) > 0)
     assert np.allclose(sum(demo.compliance_shares.values()), 1.0)
     assert all(share.min() >= -1e-12 for share in demo.compliance_shares.values())
+
+
+def test_six_by_six_gives_back_what_it_takes(demo):
+    # Reciprocity (Maxwell, Betti; textbook): a force along one way moves another as the other way
+    # round, moments and turns too; no load gains by moving what it moves; so of every part.
+    at = [np.array([0.2, 0.8]) * axis.travel_mm for axis in demo.axes[:2]]
+    give = nose_give(demo, *at, np.array([30.0, 90.0]))
+    assert np.all(np.linalg.eigvalsh(_even(give.compliance)) > 0.0)
+    for matrix in (give.compliance, *give.parts.values()):
+        even = _even(matrix)
+        assert np.allclose(even, np.swapaxes(even, -1, -2), atol=1e-12 * np.abs(even).max())
+        assert np.linalg.eigvalsh(even).min() > -1e-12 * np.abs(even).max()
+    assert {"table", "table joints"} <= set(give.parts)
+
+
+def _even(matrix):
+    """Turns and moments at 100 mm, so that all rows are alike."""
+    scale = np.array([1.0] * 3 + [100.0] * 3)
+    return scale[:, None] * matrix * scale
 
 
 def test_grid_is_where_the_nose_can_be(demo):

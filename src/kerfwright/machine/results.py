@@ -12,6 +12,7 @@ from kerfwright.machine.held_board import usual_give_mm_per_n
 from kerfwright.machine.limits import damp_opens, screw_buckles_n
 from kerfwright.machine.model import AxisModel, FloatArray, MachineModel
 from kerfwright.machine.rulers import Rulers
+from kerfwright.machine.structure import below
 from kerfwright.physics import contact, gantry, inertia, microsteps, steppers
 
 DRAWS = 200
@@ -90,6 +91,7 @@ class NoseResults:
         Estimate | None
     )  #: push at which the first wheel runs free there [N]; None: no V-wheels
     first_free: str  #: the set of wheels where that is
+    by_hand: Estimate  #: what a dial on the table shows when a hand pushes with ``PUSH_N`` [mm]
     work: Estimate  #: how far it moves a board of ``held_board.USUAL_MM`` on four screws [mm]
     work_share: float  #: share of that in the movement between cutter and work, but for the cutter
 
@@ -299,6 +301,7 @@ def _nose(spread: _Spread, index: int) -> NoseResults:
         shares=dict(sorted(shares.items(), key=lambda item: -item[1])),
         pressed=spread.of(lambda m: free_push_n(m, (*middle, index))[0]) if wheels else None,
         first_free=free_push_n(machine, (*middle, index))[1] if wheels else "",
+        by_hand=spread.of(lambda m: by_hand_mm(m, index)),
         work=_work(index),
         work_share=_work(index).value / (_work(index).value + PUSH_N / float(whole[middle])),
     )
@@ -308,6 +311,22 @@ def _work(index: int) -> Estimate:
     ends = (PUSH_N * float(usual_give_mm_per_n(share)[index]) for share in (0.5, 1.0, 0.0))
     value, low, high = ends
     return Estimate(value=value, low=low, high=high, mostly_from="what holds the board")
+
+
+def by_hand_mm(machine: MachineModel, index: int) -> float:
+    """What a dial on the table reads in the middle, Z down, while a hand pushes the nose. [mm]
+
+    With ``PUSH_N`` along X, Y or Z. What lies on the work's side does not feel it.
+    """
+    own = machine.compliance_mm_per_n[..., index, index]
+    middle = (own.shape[0] // 2, own.shape[1] // 2, 0)
+    hidden = below(machine.choices)
+    felt = sum(
+        float(share[(*middle, index)])
+        for name, share in machine.compliance_shares.items()
+        if name not in hidden
+    )
+    return PUSH_N * float(own[middle]) * felt
 
 
 def thrust_n(axis: AxisModel, speed_mm_per_s: FloatArray | float) -> FloatArray:

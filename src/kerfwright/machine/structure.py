@@ -150,11 +150,11 @@ def _moving(choices: Choices) -> int:
     return 0 if choices["frame.moves_along"] == "x" else 1
 
 
-def below(built: Frame) -> frozenset[str]:
+def below(choices: Choices) -> frozenset[str]:
     """Parts on the work's side: a push by hand at the nose does not load them."""
-    moved = {"table wheels", f"{'XY'[built.moving]} drive"}
+    moved = {"table wheels", f"{choices['frame.moves_along'].upper()} drive"}
     return frozenset(
-        {"table", "table joints"} | (moved if built.choices["frame.moves"] == "table" else set())
+        {"table", "table joints"} | (moved if choices["frame.moves"] == "table" else set())
     )
 
 
@@ -165,7 +165,7 @@ def pushed_scale(parts: Mapping[str, FloatArray], built: Frame) -> FloatArray:
     their proportions; 1 where nothing was tried. ``parts`` (nx, ny, nz, 3, 3) each.
     """
     at = (len(PLACES) // 2, len(PLACES) // 2, 0)
-    hidden, scale = below(built), np.ones(3)
+    hidden, scale = below(built.choices), np.ones(3)
     for index, axis in enumerate("xyz"):
         tried = built.numbers.get(f"frame.pushed_{axis}")
         if tried is not None:
@@ -178,7 +178,7 @@ def scaled(
     parts: Mapping[str, FloatArray], built: Frame, scale: FloatArray
 ) -> dict[str, FloatArray]:
     """The parts as pushes that were tried have them; moments and what lies below stay."""
-    hidden = below(built)
+    hidden = below(built.choices)
     out = {}
     for name, part in parts.items():
         each = np.ones(part.shape[-1])

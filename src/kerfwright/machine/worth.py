@@ -9,7 +9,7 @@ from kerfwright.machine.answers import is_asked, spread_out
 from kerfwright.machine.entries import number_at, words_at
 from kerfwright.machine.interview import QUESTIONS
 from kerfwright.machine.model import FloatArray, MachineModel
-from kerfwright.machine.results import PUSH_N, thrust_n, usable_step_mm
+from kerfwright.machine.results import by_hand_mm, thrust_n, usable_step_mm
 
 #: What a spring scale and a dial leave of a push: a twentieth for the scale, as much for the dial.
 #: Common practice, no source.
@@ -65,7 +65,7 @@ def _figures() -> list[_Figure]:
             return m.axes[index].play_mm
 
         def give(m: MachineModel, index: int = index) -> float:
-            return PUSH_N * float(m.compliance_mm_per_n[2, 2, 0, index, index])
+            return by_hand_mm(m, index)
 
         out += [
             _Figure(f"give at the nose along {name}", "mm", give, f"frame.pushed_{axis}"),

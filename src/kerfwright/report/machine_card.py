@@ -41,6 +41,9 @@ CAUTION = (
     "screw that locks itself."
 )
 
+#: What a push by hand shows is told where it is less by this share. Common practice, no source.
+_BY_HAND = 0.05
+
 
 def card_words(
     machine: MachineModel,
@@ -232,6 +235,12 @@ def _nose(results: MachineResults) -> Iterator[tuple[str, str]]:
     for nose in results.nose:
         yield f"along {nose.name}, in the middle", "moves " + estimate_words(nose.push, "mm")
         yield "", _shares(nose)
+        if nose.by_hand.value < (1.0 - _BY_HAND) * nose.push.value:
+            yield (
+                "pushed by hand",
+                f"a dial on the table shows {estimate_words(nose.by_hand, 'mm')}: what is on the "
+                "work's side does not feel it",
+            )
         if nose.pressed is not None:
             yield (
                 "wheels stay pressed",
