@@ -237,6 +237,7 @@ export interface MachineCard {
   drawing: MachineDrawing;
   axes: AxisCard[];
   demand_words: string; // what the dots on the curves are; empty where nothing was proved
+  swings_words: string; // what to do where nobody tried at which speeds a motor swings; else empty
   give: GiveMap;
   modes: SwingMode[];
   opens: Openings;

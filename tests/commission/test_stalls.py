@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from kerfwright.app.stalls_command import stalls as stalls_command
 from kerfwright.basics import InputError, InputErrors, Place
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.commission import StallRun, fit_band, read_stalls
@@ -252,3 +253,26 @@ def test_the_form_can_be_read_once_it_is_filled_in(tmp_path):
     runs = read_stalls(path).runs
     assert {run.axis for run in runs} == {"x", "y", "z"}
     assert max(run.pull_n for run in runs) <= 50.0
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ({"keep": True}, "has nothing to write: no runs are named"),
+        ({"json": "-"}, "has nothing to write: no runs are named"),
+        ({"form": "there.toml"}, "there.toml is there already"),
+        ({"form": "new.toml", "tests": "there.toml"}, "is for before the runs are made"),
+    ],
+)
+def test_what_the_command_cannot_do_is_told_before_it_begins(tmp_path, asked, words):
+    (tmp_path / "there.toml").write_text(HEAD, encoding="utf-8")
+    files = {key: tmp_path / str(asked[key]) for key in ("form", "tests") if key in asked}
+    with pytest.raises(InputError) as told:
+        stalls_command("demo", **{**asked, **files})
+    assert words in told.value.problem
+    assert told.value.remedy
+
+
+def test_the_demo_keeps_nothing(tmp_path):
+    with pytest.raises(InputError, match="the demo's machine cannot be changed"):
+        fit_stalls(StallErrand(machine="demo", tests=tmp_path / "stalls.toml", keep=True))

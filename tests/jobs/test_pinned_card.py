@@ -82,6 +82,21 @@ def test_every_stop_of_every_lever_can_be_tried(card, plain):
                 answered(card.toml.text, changes, "machine.toml")
 
 
+def test_a_band_that_was_tried_is_told_and_bends_the_curve(card, plain):
+    assert plain["swings_words"].startswith("Nobody tried yet at which speeds X, Y, Z swing")
+    typed = {"from": "4 rev/s", "to": "6 rev/s", "lose": "50 %"}
+    tried = card.tried([
+        Change(path=f"axes.x.motor.swings_{key}", typed=words) for key, words in typed.items()
+    ])  # fmt: skip
+    assert tried["swings_words"].startswith("Nobody tried yet at which speeds Y, Z swing")
+    x = tried["axes"][0]
+    at = int(np.argmin(np.abs(np.array(x["speed"]) - 5.0 * 12.7 * 60.0)))
+    before = plain["axes"][0]["torque"]["value"]
+    assert x["torque"]["value"][at] == pytest.approx(0.5 * before[at], rel=0.05)
+    assert x["torque"]["value"][-1] == pytest.approx(before[-1], rel=1e-3)
+    assert any("Swings at middle speeds, as tried: loses 50 %" in words for words in x["limits"])
+
+
 def test_what_lets_go_stands_on_one_scale(card, plain):
     opens, results = plain["opens"], card.pinned.results
     rows = {row["label"]: row for row in opens["rows"]}

@@ -72,7 +72,7 @@ def test_a_try_keeps_nothing(shop, ask):
 
 def test_the_pointer_is_told_in_words(ask):
     words = ask.get("/api/machine/at?x=300&y=200&z=0&along=0").json()["words"]
-    assert words[0] == "X 300.00 mm (11.811 in), Y 200.00 mm (7.874 in), Z down"
+    assert words[0] == "X 300.0 mm (11.81 in), Y 200.0 mm (7.87 in), Z down"
 
 
 @pytest.mark.parametrize(

@@ -181,23 +181,6 @@ def test_pull_left(proved, machine):
     assert "pull left" not in codes(proved(body))
 
 
-def test_a_band_that_was_tried_is_judged_by_the_pull_alone(proved, machine):
-    lead = machine.x.lead_mm
-    body = f"G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\nF{60 * 6 * lead:.0f}\n" + "G1 X80\nG1 X20\n" * 3 + OUT
-    at = "axes.x.motor.swings"
-
-    def found(curve=1.0, **swings):
-        x = replace(machine.x, curve_torque_nmm=machine.x.curve_torque_nmm * 0.25 * curve)
-        values = {**machine.values, **{f"{at}_{key}": value for key, value in swings.items()}}
-        on = replace(machine, x=x, values=values)
-        return codes(proved(body, on=replace(on, drawn=lambda rng: on)))
-
-    assert "motor in its swinging speeds" in found()
-    assert "motor in its swinging speeds" not in found(lose=0.3)
-    assert "motor in its swinging speeds" not in found(lose=0.3, tried_to=7.0)
-    assert "motor in its swinging speeds" in found(lose=0.3, tried_to=4.0)
-
-
 def test_slower_is_offered_only_after_it_was_tried(proved, machine):
     # Pull that falls off with speed, so that half the feed is enough.
     axis = machine.x

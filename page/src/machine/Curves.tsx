@@ -14,6 +14,7 @@ export function Curves({ card }: { card: MachineCard }): JSX.Element {
       <p class="lead">
         The torque that one motor can pull before it loses steps, over speed; on the right the push that it gives the
         carriage while the speed is held. The band holds it nineteen times in twenty. {card.demand_words ? `${card.demand_words[0]?.toUpperCase()}${card.demand_words.slice(1)}.` : "Prove a job, and what it asks is laid over it."}
+        {card.swings_words ? ` ${card.swings_words}.` : ""}
       </p>
       <div class="limits">
         {card.axes.map((axis) => (

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Estimate
 from kerfwright.basics.units import INCH_MM, LBF_N
 from kerfwright.machine import PUSH_N
-from kerfwright.report.figures import amount, estimate_words
+from kerfwright.report.figures import amount, distance, estimate_words
 
 FloatArray = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ def give_words(give: GiveMap, x_mm: float, y_mm: float, height: int, along: int)
     )
     shares = {name: at.of(part[:, :, height, along]) for name, part in give.shares.items()}
     words = [
-        f"X {amount(at.x, 'mm')}, Y {amount(at.y, 'mm')}, {HEIGHTS[height]}",
+        f"X {distance(at.x)}, Y {distance(at.y)}, {HEIGHTS[height]}",
         f"pushed along {give.along[along]} with {PUSH_WORDS} it gives {estimate_words(one, 'mm')}",
         shares_words(shares),
     ]

@@ -77,6 +77,7 @@ def page_card(
             axis_page(machine, axis, asked_of.get(axis.name.lower())) for axis in results.axes
         ],
         "demand_words": str(asked_of.get("words", "")),
+        "swings_words": _untried(results),
         "give": give_as_plain(pinned.give),
         "modes": [_mode(machine, mode, hertz) for mode, hertz in pinned.modes],
         "opens": openings(machine, results),
@@ -85,6 +86,17 @@ def page_card(
         "taken": [clean(words) for words in machine.assumed],
         "against": [],
     }
+
+
+def _untried(results: MachineResults) -> str:
+    """What to do about axes of which nobody tried where their motors swing."""
+    axes = [axis.name for axis in results.axes if axis.swings is None]
+    if not axes:
+        return ""
+    return (
+        f"Nobody tried yet at which speeds {', '.join(axes)} swing and lose pull; the band is wide "
+        "for that too. kerfwright stalls machine.toml says which runs show it"
+    )
 
 
 def _sentence(results: MachineResults) -> str:
