@@ -129,19 +129,20 @@ def lower(n, height, made_by, under, made):  # type: ignore[no-untyped-def]
     """Lower the cells of a block that stand above the cutter."""
     for j in range(n):
         h, g = height[j], under[j]
+        old, new = made_by[j], made[j]
         below = g < h
         height[j] = g if below else h
-        made_by[j] = made[j] if below else made_by[j]
+        made_by[j] = new if below else old
 
 
 @inner_kernel(ready=True, **BORROWING)
 def lower_of_both(n, under, other, number, made):  # type: ignore[no-untyped-def]
     """Keep what is lower, and who made it."""
     for j in range(n):
-        g, h = other[j], under[j]
+        g, h, old = other[j], under[j], made[j]
         below = g < h
         under[j] = g if below else h
-        made[j] = number if below else made[j]
+        made[j] = number if below else old
 
 
 @inner_kernel(ready=True, **BORROWING)

@@ -218,7 +218,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
         lanes, or by bins for a run straight down.
     """
     per_side = TILE // BLOCK
-    n = BLOCK * BLOCK
+    n = work.shape[1]  # told to the compiler as a constant, loops of 64 are not vectorised
     taken, scratch, under, wood, low, cells = work[0], work[1], work[2], work[3], work[4], work[5]
     along, across, px, py, other = work[6], work[7], work[8], work[9], work[10]
     per_lane = _f(lanes / (2.0 * form[RADIUS]))

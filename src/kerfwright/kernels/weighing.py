@@ -28,7 +28,8 @@ def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-u
     """Highest wood in each cell of a block through which walls run."""
     for j in range(n):
         w = wall_of[begin + j]
-        cells[j] = height[place, begin + j] if w == 0 else records[w, TOP]
+        top, plain = records[w, TOP], height[place, begin + j]
+        cells[j] = plain if w == 0 else top
 
 
 @inner_kernel(**BORROWING)
