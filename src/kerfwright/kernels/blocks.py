@@ -5,7 +5,7 @@ Each loop is so plain that the compiler takes several cells at a time.
 
 import numpy as np
 
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 
 _f = np.float32
@@ -13,7 +13,7 @@ _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 FAR = _f(1e30)  #: height of no cutter at all
 
 
-@inner_kernel(ready=True, **BORROWING)
+@inner_kernel(ready=True, **INLINED)
 def under_ball(  # type: ignore[no-untyped-def]
     n, under, along, across, a0, b0, k, radius2, centre_z, m, length, least,
     bottom, outer,
@@ -78,7 +78,7 @@ def only_inside(  # type: ignore[no-untyped-def]
         under[j] = FAR if at_rim else under[j]
 
 
-@inner_kernel(ready=True, **BORROWING)
+@inner_kernel(ready=True, **INLINED)
 def taken_of(n, height, under, taken, scratch):  # type: ignore[no-untyped-def]
     """How far the cells of a block stand above the cutter. Returns the sum."""
     half = n >> 1
@@ -98,13 +98,13 @@ def taken_of(n, height, under, taken, scratch):  # type: ignore[no-untyped-def]
     return total
 
 
-@inner_kernel(ready=True, **BORROWING)
+@inner_kernel(ready=True, **INLINED)
 def copy(n, values, out):  # type: ignore[no-untyped-def]
     for j in range(n):
         out[j] = values[j]
 
 
-@inner_kernel(ready=True, **BORROWING)
+@inner_kernel(ready=True, **INLINED)
 def highest_of(n, values, scratch):  # type: ignore[no-untyped-def]
     """By halving, which takes several at a time."""
     half = n >> 1
@@ -124,7 +124,7 @@ def highest_of(n, values, scratch):  # type: ignore[no-untyped-def]
     return highest
 
 
-@inner_kernel(ready=True, **BORROWING)
+@inner_kernel(ready=True, **INLINED)
 def lower(n, height, made_by, under, made):  # type: ignore[no-untyped-def]
     """Lower the cells of a block that stand above the cutter."""
     for j in range(n):
@@ -135,7 +135,7 @@ def lower(n, height, made_by, under, made):  # type: ignore[no-untyped-def]
         made_by[j] = new if below else old
 
 
-@inner_kernel(ready=True, **BORROWING)
+@inner_kernel(ready=True, **INLINED)
 def lower_of_both(n, under, other, number, made):  # type: ignore[no-untyped-def]
     """Keep what is lower, and who made it."""
     for j in range(n):

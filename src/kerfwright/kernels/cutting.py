@@ -8,7 +8,7 @@ from math import atan2, floor, hypot, pi
 
 import numpy as np
 
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 from kerfwright.kernels.edge_force import (
     ARC_COLUMNS,
@@ -76,7 +76,7 @@ def slowed_share(chip_w, rub_w, spindle_w, droop):  # type: ignore[no-untyped-de
     return max(kept, 1.0 - droop)
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def turning_force(  # type: ignore[no-untyped-def]
     gathered, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, rev_per_s, spindle_w,
@@ -132,7 +132,7 @@ def turning_force(  # type: ignore[no-untyped-def]
         out[F_TURN + k] = told[k]
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyped-def]
     """Torque that one motor of an axis must give, always as a number above 0. [N mm]
 
@@ -218,7 +218,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _each_group(  # type: ignore[no-untyped-def]
     first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, group_run,
     along, entry, volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2,
@@ -270,7 +270,7 @@ def _each_group(  # type: ignore[no-untyped-def]
         group_pull(a, e, velocity, acceleration, axes, curves, column)
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def gather(  # type: ignore[no-untyped-def]
     first, end, along, entry, volume, engagement, cell_area, lanes, lane, wood, column
 ):
@@ -301,7 +301,7 @@ def gather(  # type: ignore[no-untyped-def]
     column[TAKEN] = taken * cell_area
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _add(n, engagement, cell_area, out):  # type: ignore[no-untyped-def]
     volume, low, high = engagement[VOLUME], engagement[LOWEST], engagement[HIGHEST]
     to_volume, to_low, to_high = out[VOLUME], out[LOWEST], out[HIGHEST]
@@ -312,7 +312,7 @@ def _add(n, engagement, cell_area, out):  # type: ignore[no-untyped-def]
         to_high[k] = b if b > to_high[k] else to_high[k]
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _tell(wood, out, heading, way_flat, column):  # type: ignore[no-untyped-def]
     """Force and what goes with it into a group's column, and how deep it cut, and beside it."""
     for axis in range(3):

@@ -15,7 +15,7 @@ from math import acos, asin, cos, floor, pi, sin
 
 import numpy as np
 
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
 from kerfwright.kernels.profile import (
@@ -82,7 +82,7 @@ def _alike(wood, b, beside):  # type: ignore[no-untyped-def]
     return abs(low - wood[LOWEST, beside]) <= _ALIKE * (wood[HIGHEST, b] - low)
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore[no-untyped-def]
     """Which part of each bin is covered, and by what.
 

@@ -41,7 +41,7 @@ from kerfwright.kernels.blocks import (
     under_ball,
     under_flat,
 )
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel, kernel
 from kerfwright.kernels.engagement import LANE_PAD, nothing
 from kerfwright.kernels.outline import cone, kappa_of, under_polyline, under_round
@@ -81,7 +81,7 @@ _START, _ASIDE, _TIP, _SLOPE, _LENGTH, _LEAST, _BEHIND, _DEEPEST, _LEAN = range(
 PART_NUMBERS = 9
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _number_part(part, follows, x0, y0, ux, uy, goes, shape, radius, far, flank_, out):  # type: ignore[no-untyped-def]
     """Write the numbers of one part, for a run that begins at (x0, y0) towards (ux, uy)."""
     dx, dy = part[3] - part[0], part[4] - part[1]
@@ -123,7 +123,7 @@ def _least_z(shape, near_axis, deepest, radius, radius2, flank_, tip, rim, form)
     return deepest + _f(rise(min(near_axis, radius), form))
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _under(  # type: ignore[no-untyped-def]
     n, out, taken, scratch, along, across, a0, b0, numbers, near_axis, shape, radius, radius2,
     bottom, outer, flank_, tip, form,

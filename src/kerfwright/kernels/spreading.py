@@ -15,7 +15,7 @@ from math import cos, pi, sin, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import (
     BIN_RAD,
@@ -93,7 +93,7 @@ def lowest_of(b, m, form):  # type: ignore[no-untyped-def]
     return rise(min(sqrt(b * b + low * low), radius), form) - m * e, e
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _meets(z, b, m, ahead, at_under, form):  # type: ignore[no-untyped-def]
     """How far ahead of the axis the outline over a lane is at a height above the sloping path."""
     if form.shape[0] == FORM_NUMBERS and form[DISC] == 0.0:
@@ -117,7 +117,7 @@ def _meets(z, b, m, ahead, at_under, form):  # type: ignore[no-untyped-def]
     return high
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped-def]
     """Share wood gathered in lanes out between the bins.
 
@@ -217,7 +217,7 @@ def _filled(lane, high, wide, wood, m, form):  # type: ignore[no-untyped-def]
     return wood[VOLUME, lane] / (hi - lo) if hi > lo else 0.0
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _spread_lane(  # type: ignore[no-untyped-def]
     begin, end, b, wide, side, lanes, wood, m, first, ca_left, sa_left, ca_right, sa_right, rim,
     form, out,
@@ -289,7 +289,7 @@ def _spread_lane(  # type: ignore[no-untyped-def]
         )  # fmt: skip
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _spread_under(  # type: ignore[no-untyped-def]
     b, wide, z, lo, density, ahead, at_under, walled, m, side, first, ca, sa, form, out
 ):
@@ -365,7 +365,7 @@ def _spread_under(  # type: ignore[no-untyped-def]
             return
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _spread_wall(b0, b1, taken, low, high, side, first, ca, sa, radius, out):  # type: ignore[no-untyped-def]
     per = taken / max(b1 - b0, 1e-9)
     for i in range(1, EDGES):

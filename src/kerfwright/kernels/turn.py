@@ -12,7 +12,7 @@ from math import ceil, cos, floor, pi, sin, sqrt
 
 import numpy as np
 
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.edge_force import (
     ALONG,
@@ -115,7 +115,7 @@ def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
         force[axis, last + 1] -= value * end_part
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _lie(behind, width):  # type: ignore[no-untyped-def]
     """How an edge lies behind its tip, for ``_lay``: by how many steps its middle, and how long."""
     rounds = floor(width / STEPS)
@@ -164,7 +164,7 @@ def _heights(wood, b):  # type: ignore[no-untyped-def]
     return low, max(wood[HIGHEST, b], low + 1e-6)
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def within_turn(  # type: ignore[no-untyped-def]
     wood, arcs, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, force, rubs, out,
@@ -392,7 +392,7 @@ def _lay_disc(  # type: ignore[no-untyped-def]
             force[2, at + 1] -= lift
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def _peaks(force, out):  # type: ignore[no-untyped-def]
     """Differences summed up to forces, in place, and the largest of them."""
     x, y, z = force[0, STEPS + 1], force[1, STEPS + 1], force[2, STEPS + 1]

@@ -9,7 +9,7 @@ from math import atan2, pi, sqrt
 import numpy as np
 
 from kerfwright.kernels.blocks import FAR
-from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
@@ -23,7 +23,7 @@ _ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across 
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-untyped-def]
     """Highest wood in each cell of a block through which walls run."""
     for j in range(n):
@@ -32,7 +32,7 @@ def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-u
         cells[j] = plain if w == 0 else top
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):  # type: ignore[no-untyped-def]
     """Mark the cells that the rim does not touch and no wall runs through."""
     for j in range(n):
@@ -45,7 +45,7 @@ def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):
         wood[j] = taken[j] if plain else _ZERO
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
     for j in range(n):
         low[j] = under[j] - (z + m * (a0 + along[j]))
@@ -82,7 +82,7 @@ def _line_into_lane(wood, taken, low, begin, by, across, first, per_lane, engage
         engagement[HIGHEST, lane] = highest
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def into_lanes(  # type: ignore[no-untyped-def]
     n, wood, taken, low, across, first, per_lane, by_rows, hits, engagement
 ):
@@ -166,7 +166,7 @@ def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
     walled[block] -= 1
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def weigh(  # type: ignore[no-untyped-def]
     n, place, block, taken, under, wood, made, bottom, height, made_by, through_at, cells,
     wall_of, walled, records, free, polygons, along, across, a0, b0, ux, uy, length, radius,
