@@ -13,11 +13,12 @@ from math import log, pi
 import numpy as np
 
 from kerfwright.machine.beam_section import beam_section
+from kerfwright.machine.bed import bed_parts
 from kerfwright.machine.frame_parts import UNIT, UP, Frame, along_only, wheel_set
 from kerfwright.machine.gantry import gantry_parts
 from kerfwright.machine.materials import density_kg_per_m3
 from kerfwright.machine.model import FloatArray, MachineModel
-from kerfwright.machine.moving_table import standing_gantry
+from kerfwright.machine.moving_table import standing_gantry, table_arms
 from kerfwright.machine.structure import frame_at, hanging_on_beam, nose_arm_of
 from kerfwright.physics import frame, inertia, vibration
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
@@ -184,7 +185,9 @@ def _beam_kg(built: Frame) -> float:
 
 
 def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
-    """How far the nose swings for each newton that swings, in the middle of the bed with Z down.
+    """How far nose and table swing apart for each newton that swings between them.
+
+    In the middle of the bed, with Z down.
 
     Parameters
     ----------
@@ -196,8 +199,9 @@ def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
     Returns
     -------
     array (k, 3)
-        Pushed along X, Y, Z, the same way. A table that moves under it, and the table's give, are
-        left out. [mm/N]
+        Pushed along X, Y, Z, the same way. A table that moves under it swings on its wheels and its
+        drive; the table's own give, and its joints, follow at once, and the work is left out.
+        [mm/N]
     """
     middle = np.array([0.5])
     built = frame_at(machine.values, machine.choices, middle, middle, np.array([0.0]))
@@ -207,7 +211,34 @@ def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
     mass = np.append(heavy.reshape(-1), np.zeros(6))
     parts = vibration.swept_compliance(flexible, mass, hertz, machine.damping)
     own = [np.diagonal(part, axis1=-2, axis2=-1)[:, -6:-3] for part in parts]
-    return np.asarray(np.hypot(*own))
+    under = _table_swept(built, machine, hertz)
+    return np.asarray(np.hypot(*(one + other for one, other in zip(own, under, strict=True))))
+
+
+def _table_swept(
+    built: Frame, machine: MachineModel, hertz: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """The same of the table under the nose, in step with the force and late. (k, 3) each."""
+    bed = sum(np.diag(part[0, 0, 0])[:3] for part in bed_parts(built, 3).values())
+    follows = np.tile(np.asarray(bed, dtype=np.float64), (len(hertz), 1))
+    if built.choices["frame.moves"] != "table":
+        return follows, np.zeros_like(follows)
+    _, arm = table_arms(built)
+    drive = along_only(built.moving, 6) / built.drive_n_per_mm("xy"[built.moving])
+    chain: _Chain = {
+        "table wheels": (wheel_set(built, built.moving).compliance(), np.zeros(3), 0),
+        "drive": (drive, np.zeros(3), 0),
+    }
+    _, flexible = _levers(chain, np.stack([np.zeros(3), arm[0, 0, 0]]), np.ones(3))
+    mass = machine.axes[built.moving].mass_kg
+    sides = built.number("table.width"), built.number("table.depth")
+    turned = [
+        inertia.box_inertia_kg_mm2(mass, *pair) for pair in ((sides[1], 0), (sides[0], 0), sides)
+    ]
+    heavy = np.concatenate([[mass] * 3, turned, np.zeros(6)])
+    parts = vibration.swept_compliance(flexible, heavy, hertz, machine.damping)
+    real, late = (np.diagonal(part, axis1=-2, axis2=-1)[:, 6:9] for part in parts)
+    return follows + real, np.asarray(late)
 
 
 def _started(built: Frame) -> FloatArray:

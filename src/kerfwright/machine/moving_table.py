@@ -54,6 +54,20 @@ def table_parts(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], dict[s
     dict of array (nb, nt, nz, kinds, kinds) or fewer, dict of array (nb, nt, nz, kinds)
         First along the beam, then along the table's travel; load on the worst wheel. [mm, rad; N]
     """
+    axis, arm = table_arms(built)
+    wheels = wheel_set(built, built.moving)
+    drive = built.drive_n_per_mm(axis)[None, :, None, None, None]
+    give = frame.seen_from(wheels.compliance(), arm)[..., :kinds, :kinds]
+    pushed = np.swapaxes(frame.carried(arm), -1, -2)[..., :kinds]
+    parts = {
+        "table wheels": give,
+        f"{axis.upper()} drive": along_only(built.moving, kinds) / drive,
+    }
+    return parts, {"table wheels": wheels.worst_wheel(pushed)}
+
+
+def table_arms(built: Frame) -> tuple[str, FloatArray]:
+    """The table's axis, and from the middle between its wheels to the nose. (nb, nt, nz, 3)"""
     axis, thick = "xy"[built.moving], thickness_mm(built)
     down = (1.0 - built.heights) * built.number("axes.z.travel")
     heights = built.number("table.nose_height") - down
@@ -65,12 +79,4 @@ def table_parts(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], dict[s
         + along[None, :, None, None] * built.along
         + (heights + thick)[None, None, :, None] * UP
     )
-    wheels = wheel_set(built, built.moving)
-    drive = built.drive_n_per_mm(axis)[None, :, None, None, None]
-    give = frame.seen_from(wheels.compliance(), arm)[..., :kinds, :kinds]
-    pushed = np.swapaxes(frame.carried(arm), -1, -2)[..., :kinds]
-    parts = {
-        "table wheels": give,
-        f"{axis.upper()} drive": along_only(built.moving, kinds) / drive,
-    }
-    return parts, {"table wheels": wheels.worst_wheel(pushed)}
+    return axis, arm
