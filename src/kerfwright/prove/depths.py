@@ -90,7 +90,8 @@ def _around(
     first, left = (max(int((c - round_mm) / cell), 0) for c in (at_mm[1], at_mm[0]))
     end = min(int((at_mm[1] + round_mm) / cell) + 1, field.rows)
     right = min(int((at_mm[0] + round_mm) / cell) + 1, field.columns)
-    height, made, _ = field.maps(first, end, left, right)
+    span = first, end, left, right
+    height, made = field.heights(*span), field.makers(*span)
     y = (np.arange(first, end) + 0.5) * cell - at_mm[1]
     x = (np.arange(left, right) + 0.5) * cell - at_mm[0]
     return height, made, np.hypot(x[None, :], y[:, None]) <= round_mm
