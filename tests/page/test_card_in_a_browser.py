@@ -1,5 +1,7 @@
 """The machine's card in a real browser: what swings, what hangs, what lets go."""
 
+import re
+
 import pytest
 from playwright.sync_api import expect, sync_playwright
 
@@ -30,7 +32,7 @@ def drawn(swing):
 
 
 def test_swings_move_by_button_and_by_hand_and_the_bed_shows_how_it_hangs(browser, address):
-    context = browser.new_context(viewport={"width": 1280, "height": 900})
+    context = browser.new_context(viewport={"width": 1000, "height": 500})
     one = Watched(context, address)
     page = one.open("machine")
     swing = page.get_by_role("article", name="Swing at").first
@@ -56,6 +58,14 @@ def test_swings_move_by_button_and_by_hand_and_the_bed_shows_how_it_hangs(browse
     expect(page.locator(".opens li").first).to_contain_text("N,")
     page.get_by_role("radio", name="or let it hang").check()
     expect(page.locator(".told b")).to_contain_text("by its own weight")
+    beam = page.get_by_role("slider", name="height of the beam")
+    beam.focus()
+    for _ in range(3):  # faster than it answers: the last counts
+        page.keyboard.press("ArrowRight")
+    expect(page.locator(".would")).not_to_have_class(re.compile("busy"))
+    expect(page.locator(".would tbody tr").first).to_contain_text("% less, better")
+    page.get_by_role("button", name="Leave it").click()
+    expect(page.get_by_text("Nothing is turned yet.")).to_be_visible()
     SCREENS.mkdir(parents=True, exist_ok=True)
     page.locator("section:has(.swings)").screenshot(path=SCREENS / "10-swings.png")
     assert one.wrong == []

@@ -20,7 +20,7 @@ export function Look({ card, tried, said }: { card: MachineCard; tried: boolean;
   const [here, setHere] = useState<GiveHere | null>(null);
   const height = heightOf(place, drawing.travel_mm);
   const pointer = useMemo(
-    () => latest(60, (where: string) => ask<GiveHere>(where), setHere, said),
+    () => latest(30, (where: string) => ask<GiveHere>(where), (answer) => setHere(answer), said),
     [said],
   );
   const [x, y] = place;

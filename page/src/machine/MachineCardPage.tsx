@@ -16,7 +16,8 @@ import { Swings } from "./Swings";
 import { WhatIf } from "./WhatIf";
 import "./machine.css";
 
-const REST_MS = 120;
+/** Until the first question goes out; after that one follows the other while a slider moves. */
+const FIRST_MS = 40;
 
 /** The machine's card, as pinned to the workshop's wall: read from top to bottom. */
 export function MachineCardPage({ page, send, said }: Hand): JSX.Element {
@@ -43,12 +44,12 @@ export function MachineCardPage({ page, send, said }: Hand): JSX.Element {
   const trying = useMemo(
     () =>
       latest<Change[], MachineCard>(
-        REST_MS,
+        FIRST_MS,
         (changes) => tell<MachineCard>("api/machine/what_if", { changes }),
-        (answer) => {
+        (answer, last) => {
           setTried(answer);
           setRefused(null);
-          setBusy(false);
+          if (last) setBusy(false);
         },
         (error) => {
           setBusy(false);

@@ -9,9 +9,9 @@ import { boxOf, drawnSize, swung } from "./sway";
 beforeEach(() => void vi.useFakeTimers());
 afterEach(() => void vi.useRealTimers());
 
-test("only the last question is asked, and only its answer is taken", async () => {
+test("one question is under way at a time, and the newest is asked next", async () => {
   const asked: number[] = [];
-  const got: number[] = [];
+  const got: [number, boolean][] = [];
   const wait: Record<number, () => void> = {};
   const one = latest<number, number>(
     100,
@@ -19,24 +19,51 @@ test("only the last question is asked, and only its answer is taken", async () =
       asked.push(question);
       return new Promise((done) => (wait[question] = () => done(question)));
     },
-    (answer) => got.push(answer),
+    (answer, last) => got.push([answer, last]),
     () => expect.unreachable(),
   );
   one.ask(1);
   vi.advanceTimersByTime(50);
   one.ask(2); // 1 never goes out
-  vi.advanceTimersByTime(100);
-  one.ask(3);
-  vi.advanceTimersByTime(100);
-  expect(asked).toEqual([2, 3]);
-  wait[3]?.();
-  wait[2]?.(); // comes last, and too late
-  await vi.runAllTimersAsync();
-  expect(got).toEqual([3]);
+  vi.advanceTimersByTime(50);
+  one.ask(3); // nor does 3: 4 is newer when 2 has been answered
   one.ask(4);
+  await vi.runAllTimersAsync();
+  expect(asked).toEqual([2]);
+  wait[2]?.();
+  await vi.runAllTimersAsync();
+  expect(asked).toEqual([2, 4]);
+  wait[4]?.();
+  await vi.runAllTimersAsync();
+  expect(got).toEqual([[2, false], [4, true]]);
+  one.ask(5);
   one.drop();
   await vi.runAllTimersAsync();
-  expect(asked).toEqual([2, 3]);
+  one.ask(6);
+  await vi.runAllTimersAsync();
+  one.drop(); // its answer is no longer wanted
+  wait[6]?.();
+  await vi.runAllTimersAsync();
+  expect(asked).toEqual([2, 4, 6]);
+  expect(got).toHaveLength(2);
+  one.ask(7); // and the next goes out as ever
+  await vi.runAllTimersAsync();
+  expect(asked).toEqual([2, 4, 6, 7]);
+});
+
+test("a failure is told unless something newer is asked", async () => {
+  const told: unknown[] = [];
+  let fails: (error: unknown) => void = () => undefined;
+  const one = latest<number, number>(0, () => new Promise((_, no) => (fails = no)), () => expect.unreachable(), (e) => told.push(e));
+  one.ask(1);
+  await vi.runAllTimersAsync();
+  one.ask(2);
+  fails("first");
+  await vi.runAllTimersAsync();
+  expect(told).toEqual([]);
+  fails("second");
+  await vi.runAllTimersAsync();
+  expect(told).toEqual(["second"]);
 });
 
 const lever = (id: string, now: number): Lever => ({
