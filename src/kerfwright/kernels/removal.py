@@ -411,7 +411,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                                 above_path(n, low, along, a0, z, m, low)
                                 into_lanes(n, wood, taken, low, across,
                                            (b0 + radius) * per_lane + _PAD, per_lane, by_rows,
-                                           hits, engagement[row])  # fmt: skip
+                                           hits, scratch, engagement[row])  # fmt: skip
                             else:
                                 into_bins(n, wood, taken, along, across, a0, b0, form,
                                           engagement[row])  # fmt: skip
@@ -455,7 +455,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     if goes:
                         above_path(n, under, along, a0, z, m, low)
                         into_lanes(n, parcels, taken, low, across, (b0 + radius) * per_lane + _PAD,
-                                   per_lane, by_rows, hits, engagement[row])  # fmt: skip
+                                   per_lane, by_rows, hits, scratch, engagement[row])  # fmt: skip
                     else:
                         into_bins(n, parcels, taken, along, across, a0, b0, form, engagement[row])
         volume[row] = total

@@ -7,11 +7,12 @@ of it that lies within, and what stands beyond is kept in its record; see ``wall
 from math import atan2, pi, sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.kernels.blocks import FAR
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
-from kerfwright.kernels.engagement import BINS, HIGHEST, LOWEST, VOLUME, put
+from kerfwright.kernels.engagement import BINS, HIGHEST, LANE_ROWS, LOWEST, VOLUME, put
 from kerfwright.kernels.profile import RADIUS, rise
 from kerfwright.kernels.tiles import BLOCK
 from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
@@ -19,6 +20,8 @@ from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settl
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
 _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
+# Unsigned: the compiler need not ask whether an index counts from the end.
+_LINE = np.uint64(BLOCK)
 _ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across the travel
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
@@ -51,54 +54,92 @@ def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
         low[j] = under[j] - (z + m * (a0 + along[j]))
 
 
-@inner_kernel(inline="always", **BORROWING)
-def _line_into_lane(wood, taken, low, begin, by, across, first, per_lane, engagement):  # type: ignore[no-untyped-def]
-    """Wood of a row or column of a block, whose cells all lie in one lane."""
-    pairs = _ZERO
-    lowest, highest = FAR, -FAR
-    for i in range(0, BLOCK, 2):
-        j, k = begin + i * by, begin + (i + 1) * by
-        pairs += wood[j] + wood[k]
-        for at in (j, k):
-            tall = taken[at] > _ZERO and wood[at] > _ZERO
-            down = low[at] if tall else FAR
-            up = low[at] + taken[at] if tall else -FAR
-            lowest = down if down < lowest else lowest
-            highest = up if up > highest else highest
-    if not pairs > _ZERO:
-        return
-    at = _HALF * (across[begin] + across[begin + (BLOCK - 1) * by]) * per_lane + first
-    lane = np.uint32(at)
-    after = lane + np.uint32(1)
-    part = at - _f(lane)
-    put = pairs * part
-    engagement[VOLUME, lane] += pairs - put
-    engagement[VOLUME, after] += put
-    if part >= _HALF:
-        lane = np.uint32(after)
-    if lowest < engagement[LOWEST, lane]:
-        engagement[LOWEST, lane] = lowest
-    if highest > engagement[HIGHEST, lane]:
-        engagement[HIGHEST, lane] = highest
+@inner_kernel(ready=True, **INLINED)
+def _tall(n, wood, taken, low, high):  # type: ignore[no-untyped-def]
+    """From where to where the wood of each cell stood; nowhere where there is none but a sliver."""
+    for j in range(n):
+        down, up = low[j], low[j] + taken[j]
+        tall = (taken[j] > _ZERO) & (wood[j] > _ZERO)
+        low[j] = down if tall else FAR
+        high[j] = up if tall else -FAR
+
+
+@inner_kernel(ready=True, **INLINED)
+def _fold_rows(n, wood, low, high):  # type: ignore[no-untyped-def]
+    """All rows of a block into its first."""
+    half = n >> 1
+    while half >= BLOCK:
+        for j in range(half):
+            wood[j] += wood[j + half]
+        for j in range(half):
+            x, y = low[j], low[j + half]
+            low[j] = x if x < y else y
+        for j in range(half):
+            x, y = high[j], high[j + half]
+            high[j] = x if x > y else y
+        half >>= 1
+
+
+@inner_kernel(ready=True, **INLINED)
+def _fold_columns(rows, wood, low, high):  # type: ignore[no-untyped-def]
+    """All columns of a block into one, which is written where its first row stood."""
+    for r in range(rows):
+        total = _ZERO
+        for c in range(_LINE):
+            total += wood[r * _LINE + c]
+        wood[r] = total
+    for r in range(rows):
+        lowest = FAR
+        for c in range(_LINE):
+            x = low[r * _LINE + c]
+            lowest = x if x < lowest else lowest
+        low[r] = lowest
+    for r in range(rows):
+        highest = -FAR
+        for c in range(_LINE):
+            x = high[r * _LINE + c]
+            highest = x if x > highest else highest
+        high[r] = highest
+
+
+@inner_kernel(**INLINED)
+def _lines_into_lanes(n, wood, low, high, first, step, engagement):  # type: ignore[no-untyped-def]
+    """Wood of the rows or columns of a block, which lie in lanes from ``first`` on, by ``step``."""
+    volume, lowest, highest = engagement[VOLUME], engagement[LOWEST], engagement[HIGHEST]
+    for i in range(n):
+        if wood[i] > _ZERO:
+            at = first + _f(i) * step
+            lane = np.uint32(at)
+            after = lane + np.uint32(1)
+            part = at - _f(lane)
+            put = wood[i] * part
+            volume[lane] += wood[i] - put
+            volume[after] += put
+            nearest = after if part >= _HALF else lane
+            lowest[nearest] = min(lowest[nearest], low[i])
+            highest[nearest] = max(highest[nearest], high[i])
 
 
 @inner_kernel(**INLINED)
 def into_lanes(  # type: ignore[no-untyped-def]
-    n, wood, taken, low, across, first, per_lane, by_rows, hits, engagement
+    n, wood, taken, low, across, first, per_lane, by_rows, hits, high, engagement
 ):
-    """Wood of a step along its travel. ``hits`` (n,) is worked in.
+    """Wood of a step along its travel. ``hits``, ``high`` (n,) are worked in, others written over.
 
     ``by_rows``: cells are taken row by row, else column by column; the lane of one is then seldom
     that of the one before, whose sum would have to be waited for.
     """
     # Where the travel is along the grid, all cells of a row or of a column lie in one lane.
-    if not by_rows and abs(across[BLOCK - 1] - across[0]) * per_lane < _ALIKE:
-        for r in range(BLOCK):
-            _line_into_lane(wood, taken, low, r * BLOCK, 1, across, first, per_lane, engagement)
-        return
-    if by_rows and abs(across[n - BLOCK] - across[0]) * per_lane < _ALIKE:
-        for c in range(BLOCK):
-            _line_into_lane(wood, taken, low, c, BLOCK, across, first, per_lane, engagement)
+    drift = (across[n - BLOCK] if by_rows else across[BLOCK - 1]) - across[0]
+    if abs(drift) * per_lane < _ALIKE:
+        _tall(n, wood, taken, low, high)
+        if by_rows:
+            _fold_rows(n, wood, low, high)
+        else:
+            _fold_columns(np.uint64(n) // _LINE, wood, low, high)
+        step = (across[1] if by_rows else across[BLOCK]) - across[0]
+        first += (across[0] + _HALF * drift) * per_lane
+        _lines_into_lanes(n // BLOCK, wood, low, high, first, step * per_lane, engagement)
         return
     many = 0
     for i in range(n):
@@ -124,6 +165,30 @@ def into_lanes(  # type: ignore[no-untyped-def]
         high = low[j] + taken[j]
         if high > highest[k]:
             highest[k] = high
+
+
+def lanes_reference(
+    wood: NDArray[np.float64],
+    taken: NDArray[np.float64],
+    low: NDArray[np.float64],
+    at: NDArray[np.float64],
+    places: int,
+) -> NDArray[np.float64]:
+    """``into_lanes``, cell by cell: the definition. (LANE_ROWS, places)
+
+    ``at`` (n,): where the middle of each cell lies, in lanes; each shares its wood between the two
+    next to it, and has its heights in the nearer one.
+    """
+    out = np.zeros((LANE_ROWS, places))
+    out[LOWEST], out[HIGHEST] = FAR, -FAR
+    for j in np.flatnonzero(wood > 0.0):
+        lane = int(at[j])
+        out[VOLUME, lane : lane + 2] += wood[j] * np.array([lane + 1 - at[j], at[j] - lane])
+        if taken[j] > 0.0:
+            nearest = int(at[j] + 0.5)
+            out[LOWEST, nearest] = min(out[LOWEST, nearest], low[j])
+            out[HIGHEST, nearest] = max(out[HIGHEST, nearest], low[j] + taken[j])
+    return out
 
 
 @inner_kernel(**BORROWING)
