@@ -32,7 +32,7 @@ def drawn(swing):
 
 
 def test_swings_move_by_button_and_by_hand_and_the_bed_shows_how_it_hangs(browser, address):
-    context = browser.new_context(viewport={"width": 1000, "height": 500})
+    context = browser.new_context(viewport={"width": 1280, "height": 700})
     one = Watched(context, address)
     page = one.open("machine")
     swing = page.get_by_role("article", name="Swing at").first
