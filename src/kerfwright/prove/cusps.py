@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from kerfwright.basics import Estimate, Spot
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
+from kerfwright.kernels.beside import LEFT, RIGHT, nearest_beside
 from kerfwright.machine import MachineModel
 from kerfwright.physics.cusps import bull_scallop_mm, ridge_mm, scallop_mm
 from kerfwright.prove.flanks import DIAMETER
@@ -29,7 +30,6 @@ BoolArray = NDArray[np.bool_]
 
 #: Places looked at for each cutter, spread evenly over its way.
 MOST_PLACES = 6_000
-_NEIGHBOURS = 64
 #: A neighbour stands square to the travel within about a group's length. [mm]
 _ALONG_MM = 0.8
 #: Nearer than this share of the radius it is the same pass, or one over it. [-]
@@ -42,7 +42,6 @@ _LEVEL_SHARE = 0.4
 #: A pass can be seen while no more than this, or a cell, was taken from under it later.
 _SEEN_MM = 0.1
 _ALIKE = 0.9  #: cosine of the angle between neighbours' ways, to or fro
-_AT_ONCE = 50_000
 LEAST_MM = 0.001
 TRAM, PASSES = "how the spindle is trammed", "how far neighbouring passes stand apart"
 
@@ -244,8 +243,6 @@ def _surface(field: Field, x_mm: FloatArray, y_mm: FloatArray) -> tuple[FloatArr
 
 def _pairs(group: IntArray, own: BoolArray, swept: Swept, cutter: Cutter) -> _Pairs | None:
     """The nearest neighbour passes on either side, no farther than the cutter is wide."""
-    from scipy.spatial import cKDTree
-
     asked = np.flatnonzero(own)
     if not len(asked) or len(group) < 2:
         return None
@@ -254,34 +251,18 @@ def _pairs(group: IntArray, own: BoolArray, swept: Swept, cutter: Cutter) -> _Pa
     at = swept.column[group, cutting.X : cutting.Z + 1].astype(np.float64)
     way = swept.motion_mm[group].astype(np.float64)
     way /= np.linalg.norm(way, axis=1)[:, None]
-    many = min(_NEIGHBOURS, len(group))
-    near = cKDTree(at).query(at[asked], k=many, distance_upper_bound=cutter.diameter_mm)[1]
-    near = near.reshape(len(asked), many)
-    there = near < len(group)
-    near = np.where(there, near, 0)
-    between = at[near] - at[asked][:, None]
-    along = (between * way[asked][:, None]).sum(axis=2)
-    beside = between - along[..., None] * way[asked][:, None]
-    apart = np.linalg.norm(beside, axis=2)
-    level = np.hypot(beside[..., 0], beside[..., 1])
-    there &= (np.abs(along) <= _ALONG_MM) & (apart >= _SAME * cutter.radius_mm)
-    there &= level >= _LEVEL_SHARE * apart
-    there &= np.abs((way[near] * way[asked][:, None]).sum(axis=2)) >= _ALIKE
-    flat = way[asked][:, None]
-    left = flat[..., 0] * beside[..., 1] - flat[..., 1] * beside[..., 0] > 0.0
+    limits = np.array([_ALONG_MM, _SAME * cutter.radius_mm, _LEVEL_SHARE, _ALIKE])
+    near, apart, slope = nearest_beside(at, way, asked, cutter.diameter_mm, limits)
     parts = []
-    for side in (left, ~left):
-        reach = np.where(there & side, apart, np.inf)
-        nearest = np.argmin(reach, axis=1)
-        rows = np.flatnonzero(np.isfinite(reach[np.arange(len(asked)), nearest]))
-        k = nearest[rows]
+    for side in (LEFT, RIGHT):
+        rows = np.flatnonzero(near[:, side] >= 0)
         heading = way[asked[rows], :2]
         parts.append(
             _Pairs(
                 group=group[asked[rows]],
-                other=group[near[rows, k]],
-                spacing_mm=apart[rows, k],
-                slope_across=beside[rows, k, 2] / np.maximum(level[rows, k], 1e-9),
+                other=group[near[rows, side]],
+                spacing_mm=apart[rows, side],
+                slope_across=slope[rows, side],
                 heading=heading / np.linalg.norm(heading, axis=1)[:, None],
             )
         )
