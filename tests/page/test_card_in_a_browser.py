@@ -50,10 +50,12 @@ def test_swings_move_by_button_and_by_hand_and_the_bed_shows_how_it_hangs(browse
     by_hand.focus()
     page.keyboard.press("Home")  # takes hold of it
     expect(button).to_have_attribute("aria-pressed", "false")
-    assert by_hand.input_value() == "-100"
+    expect(by_hand).to_have_value("-100")
     assert drawn(swing) != rest
     page.keyboard.press("End")
-    assert drawn(swing) == rest
+    page.wait_for_function(
+        "was => document.querySelector('.swings svg').innerHTML === was", arg=rest
+    )
     expect(page.get_by_role("heading", name="When it lets go")).to_be_visible()
     expect(page.locator(".opens li").first).to_contain_text("N,")
     page.get_by_role("radio", name="or let it hang").check()

@@ -1,5 +1,5 @@
 import type { JSX } from "preact";
-import { useEffect, useMemo, useState } from "preact/hooks";
+import { useEffect, useMemo, useRef, useState } from "preact/hooks";
 import type { MachineCard, MachineDrawing, SwingMode } from "../wire";
 import type { View } from "./place";
 import { boxOf, drawnSize, swung } from "./sway";
@@ -32,12 +32,18 @@ export function Swings({ card }: { card: MachineCard }): JSX.Element {
 function Swing({ drawing, mode }: { drawing: MachineDrawing; mode: SwingMode }): JSX.Element {
   const [far, setFar] = useState(100);
   const [going, setGoing] = useState(false);
+  const held = useRef(true); // at once, where a state waits for the next drawing
   const still = useStill();
+  const swing = (goes: boolean) => {
+    held.current = !goes;
+    setGoing(goes);
+  };
   useEffect(() => {
     if (!going || still) return;
     let frame = 0;
     const begin = performance.now();
     const step = (now: number) => {
+      if (held.current) return;
       setFar(100 * Math.cos((2 * Math.PI * (now - begin)) / SWING_MS));
       frame = requestAnimationFrame(step);
     };
@@ -54,7 +60,7 @@ function Swing({ drawing, mode }: { drawing: MachineDrawing; mode: SwingMode }):
         </div>
         <div class="by-hand">
           {still ? null : (
-            <button type="button" aria-pressed={going} onClick={() => setGoing(!going)}>
+            <button type="button" aria-pressed={going} onClick={() => swing(!going)}>
               Let it swing
             </button>
           )}
@@ -66,8 +72,10 @@ function Swing({ drawing, mode }: { drawing: MachineDrawing; mode: SwingMode }):
               max={100}
               step={5}
               value={Math.round(far)}
+              onKeyDown={() => swing(false)}
+              onPointerDown={() => swing(false)}
               onInput={(event) => {
-                setGoing(false);
+                swing(false);
                 setFar(Number(event.currentTarget.value));
               }}
             />
