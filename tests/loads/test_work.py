@@ -55,6 +55,9 @@ def test_four_screws_are_four_springs(machine, setup):
     tip = np.array([setup.board_at_mm]) + np.array([[200.0, 150.0, -4.0]])
     found = work_of(screws).at(tip)[0]
     assert found[:3, :3] == pytest.approx(expected, rel=1e-6, abs=1e-12)
+    many = tip + np.random.default_rng(2).normal(size=(50, 3)) * 60.0
+    board = work_of(screws)
+    assert board.shifts_at(many) == pytest.approx(board.at(many)[:, :3, :3], rel=1e-9, abs=1e-15)
     # It comes on top of machine and cutter, and nothing where nothing is said of it.
     alone, cutter = whole_compliance(machine, setup.slots[1], tip, None), setup.slots[1]
     whole = whole_compliance(machine, cutter, tip, work_of(screws))

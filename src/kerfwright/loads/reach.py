@@ -90,7 +90,7 @@ def whole_compliance(
     compliance[:, 0, 0] += side
     compliance[:, 1, 1] += side
     if work is not None:
-        compliance += work.at(tip_mm)[:, :3, :3]
+        compliance += work.shifts_at(tip_mm)
     return compliance
 
 

@@ -39,6 +39,22 @@ class HeldBoard:
         """Movement for a force on the wood at points. (n, 3) to (n, 6, 6), shifts first."""
         return frame.seen_from(self.give, point_mm - self.middle_mm)
 
+    def shifts_at(self, point_mm: FloatArray) -> FloatArray:
+        """The same for shifts alone, at very many points. (n, 3) to (n, 3, 3)
+
+        A polynomial of the arm: what it turns, times the arm on both sides.
+        """
+        levers = [frame.carried(one)[:3, 3:] for one in np.eye(3)]
+        own, mixed, turns = self.give[:3, :3], self.give[:3, 3:], self.give[3:, 3:]
+        parts = [own, *(mixed @ lever.T + lever @ mixed.T for lever in levers)]
+        parts += [levers[i] @ turns @ levers[j].T for i in range(3) for j in range(3)]
+        arm = point_mm - self.middle_mm
+        many = len(arm)
+        squares = (arm[:, :, None] * arm[:, None, :]).reshape(many, 9)
+        basis = np.concatenate([np.ones((many, 1)), arm, squares], axis=1)
+        shifts: FloatArray = (basis @ np.array(parts).reshape(13, 9)).reshape(many, 3, 3)
+        return shifts
+
 
 def held_board(
     sides_mm: tuple[float, float],

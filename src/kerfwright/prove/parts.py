@@ -88,7 +88,7 @@ def softness_of(
     give = [
         np.diagonal(compliance_at(one, x, y, z + cutter.stick_out_mm)[0])[:2]
         + side
-        + (np.diagonal(work.at(at)[0])[:2] if work is not None else 0.0)
+        + (np.diagonal(work.shifts_at(at)[0])[:2] if work is not None else 0.0)
         for one, work in zip((machine, *drawn), works_of(setup, len(drawn)), strict=True)
     ]
     return np.array(give[1:]) / np.maximum(give[0], 1e-30)
