@@ -6,6 +6,7 @@ the bench stands on is not in it: no cutting force passes through that.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -174,17 +175,11 @@ def _plate_on_springs(
     bending, shear, stretch, ratio = _sheet(built)
     x, y = (one.reshape(-1) for one in np.meshgrid(*at, indexing="ij"))
     places, below = np.stack([x, y], axis=1), -0.5 * thickness_mm(built)
-    fixed = plates.shapes_at(size, joints, _BENT)
     mean, _, _ = plates.shapes_over(size, places, _SPREAD_MM, _BENT)
-    rows = {key: np.kron(one, fixed) for key, one in zip("wxy", np.eye(3)[:, None], strict=True)}
-    none = np.zeros_like(rows["w"])
-    held = plates.bending_matrix(size, bending, shear, ratio, _BENT)
-    held += _HELD_N_PER_MM * rows["w"].T @ rows["w"]
-    bent = _Solved.of(
-        held,
-        np.concatenate([rows["w"], none, none, below * rows["y"], -below * rows["x"]]),
-        np.asarray(np.kron(np.eye(3), mean), dtype=np.float64),
+    held, springs = _held_bent(
+        tuple(size), bending, shear, ratio, below, tuple(map(tuple, joints.tolist()))
     )
+    bent = _Solved.of(held, springs, np.asarray(np.kron(np.eye(3), mean), dtype=np.float64))
     fixed = plates.shapes_at(size, joints, _STRETCHED)
     mean, slope_x, slope_y = plates.shapes_over(size, places, _SPREAD_MM, _STRETCHED)
     sideways = np.kron(np.eye(2), fixed)
@@ -197,6 +192,24 @@ def _plate_on_springs(
         np.concatenate([np.kron(np.eye(2), mean), turned]),
     )
     return _on_joints(bent, flat, stiff, len(joints))
+
+
+@lru_cache(maxsize=8)
+def _held_bent(
+    size: tuple[float, ...],
+    bending: float,
+    shear: float,
+    ratio: float,
+    below_mm: float,
+    joints: tuple[tuple[float, ...], ...],
+) -> tuple[FloatArray, FloatArray]:
+    """The bent plate held at its joints, and what springs feel of it; kept for a known table."""
+    fixed = plates.shapes_at(np.array(size), np.array(joints), _BENT)
+    w, x, y = (np.kron(one, fixed) for one in np.eye(3)[:, None])
+    held = plates.bending_matrix(np.array(size), bending, shear, ratio, _BENT)
+    held += _HELD_N_PER_MM * w.T @ w
+    none = np.zeros_like(w)
+    return held, np.concatenate([w, none, none, below_mm * y, -below_mm * x])
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,11 +226,11 @@ class _Solved:
         moved = plates.solved(stiffness, np.concatenate([springs, loads]).T)
         first, then = moved[:, : len(springs)], moved[:, len(springs) :]
         many = len(loads) // 3
-        by_place = loads.reshape(3, many, -1), then.reshape(-1, 3, many)
+        own, moves = loads.reshape(3, many, -1), then.reshape(-1, 3, many)
         return cls(
             springs @ first,
             (springs @ then).reshape(-1, 3, many).swapaxes(1, 2),
-            np.einsum("ipn,njp->pij", *by_place, optimize=True),
+            own.swapaxes(0, 1) @ moves.transpose(2, 0, 1),
         )
 
 
@@ -237,7 +250,8 @@ def _on_joints(
     stretched = np.linalg.solve(
         np.eye(5 * many) + (bent.springs + flat.springs) * more, across.reshape(5 * many, -1)
     ).reshape(across.shape)
-    whole = own - np.einsum("s,spi,spj->pij", more, across, stretched, optimize=True)
+    felt = stretched.swapaxes(0, 1)  # (places, springs, 6)
+    whole = own - (across.transpose(1, 2, 0) * more) @ felt
     real = np.repeat([stiff[2], 0.0, 0.0, *stiff[:2]], many)
-    joints = np.einsum("s,spi,spj->pij", real, stretched, stretched, optimize=True)
+    joints = (felt.swapaxes(1, 2) * real) @ felt
     return 0.5 * (whole + whole.swapaxes(1, 2)) - joints, joints
