@@ -202,7 +202,9 @@ def along_only(index: int, kinds: int) -> FloatArray:
 
 def axes_turn(first: FloatArray, second: FloatArray) -> FloatArray:
     """Turns six-vectors from axes first, second, first x second into X, Y, Z. (6, 6)"""
-    return frame.turned(np.stack((first, second, np.cross(first, second)), axis=-1))
+    (a, b, c), (d, e, f) = first, second
+    third = np.array([b * f - c * e, c * d - a * f, a * e - b * d])  # np.cross is ten times slower
+    return frame.turned(np.stack((first, second, third), axis=-1))
 
 
 def into(local: FloatArray, first: FloatArray, second: FloatArray) -> FloatArray:

@@ -219,7 +219,7 @@ def shapes_over(
     refuse(np.abs(array(at_mm)) > 0.5 * sides * (1.0 + 1e-9), "a place is not on the plate")
     low = np.clip(array(at_mm) - reach_mm, -0.5 * sides, 0.5 * sides)
     high = np.clip(array(at_mm) + reach_mm, -0.5 * sides, 0.5 * sides)
-    points, weights = np.polynomial.legendre.leggauss(order // 2 + 1)
+    points, weights = _gauss(order // 2 + 1)
     means, slopes = [], []
     for way in (0, 1):
         middle, half = 0.5 * (low + high)[:, way], 0.5 * (high - low)[:, way]
@@ -276,6 +276,12 @@ def solved(stiffness: FloatArray, load: FloatArray) -> FloatArray:
 
 
 @cache
+def _gauss(many: int) -> tuple[FloatArray, FloatArray]:
+    """Points and weights of Gauss's quadrature from -1 to 1."""
+    return np.polynomial.legendre.leggauss(many)
+
+
+@cache
 def _even_and_odd(numbers: int) -> tuple[NDArray[np.intp], ...]:
     """Which numbers belong together where nothing differs left from right nor front from back."""
     # Of w, rx, ry and of u, v: which are odd along x, and along y, where w is even.
@@ -301,7 +307,7 @@ def _legendre(at: FloatArray, order: int) -> tuple[FloatArray, FloatArray]:
 @cache
 def _on_unit(order: int) -> tuple[FloatArray, ...]:
     """Over the square from -1 to 1: f g, f_x g_x, f_y g_y, f_x g_y, f_y g_x, f_x g, f_y g."""
-    points, weights = np.polynomial.legendre.leggauss(order + 1)
+    points, weights = _gauss(order + 1)
     values, turns = _legendre(points, order)
     own, slope, both = (
         np.asarray((one * weights[:, None]).T @ two, dtype=np.float64)
