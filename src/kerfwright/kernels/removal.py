@@ -35,26 +35,26 @@ from kerfwright.kernels.blocks import (
     date_through,
     highest_of,
     lower,
-    lower_of_both,
-    only_inside,
     taken_of,
-    under_ball,
-    under_flat,
 )
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel, kernel
 from kerfwright.kernels.engagement import LANE_PAD, nothing
-from kerfwright.kernels.outline import cone, kappa_of, under_polyline, under_round
+from kerfwright.kernels.parts import (
+    BEHIND,
+    DEEPEST,
+    LEAST,
+    START,
+    TIP,
+    least_z_of,
+    number_part,
+    under_parts,
+)
 from kerfwright.kernels.profile import (
-    BALL,
     DISC,
     FLANK,
-    FLAT,
-    OUTLINE,
     RADIUS,
-    ROUND,
     UNDERCUT,
-    VEE,
     profile_mm,
     rise,
 )
@@ -74,79 +74,79 @@ WORK_ROWS = _PART_ROWS + MOST_IN_GROUP  #: see ``cut_tile``
 _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 
-# Numbers of one part of a run, float32: where it begins along the run's line and left of it; height
-# of the tip there, slope, length; from where along it cells count, and from where they may; its
-# lowest tip; what of the slope the outline asks for.
-_START, _ASIDE, _TIP, _SLOPE, _LENGTH, _LEAST, _BEHIND, _DEEPEST, _LEAN = range(9)
-PART_NUMBERS = 9
-
-
 @inner_kernel(**INLINED)
-def _number_part(part, follows, x0, y0, ux, uy, goes, shape, radius, far, flank_, out):  # type: ignore[no-untyped-def]
-    """Write the numbers of one part, for a run that begins at (x0, y0) towards (ux, uy)."""
-    dx, dy = part[3] - part[0], part[4] - part[1]
-    x, y = part[0] - x0, part[1] - y0
-    out[_START], out[_ASIDE] = _f(x * ux + y * uy), _f(y * ux - x * uy)
-    z, dz = _f(part[2]), _f(part[5] - part[2])
-    if goes:
-        length = _f(np.sqrt(dx * dx + dy * dy))
-        m = dz / length
-    else:  # straight down or up: a stamp at the lower end
-        length, m = _ZERO, _ZERO
-        z = min(z, z + dz)
-    lean, least, behind = _ZERO, -FAR, -far
-    if shape == BALL:
-        lean = m / np.sqrt(_ONE + m * m)
-        if follows and goes:
-            least = _ZERO
-            behind = min(_ZERO, lean * radius)
-    else:
-        if follows and goes and m >= _ZERO:
-            least = _ZERO
-            behind = _ZERO
-        if shape == VEE:
-            lean = kappa_of(m, flank_)
-    out[_TIP], out[_SLOPE], out[_LENGTH], out[_LEAST], out[_BEHIND] = z, m, length, least, behind
-    out[_DEEPEST], out[_LEAN] = z + min(_ZERO, m * length), lean
-
-
-@inner_kernel(inline="always", **BORROWING)
-def _least_z(shape, near_axis, deepest, radius, radius2, flank_, tip, rim, form):  # type: ignore[no-untyped-def]
-    """No lower than this is the cutter anywhere so far from its axis."""
-    if not near_axis > _ZERO or shape == FLAT:
-        return deepest
-    if shape == BALL:
-        q = radius2 - near_axis * near_axis
-        return deepest + radius - np.sqrt(q if q > _ZERO else _ZERO)
-    if shape == VEE:
-        return deepest + min(max(_ZERO, flank_ * (near_axis - tip)), rim)
-    return deepest + _f(rise(min(near_axis, radius), form))
-
-
-@inner_kernel(**INLINED)
-def _under(  # type: ignore[no-untyped-def]
-    n, out, taken, scratch, along, across, a0, b0, numbers, near_axis, shape, radius, radius2,
-    bottom, outer, flank_, tip, form,
+def _gather(  # type: ignore[no-untyped-def]
+    n, goes, wood, taken, under, low, along, across, a0, b0, z, m, radius, per_lane, by_rows, hits,
+    high, form, engagement,
 ):  # fmt: skip
-    """How low the cutter comes over the cells of a block along one part; FAR where it does not."""
-    z, m, length = numbers[_TIP], numbers[_SLOPE], numbers[_LENGTH]
-    least, lean = numbers[_LEAST], numbers[_LEAN]
-    side = _ONE if m < _ZERO else -_ONE
-    if shape == BALL:
-        under_ball(n, out, along, across, a0, b0, lean, radius2, z + radius, m, length, least,
-                   bottom, outer)  # fmt: skip
-    elif shape == FLAT:
-        under_flat(n, out, along, across, a0, b0, side, radius2, z, m, length, least, bottom,
-                   outer)  # fmt: skip
-    elif shape == VEE:
-        cone(n, out, along, across, a0, b0, lean, side, radius2, z, m, length, least, bottom,
-             outer, flank_, tip)  # fmt: skip
-    elif shape == ROUND:
-        under_round(n, out, taken, scratch, along, across, a0, b0, radius2, z, m, length, least,
-                    bottom, outer, form)  # fmt: skip
-    elif shape == OUTLINE:
-        under_polyline(n, out, scratch, along, across, a0, b0, near_axis, side, z, m, length,
-                       least, bottom, outer, form)  # fmt: skip
+    """Add what was taken from a block to a run's engagement: by lanes, or by bins straight down."""
+    if goes:
+        above_path(n, under, along, a0, z, m, low)
+        into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD, per_lane, by_rows,
+                   hits, high, engagement)  # fmt: skip
+    else:
+        into_bins(n, wood, taken, along, across, a0, b0, form, engagement)
+
+
+@inner_kernel(**INLINED)
+def _cut_spans(  # type: ignore[no-untyped-def]
+    n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m, length, least, shape,
+    form, spans, bottom, number, height, made_by, through_at, wood, taken, low, lost,
+):  # fmt: skip
+    """Take one part of a run out of a block whose wood is kept in spans. Returns what was taken."""
+    pieces = 1
+    if shape == UNDERCUT:
+        # Both ends of a span may lie where the step begins, save on a level one.
+        pieces = swept_spans(
+            n, lows, highs, along, across, a0, b0, near_axis, z, m, length,
+            least if m == _ZERO else -FAR, form,
+        )  # fmt: skip
+    else:
+        copy(n, under, lows[0])
+    return take_spans(
+        n, begin, pieces, lows, highs, spans, bottom, number, height,
+        made_by, through_at, wood, taken, low, lost,
+    )  # fmt: skip
+
+
+@inner_kernel(**INLINED)
+def _cut_cells(  # type: ignore[no-untyped-def]
+    n, place, block, plain, walls, deepest, bottom, under, made, taken, wood, cells, scratch, along,
+    across, a0, b0, ux, uy, length, radius, inner_edge2, cell, rim, rim_level, clipped, form,
+    beneath, height, here_cells, made_by, through_at, wall_of, walled, records, free, polygons, top,
+):  # fmt: skip
+    """Lower the cells of a block to ``under``. Returns the sum of what was taken.
+
+    How tall it stood is written in ``taken``; its mean over each cell too where the block is
+    ``plain``, else in ``wood``.
+    """
+    begin = block * n
+    if walls:
+        tops(n, place, begin, height, wall_of, records, cells)
+    elif not plain:
+        copy(n, here_cells, cells)
+    gone = taken_of(n, here_cells if plain else cells, under, taken, scratch)
+    if not gone > _ZERO:
+        return 0.0
+    if plain:
+        lower(n, here_cells, made_by[place, begin : begin + n], under, made)
+        if deepest <= bottom:
+            date_through(n, place, begin, taken, under, made, bottom, through_at)
+        here, left = float(gone), here_cells
+    else:
+        whole(n, begin, taken, wall_of, along, across, a0, b0, length, inner_edge2,
+              wood)  # fmt: skip
+        here = weigh(
+            n, place, block, taken, under, wood, made, bottom, height, made_by,
+            through_at, cells, wall_of, walled, records, free, polygons, along,
+            across, a0, b0, ux, uy, length, radius, inner_edge2, cell,
+            rim, rim_level, clipped, form,
+        )  # fmt: skip
+        left = cells
+    if beneath.shape[0] > 0:
+        date_opened(n, place, begin, made, height, beneath, made_by, through_at)
+    top[block] = highest_of(n, left, scratch)
+    return here
 
 
 @kernel(**BORROWING)
@@ -247,7 +247,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
     clipped = FAR if beneath.shape[0] > 0 else bottom
     far2 = float(far) * float(far)
     beyond_block2 = (far + reach) * (far + reach)
-    heights, made_here, tops_here = height[place], made_by[place], top[place]
+    heights, tops_here = height[place], top[place]
     any_walls = weighed and walled.shape[0] > 0
     widened, inner_edge2 = radius2 - far * far, near * near
     for entry in range(entries):
@@ -271,12 +271,12 @@ def cut_tile(  # type: ignore[no-untyped-def]
             deepest, behind = FAR, FAR
             for p in range(first, after):
                 numbers = numbers_of[p - first]
-                _number_part(part[p], part_follows[p], x0, y0, ux, uy, goes, shape, radius, far,
+                number_part(part[p], part_follows[p], x0, y0, ux, uy, goes, shape, radius, far,
                              flank_, numbers)  # fmt: skip
-                deepest = min(deepest, numbers[_DEEPEST])
-                behind = min(behind, numbers[_START] + numbers[_BEHIND])
+                deepest = min(deepest, numbers[DEEPEST])
+                behind = min(behind, numbers[START] + numbers[BEHIND])
             # The run's line as a whole, from which heights above the path are told.
-            z = numbers_of[0, _TIP]
+            z = numbers_of[0, TIP]
             m = _f(part[after - 1, 5] - part[first, 2]) / length if goes else _ZERO
             x0, y0 = x0 - origin_x, y0 - origin_y
             x1, y1 = x0 + dx, y0 + dy
@@ -330,7 +330,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     if plain and distance > radius + reach:
                         continue
                     near_axis = distance - reach
-                    least_z = _least_z(shape, near_axis, deepest, radius, radius2, flank_, tip,
+                    least_z = least_z_of(shape, near_axis, deepest, radius, radius2, flank_, tip,
                                        rim, form)  # fmt: skip
                     if highest <= max(least_z, bottom):
                         continue
@@ -342,108 +342,41 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     begin = block * n
                     outer = _ZERO if plain else widened
                     a0, b0 = xc * ux + yc * uy, yc * ux - xc * uy
-                    met = 0
-                    for p in range(first, after):
-                        numbers = numbers_of[p - first]
-                        if after - first > 1:
-                            at = am - numbers[_START]
-                            if at < numbers[_BEHIND] - reach:
-                                continue
-                            if shape == BALL and p + 1 < after:
-                                # What lies so far ahead is cut lower by the next part.
-                                lean = max(
-                                    abs(numbers[_LEAN]), abs(numbers_of[p - first + 1, _LEAN])
-                                )
-                                ahead = numbers[_LENGTH] + lean * radius + _HALF * cell
-                                if at - reach > ahead:
-                                    continue
-                            es = at - min(max(at, _ZERO), numbers[_LENGTH])
-                            distance2 = es * es + bm * bm
-                            if distance2 > beyond_block2:
-                                continue
-                            near_axis = np.sqrt(distance2) - reach
-                            if plain and near_axis > radius:
-                                continue
-                            least_z = _least_z(shape, near_axis, numbers[_DEEPEST], radius,
-                                               radius2, flank_, tip, rim, form)  # fmt: skip
-                            if highest <= max(least_z, bottom):
-                                continue
-                        _under(n, other if met > 0 else under, taken, scratch, along, across,
-                               a0 - numbers[_START], b0 - numbers[_ASIDE], numbers, near_axis,
-                               shape, radius, radius2, bottom, outer, flank_, tip,
-                               form)  # fmt: skip
-                        if after - first > 1 and not plain:
-                            only_inside(n, other if met > 0 else under, along, across, a0, b0,
-                                        numbers[_START], numbers[_ASIDE], numbers[_LENGTH],
-                                        length, radius2)  # fmt: skip
-                        if met > 0:
-                            lower_of_both(n, under, other, np.int32(first_step + part_number[p]),
-                                          made)  # fmt: skip
-                        else:
-                            for j in range(n):
-                                made[j] = first_step + part_number[p]
-                        met += 1
+                    met = under_parts(
+                        n, under, other, taken, scratch, along, across, a0, b0, am, bm, near_axis,
+                        numbers_of, after - first, part_number[first:after], first_step, plain,
+                        highest, length, shape, radius, radius2, bottom, outer, flank_, tip, rim,
+                        form, reach, cell, beyond_block2, made,
+                    )  # fmt: skip
                     if met == 0:
                         continue
                     if beneath.shape[0] > 0:
                         for j in range(n):
                             under[j] = max(under[j], beneath[place, begin + j])
                     if spans is not None:  # said anew, so that without spans none of it is compiled
-                        pieces = 1
-                        if shape == UNDERCUT:
-                            # Both ends of a span may lie where the step begins, save on a level
-                            # one.
-                            pieces = swept_spans(
-                                n, lows, highs, along, across, a0, b0, near_axis, z, m, length,
-                                numbers_of[0, _LEAST] if m == _ZERO else -FAR, form,
-                            )  # fmt: skip
-                        else:
-                            copy(n, under, lows[0])
-                        here = take_spans(
-                            n, begin, pieces, lows, highs, spans, bottom, made[0], height[place],
-                            made_by[place], through_at[place], wood, taken, low, lost,
+                        here = _cut_spans(
+                            n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m,
+                            length, numbers_of[0, LEAST], shape, form, spans, bottom, made[0],
+                            height[place], made_by[place], through_at[place], wood, taken, low,
+                            lost,
                         )  # fmt: skip
                         if here > _ZERO and weighed:
                             if fresh:
                                 nothing(engagement[row])
                                 fresh = False
-                            if goes:
-                                above_path(n, low, along, a0, z, m, low)
-                                into_lanes(n, wood, taken, low, across,
-                                           (b0 + radius) * per_lane + _PAD, per_lane, by_rows,
-                                           hits, scratch, engagement[row])  # fmt: skip
-                            else:
-                                into_bins(n, wood, taken, along, across, a0, b0, form,
-                                          engagement[row])  # fmt: skip
+                            _gather(n, goes, wood, taken, low, low, along, across, a0, b0, z, m,
+                                    radius, per_lane, by_rows, hits, scratch, form,
+                                    engagement[row])  # fmt: skip
                         total += float(here)
                         tops_here[block] = highest_of(n, heights[begin : begin + n], scratch)
                         continue
-                    here_cells = heights[begin : begin + n]
-                    if walls:
-                        tops(n, place, begin, height, wall_of, records, cells)
-                    elif not plain:
-                        copy(n, here_cells, cells)
-                    gone = taken_of(n, here_cells if plain else cells, under, taken, scratch)
-                    if not gone > _ZERO:
-                        continue
-                    if plain:
-                        lower(n, here_cells, made_here[begin : begin + n], under, made)
-                        if deepest <= bottom:
-                            date_through(n, place, begin, taken, under, made, bottom, through_at)
-                        here, parcels, left = float(gone), taken, here_cells
-                    else:
-                        whole(n, begin, taken, wall_of, along, across, a0, b0, length, inner_edge2,
-                              wood)  # fmt: skip
-                        here = weigh(
-                            n, place, block, taken, under, wood, made, bottom, height, made_by,
-                            through_at, cells, wall_of, walled, records, free, polygons, along,
-                            across, a0, b0, ux, uy, length, radius, inner_edge2, cell,
-                            rim, rim_level, clipped, form,
-                        )  # fmt: skip
-                        parcels, left = wood, cells
-                    if beneath.shape[0] > 0:
-                        date_opened(n, place, begin, made, height, beneath, made_by, through_at)
-                    tops_here[block] = highest_of(n, left, scratch)
+                    here = _cut_cells(
+                        n, place, block, plain, walls, deepest, bottom, under, made, taken, wood,
+                        cells, scratch, along, across, a0, b0, ux, uy, length, radius, inner_edge2,
+                        cell, rim, rim_level, clipped, form, beneath, height,
+                        heights[begin : begin + n], made_by, through_at, wall_of, walled, records,
+                        free, polygons, tops_here,
+                    )  # fmt: skip
                     if not here > 0.0:
                         continue
                     total += here
@@ -452,12 +385,9 @@ def cut_tile(  # type: ignore[no-untyped-def]
                     if fresh:
                         nothing(engagement[row])
                         fresh = False
-                    if goes:
-                        above_path(n, under, along, a0, z, m, low)
-                        into_lanes(n, parcels, taken, low, across, (b0 + radius) * per_lane + _PAD,
-                                   per_lane, by_rows, hits, scratch, engagement[row])  # fmt: skip
-                    else:
-                        into_bins(n, parcels, taken, along, across, a0, b0, form, engagement[row])
+                    _gather(n, goes, taken if plain else wood, taken, under, low, along, across,
+                            a0, b0, z, m, radius, per_lane, by_rows, hits, scratch, form,
+                            engagement[row])  # fmt: skip
         volume[row] = total
     return entries
 
