@@ -28,8 +28,8 @@ NO_WANTED = (
     "wood movement after cutting: [climate] is there, but no [[parts]] says which sizes matter"
 )
 NO_HOLD = (
-    "whether what holds the board keeps it in its place: the job does not say how it is held, under"
-    " [hold] or [[clamps]]"
+    "whether what holds the board keeps it in its place, and how far it gives: the job does not say"
+    " how it is held, under [hold] or [[clamps]]"
 )
 
 
