@@ -301,7 +301,7 @@ def gather(  # type: ignore[no-untyped-def]
     column[TAKEN] = taken * cell_area
 
 
-@inner_kernel(**INLINED)
+@inner_kernel(ready=True, **INLINED)
 def _add(n, engagement, cell_area, out):  # type: ignore[no-untyped-def]
     volume, low, high = engagement[VOLUME], engagement[LOWEST], engagement[HIGHEST]
     to_volume, to_low, to_high = out[VOLUME], out[LOWEST], out[HIGHEST]

@@ -53,7 +53,7 @@ _ONE_LANE, _SOME_LANES = 0.5, 0.9
 _LEVEL = 1e-3  #: slope below which a way is level
 
 
-@inner_kernel(**BORROWING)
+@inner_kernel(**INLINED)
 def lowest_of(b, m, form):  # type: ignore[no-untyped-def]
     """Lowest place of the outline above the path over a lane, and how far ahead of the axis.
 

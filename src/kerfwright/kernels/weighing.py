@@ -26,7 +26,7 @@ _ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across 
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
 
-@inner_kernel(**INLINED)
+@inner_kernel(ready=True, **INLINED)
 def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-untyped-def]
     """Highest wood in each cell of a block through which walls run."""
     for j in range(n):
@@ -35,7 +35,7 @@ def tops(n, place, begin, height, wall_of, records, cells):  # type: ignore[no-u
         cells[j] = plain if w == 0 else top
 
 
-@inner_kernel(**INLINED)
+@inner_kernel(ready=True, **INLINED)
 def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):  # type: ignore[no-untyped-def]
     """Mark the cells that the rim does not touch and no wall runs through."""
     for j in range(n):
@@ -48,7 +48,7 @@ def whole(n, begin, taken, wall_of, along, across, a0, b0, length, edge2, wood):
         wood[j] = taken[j] if plain else _ZERO
 
 
-@inner_kernel(**INLINED)
+@inner_kernel(ready=True, **INLINED)
 def above_path(n, under, along, a0, z, m, low):  # type: ignore[no-untyped-def]
     for j in range(n):
         low[j] = under[j] - (z + m * (a0 + along[j]))
