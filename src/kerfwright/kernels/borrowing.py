@@ -8,6 +8,7 @@ from typing import Any
 #: gained little. It makes no array: whoever calls it passes the room it works in.
 BORROWING: dict[str, Any] = {"error_model": "numpy", "_nrt": False}
 
-#: The same for what is called from one place only, block by block or group by group, or is short and
-#: called for each lane: it becomes a part of what calls it. A call hands over seven numbers for each array: a tenth of all time.
+#: The same for what is called from one place only, block by block or group by group, or is short
+#: and called for each lane: it becomes a part of what calls it. A call hands over seven numbers for
+#: each array: that took a tenth of all time.
 INLINED: dict[str, Any] = {**BORROWING, "forceinline": True}
