@@ -3,8 +3,9 @@
 from math import floor, hypot, sqrt
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from kerfwright.kernels.compiling import kernel
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -50,7 +51,7 @@ def nearest_beside(
     return near, apart, slope
 
 
-@njit(cache=True, nogil=True)
+@kernel()
 def _look_beside(  # type: ignore[no-untyped-def]
     at, way, asked, within, limits, low, side_mm, across, up, order, first, near, apart, slope
 ):
