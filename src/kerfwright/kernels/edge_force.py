@@ -18,6 +18,7 @@ import numpy as np
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
+from kerfwright.kernels.heights import mean_heights
 from kerfwright.kernels.profile import (
     DISC,
     DR,
@@ -30,6 +31,7 @@ from kerfwright.kernels.profile import (
     R_DR,
     R_DZ,
     RADIUS,
+    RIM,
     UP_UP,
     along_edge,
 )
@@ -42,8 +44,8 @@ BIN_BEGIN, START, END, COVER, FORWARD, DOWN, DISC_VOLUME, DISC_COVER = range(8)
 ALONG = 8
 #: Sine and cosine of where the covered arc begins and ends.
 SIN_START, COS_START, SIN_END, COS_END = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 4)
-_FULL, _SIDE, _SHARE, _REACH, _FRONT = range(COS_END + 1, COS_END + 6)
-ARC_COLUMNS = _FRONT + 1
+_FULL, _SIDE, _SHARE, _REACH, _FRONT, _SLANT = range(COS_END + 1, COS_END + 7)
+ARC_COLUMNS = _SLANT + 1
 
 _D = 2.0 * pi / BINS
 _EDGE = -pi + np.arange(BINS + 1) * _D
@@ -51,6 +53,8 @@ _SIN_EDGE, _COS_EDGE = np.sin(_EDGE), np.cos(_EDGE)
 _QUARTER = 0.5 * pi
 _MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean downwards
 _NOTHING = 1e-12
+_STEEP = 0.1  #: slope of a way
+_EVEN = 0.02  #: difference of the edge's length across a bin that does not count
 _BOTH = 2.0  #: an outermost bin that is covered evenly
 _ALIKE = 1e-3  #: of its wood, that its lowest place may differ from its neighbour's
 _SMEARED = 0.3  #: covered share of the last bin, below which it may be its neighbour's wood
@@ -104,6 +108,8 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     rising = min(way_down, 0.0) if way_flat > 0.0 else 0.0
     # Cells under an undercut are cut whole or not at all: their noise is shared out evenly.
     upright = not comes_in(form)
+    # On steep ways the wood's height changes along them, more than from angle to angle.
+    sloping = form[RIM] > 0.0 and upright and abs(way_down) < _STEEP * way_flat
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
     share, reach, front = arcs[:, _SHARE], arcs[:, _REACH], arcs[:, _FRONT]
     for b in range(BINS):
@@ -114,10 +120,15 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         begin -= 2.0 * pi * floor((begin + 0.5 * _D + pi) / (2.0 * pi))
         arc[BIN_BEGIN], arc[START], arc[END] = begin, begin, begin + _D
         side[b], under = wood[VOLUME, b], wood[FLOOR, b]
+        taller = shorter = 0.0
         low = max(wood[LOWEST, b], 0.0) if side[b] > 0.0 else 0.0
         high = max(wood[HIGHEST, b], low + 1e-6)
         along = arc[ALONG:]
+        sp = _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh
+        sq = _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh
         if side[b] > 0.0:
+            if sloping:
+                low, high, taller, shorter = mean_heights(wood, b, low, high, begin, sp, sq, form)
             along_edge(low, high, form, along)
             if (
                 not way_flat > 0.0 and disc > 0.0
@@ -135,10 +146,6 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             continue
         front[b] = _front(way_flat, way_down, along)
         p, q = begin, begin + _D
-        sp, sq = (
-            _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh,
-            _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh,
-        )
         if p < -front[b]:
             p, sp = -front[b], -sin(front[b])
         if q > front[b]:
@@ -148,7 +155,10 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             facing = way_flat * (sq - sp) * along[R_DZ]
             facing += (sinking + rising) * (q - p) * along[R_DR]
         full[b] = max(facing, _NOTHING)
-        share[b] = side[b] / full[b]
+        # Where there is more of the edge the chip is another: both go hand in hand.
+        off = way_flat * shorter * taller * along[R_DZ]
+        share[b] = max(side[b] - off, 0.0) / full[b]
+        arc[_SLANT] = taller
     for b in range(BINS):
         # The grid cannot tell the little that the outermost bin sweeps from nothing: where it is
         # half full the wall is reached, and what it has too much or too little is its neighbour's.
@@ -223,6 +233,19 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             begin, end = middle - 0.5 * width, middle + 0.5 * width
             s0, c0, s1, c1 = sin(begin), cos(begin), sin(end), cos(end)
             covered = 1.0
+        slant = arc[_SLANT]
+        if abs(slant) > _EVEN and end > begin:
+            # More of the edge lies towards one side of what it covers.
+            off = abs(slant) / 6.0 * (end - begin)
+            covered *= (end - begin) / (end - begin - off)
+            # Sine and cosine of so small an angle by their series.
+            s_off, c_off = off - off**3 / 6.0, 1.0 - off * off * (0.5 - off * off / 24.0)
+            if slant > 0.0:
+                begin += off
+                s0, c0 = s0 * c_off + c0 * s_off, c0 * c_off - s0 * s_off
+            else:
+                end -= off
+                s1, c1 = s1 * c_off - c1 * s_off, c1 * c_off + s1 * s_off
         arc[START], arc[END], arc[COVER] = begin, end, covered
         arc[SIN_START], arc[COS_START], arc[SIN_END], arc[COS_END] = s0, c0, s1, c1
         sines = arc[SIN_END] - arc[SIN_START]
