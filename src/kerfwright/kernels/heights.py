@@ -10,9 +10,8 @@ Derived here. tests/kernels/test_parts_and_ramps.py holds it against integrals o
 
 from math import cos, pi, sqrt
 
-from numba import njit
-
 from kerfwright.kernels.borrowing import BORROWING
+from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BIN_RAD, BINS, HIGHEST, LOWEST, VOLUME
 from kerfwright.kernels.profile import (
     ARC,
@@ -34,7 +33,7 @@ _SLIGHT = 0.1  #: of a bin's height: less is much the same all through
 _EDGE_ON = 1e-6  #: rounding of angles [rad]
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def mean_heights(wood, b, low, high, begin, sp, sq, form):  # type: ignore[no-untyped-def]
     """Between which heights the wood of a bin lies in the mean over its angle.
 
@@ -90,7 +89,7 @@ def mean_heights(wood, b, low, high, begin, sp, sq, form):  # type: ignore[no-un
     return low, high, taller, wide * (c1 - c0) / 12.0
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _mean_of(most, z0, z1, s0, s1, middle, form):  # type: ignore[no-untyped-def]
     """Mean of a height that is ``most`` at one edge of a bin at least, or else in its middle.
 
@@ -106,7 +105,7 @@ def _mean_of(most, z0, z1, s0, s1, middle, form):  # type: ignore[no-untyped-def
     return (z0 + z1 + 4.0 * min(max(z, min(z0, z1)), max(z0, z1))) / 6.0
 
 
-@njit(inline="always", **BORROWING)
+@inner_kernel(inline="always", **BORROWING)
 def _beside(wood, beside, volume, low, high, rim):  # type: ignore[no-untyped-def]
     """Heights between which a bin's wood meets its neighbour's; below 0 if that has none. [mm]"""
     if not wood[VOLUME, beside] > 0.0:
@@ -117,7 +116,7 @@ def _beside(wood, beside, volume, low, high, rim):  # type: ignore[no-untyped-de
     return min(max(low, wood[LOWEST, beside]), high), max(min(high, highest), low)
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _end_of_wood(low, high, other, s_here, s_other, form):  # type: ignore[no-untyped-def]
     """Sine of where a bin's wood ends, and from which height on there."""
     if low < 1e-6 or other != low:
@@ -128,7 +127,7 @@ def _end_of_wood(low, high, other, s_here, s_other, form):  # type: ignore[no-un
     return ends, max(low, min(high, form[RIM]))
 
 
-@njit(**BORROWING)
+@inner_kernel(**BORROWING)
 def _radius_at(z, form):  # type: ignore[no-untyped-def]
     """How wide a cutter is at a height above its tip. [mm]"""
     if z >= form[RIM]:
