@@ -109,9 +109,8 @@ def _chip(proof: Proof) -> _Strip:
     for words, limit in (("usual at most", thick), ("and at least", thin)):
         known = limit[np.isfinite(limit)]
         if known.size:
-            low, high = float(known.min()), float(known.max())
-            each = "" if low == high else f" or {amount(high, 'mm')}, by cutter"
-            says.append(f"{words} {amount(low, 'mm')}{each}")
+            low, high = amount(float(known.min()), "mm"), amount(float(known.max()), "mm")
+            says.append(f"{words} {low}" + ("" if low == high else f" or {high}, by cutter"))
     return _Strip(
         name="thickest chip",
         values=proof.series.chip_mm,
