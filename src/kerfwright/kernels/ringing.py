@@ -17,8 +17,9 @@ FloatArray = NDArray[np.float64]
 
 # What is carried from one call to the next.
 AT_NODE, AT_VERTEX, PART, BEGIN_S, END_S = 0, 1, 2, 3, 4
-FREE, FREE_SPEED, PULL, SPEED, SOFT, PLACE = 5, 8, 11, 14, 17, 20  #: three of each
-STATE = 23
+#: Three of each.
+FREE, FREE_SPEED, PULL, SPEED, SOFT, OMEGA, PLACE = 5, 8, 11, 14, 17, 20, 23
+STATE = 26
 
 _STILL2_MM2 = 1e-14  #: a swing of less than 1e-7 mm has died away
 _NEAR2_MM2 = 25.0  #: the machine's give is looked up again after so much of a way
@@ -123,6 +124,7 @@ def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: igno
         now = _softness(at, low, soft, axis)
         state[FREE + axis] += state[PULL + axis] * (now - state[SOFT + axis])
         state[SOFT + axis] = now
+        state[OMEGA + axis] = 1.0 / sqrt(now) if now > 0.0 else 0.0
 
 
 @inner_kernel(**NUMPY)
@@ -132,7 +134,7 @@ def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
     soft = state[SOFT + axis]
     if soft <= 0.0 or r * r + speed * speed * soft < _STILL2_MM2:
         return 0.0, 0.0
-    omega = 1.0 / sqrt(soft)
+    omega = state[OMEGA + axis]
     turn = omega * sqrt(1.0 - damping * damping)
     c, s, fades = cos(turn * time_s), sin(turn * time_s), exp(-damping * omega * time_s)
     push = speed + damping * omega * r
@@ -161,7 +163,7 @@ def ring_steps(  # type: ignore[no-untyped-def]
     """
     segments = unit.shape[0]
     at, low = np.empty(3), np.empty(3, np.int64)
-    place = np.empty(3)
+    place, free, free_speed = np.empty(3), np.empty(3), np.empty(3)
     if state[END_S] == 0.0 and state[AT_NODE] == 0.0:
         state[BEGIN_S] = state[END_S] = node_s[0]
         for axis in range(3):
@@ -170,14 +172,15 @@ def ring_steps(  # type: ignore[no-untyped-def]
     for i in range(time_s.shape[0]):
         for side in range(2):
             t = time_s[i, side]
+            goes_on = side == 0 and i > 0 and t == time_s[i - 1, 1]
             while t > state[END_S] and int(state[AT_VERTEX]) < segments:
                 n, k, part = int(state[AT_NODE]), int(state[AT_VERTEX]), int(state[PART])
                 on_line = n == node[k + 1] - 1
-                for axis in range(3):
-                    # Where this piece begins, and what has swung until then.
-                    since = state[END_S] - state[BEGIN_S]
-                    r, speed = _swing(state, axis, damping, since)
-                    state[FREE + axis], state[FREE_SPEED + axis] = r, speed
+                since = state[END_S] - state[BEGIN_S]
+                if since > 0.0:  # what has swung until this piece begins
+                    for axis in range(3):
+                        r, speed = _swing(state, axis, damping, since)
+                        state[FREE + axis], state[FREE_SPEED + axis] = r, speed
                 if on_line and part == 0:
                     far2 = 0.0
                     for axis in range(3):
@@ -222,7 +225,11 @@ def ring_steps(  # type: ignore[no-untyped-def]
                     if on_line:
                         state[AT_VERTEX] = k + 1
             for axis in range(3):
-                r, speed = _swing(state, axis, damping, t - state[BEGIN_S])
+                if goes_on:
+                    r, speed = free[axis], free_speed[axis]
+                else:
+                    r, speed = _swing(state, axis, damping, t - state[BEGIN_S])
+                    free[axis], free_speed[axis] = r, speed
                 still = state[PULL + axis] * state[SOFT + axis]
                 if t > state[END_S]:  # the program's motion is over
                     still = 0.0

@@ -56,9 +56,7 @@ def cut_as_run(
 ) -> AsRun:
     """Cut again along the path as it will be run."""
     steady = steady_mm(trajectory, setup, machine, swept)
-    rounded = np.zeros_like(trajectory.point_mm)
-    turn = np.diff(trajectory.unit, axis=0)
-    rounded[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
+    rounded = _rounded_mm(trajectory)
     cell_mm = swept.field.cell_mm
     remover = Remover(Field.of_board(setup.board, cell_mm), threads, weighed=False)
     swings, reaches = np.zeros((2, len(steady), 3), np.float32)
@@ -70,12 +68,11 @@ def cut_as_run(
             steps = _moved(window, steady, group, rounded)
             cutter = setup.slots[int(tools.slot[window.begin])]
             swing, reach = ringing.over(window.time_s, cutter.stick_out_mm)
-            steps[:, :3] += swing[:, 0]
-            steps[:, 3:] += swing[:, 1]
+            steps += swing.reshape(-1, 6)
             mine = slice(group, group + window.groups)
             first = window.group_first[:-1]
-            many = np.diff(window.group_first)[:, None]
-            swings[mine] = np.add.reduceat(swing.mean(axis=1), first, axis=0) / many
+            ends = 2 * np.diff(window.group_first)[:, None]
+            swings[mine] = np.add.reduceat(swing.reshape(-1, 3), 2 * first, axis=0) / ends
             reaches[mine] = np.maximum.reduceat(reach, first, axis=0)
             group += window.groups
             yield window, steps
@@ -238,7 +235,19 @@ def step_unsure_mm(axis: AxisModel) -> float:
     return 0.95 * float(np.hypot(0.5 * axis.lead_mm / axis.positions_per_rev, lag))
 
 
-def _moved(window: Window, offset: FloatArray, group: int, rounding: FloatArray) -> FloatArray:
+def _rounded_mm(trajectory: Trajectory) -> FloatArray | None:
+    """How far the path passes its corners, (n + 1, 3); None where it rounds none."""
+    if not trajectory.blend_mm.any():
+        return None
+    rounded = np.zeros_like(trajectory.point_mm)
+    turn = np.diff(trajectory.unit, axis=0)
+    rounded[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
+    return rounded
+
+
+def _moved(
+    window: Window, offset: FloatArray, group: int, rounding: FloatArray | None
+) -> FloatArray:
     """The window's steps where they will be run; its first group is number ``group``."""
     steps = window.steps.copy()
     many = np.diff(window.group_first)
@@ -254,14 +263,12 @@ def _moved(window: Window, offset: FloatArray, group: int, rounding: FloatArray)
         before[1:][follows[1:]] -= half[: window.groups - 1][follows[1:]]
     on = np.append(follows[1:], window.goes_on)[: len(half)]
     after[: len(half)][on] += half[: window.groups][on]
-    own = np.repeat(here, many, axis=0)
-    steps[:, :3] += own
-    steps[:, 3:] += own
+    steps += np.repeat(np.concatenate([here, here], axis=1), many, axis=0)
     steps[window.group_first[:-1], :3] += before - here
     steps[window.group_first[1:] - 1, 3:] += after - here
-    change = np.diff(window.segment_of) != 0
-    first = np.concatenate([[True], change])
-    last = np.concatenate([change, [True]])
-    steps[first, :3] += rounding[window.segment_of[first]]
-    steps[last, 3:] += rounding[window.segment_of[last] + 1]
+    if rounding is not None:
+        change = np.flatnonzero(np.diff(window.segment_of))
+        first, last = np.append(0, change + 1), np.append(change, len(steps) - 1)
+        steps[first, :3] += rounding[window.segment_of[first]]
+        steps[last, 3:] += rounding[window.segment_of[last] + 1]
     return steps
