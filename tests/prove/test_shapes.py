@@ -11,7 +11,8 @@ from kerfwright.kernels import cutting, removal
 from kerfwright.loads import rod_of
 from kerfwright.prove.bodies import _cutter
 from kerfwright.prove.chip import cutting_width_mm
-from kerfwright.prove.cut import arrays_of, cut_from, cut_twice
+from kerfwright.prove.cut import Cut, arrays_of, cut_from
+from kerfwright.prove.run_path import cut_as_run
 from kerfwright.setup import setup_from_words
 
 RACK = """kerfwright = "cutters 1"
@@ -128,8 +129,8 @@ def test_a_dovetail_after_a_straight_slot(proved, rack, tmp_path):
 
 def test_kept_cuts_keep_their_spans(machine, swept):
     cutter = "1: t-slot 10 mm, flute length 3 mm, neck 4 mm"
-    trajectory, tools, setup, _ = swept(ACROSS.format(z=-6), cutters=(cutter,))
-    done = cut_twice(trajectory, tools, setup, machine, 0.5, 1, lambda stage, share: None)
+    trajectory, tools, setup, cut = swept(ACROSS.format(z=-6), cutters=(cutter,))
+    done = Cut(swept=cut, run=cut_as_run(trajectory, tools, setup, machine, cut, 1))
     again = cut_from(arrays_of(done), setup.board).swept.field
     assert len(again.spans)
     for part in ("layer", "spans", "lost"):

@@ -16,13 +16,14 @@ from kerfwright.prove.bed import deepest_mm
 from kerfwright.prove.cells import Cells, cells_for
 from kerfwright.prove.chip import usual_chips
 from kerfwright.prove.cusps import cusps
-from kerfwright.prove.cut import Keep, arrays_of, cut_from, cut_twice
+from kerfwright.prove.cut import Cut, Keep, arrays_of, cut_from
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.judging import judge, judge_part
 from kerfwright.prove.margins import Machines
 from kerfwright.prove.proof import Proof, Workings
+from kerfwright.prove.run_path import cut_as_run
 from kerfwright.prove.series import groups_of, series_of
-from kerfwright.prove.sweep import tooling
+from kerfwright.prove.sweep import sweep, tooling
 from kerfwright.prove.telling import verdict_of
 from kerfwright.prove.verdict import Provenance, Verdict
 from kerfwright.setup import Setup
@@ -88,37 +89,42 @@ def prove(
     trajectory = _planned(program, setup, machine, progress)
     tools = tooling(program, trajectory, setup, machine)
     cells = cells_for(trajectory, tools, setup, cell_mm)
-    with Aside() as aside:  # what needs nothing of the cut, beside it
+    kept = keep.get() if keep is not None else None
+    before = cut_from(kept, setup.board) if kept is not None else None
+    with Aside() as aside:  # what needs nothing of the cut, then of the board as run, beside them
         drawing = aside.begin(Machines.drawn, machine, progress=aside.progress)
         timing = aside.begin(
             program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
             beliefs=beliefs, progress=aside.progress,
         )  # fmt: skip
         summing = aside.begin(totals, program)
-        kept = keep.get() if keep is not None else None
-        if kept is not None:
-            cut = cut_from(kept, setup.board)
-        else:
-            cut = cut_twice(trajectory, tools, setup, machine, cells.cell_mm, threads, progress)
+        swept = (
+            before.swept if before is not None
+            else sweep(trajectory, tools, setup, machine, cells.cell_mm, threads, progress)
+        )  # fmt: skip
+        facts = Facts(
+            trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept,
+            line=program.line[trajectory.move].astype(np.int64), start_s=trajectory.move_start_s,
+            program=program,
+        )  # fmt: skip
+        asking = aside.begin(lambda: judge(facts, program, drawing.result(), aside.progress))
+        run = (
+            before.run if before is not None
+            else cut_as_run(trajectory, tools, setup, machine, swept, threads, progress)
+        )  # fmt: skip
         progress("judging", 0.0)
         machines = result_of(drawing, "judging", progress)
         time = result_of(timing, "judging", progress)
         sums = result_of(summing, "judging", progress)
-    facts = Facts(
-        trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=cut.swept,
-        line=program.line[trajectory.move].astype(np.int64), start_s=trajectory.move_start_s,
-        program=program,
-    )  # fmt: skip
-    with Aside() as aside:  # what needs nothing of the answers, beside the questions
-        mapping = aside.begin(error_map, cut.swept.field, cut.run.field, setup.tolerance_mm)
-        combing = aside.begin(cusps, cut.swept, cut.run, tools, facts.line, setup, machine)
+        answers = result_of(asking, "judging", progress)
+    with Aside() as aside:
+        combing = aside.begin(cusps, swept, run, tools, facts.line, setup, machine)
         keeping = None
-        if keep is not None and kept is None:
-            keeping = aside.begin(keep.put, arrays_of(cut))
-        answers = judge(facts, program, machines, progress)
-        top = result_of(mapping, "judging", progress)
+        if keep is not None and before is None:
+            keeping = aside.begin(keep.put, arrays_of(Cut(swept=swept, run=run)))
+        top = error_map(swept.field, run.field, setup.tolerance_mm)
         ridges = result_of(combing, "judging", progress)
-        ascut, of_part = judge_part(facts, cut.run, top, ridges, answers, program, machines)
+        ascut, of_part = judge_part(facts, run, top, ridges, answers, program, machines)
         if keeping is not None:
             result_of(keeping, "judging", progress)
     provenance = _provenance(origin, program, machine, cells, threads)

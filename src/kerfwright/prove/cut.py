@@ -7,15 +7,11 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics.progress import Progress
-from kerfwright.machine import MachineModel
 from kerfwright.prove.keyframes import Keyframe, Keyframes
-from kerfwright.prove.run_path import AsRun, cut_as_run
-from kerfwright.prove.sweep import Swept, Tooling, Worst, sweep
-from kerfwright.setup import Setup
+from kerfwright.prove.run_path import AsRun
+from kerfwright.prove.sweep import Swept, Worst
 from kerfwright.stock import Board
 from kerfwright.stock.field import Field
-from kerfwright.trajectory import Trajectory
 
 Arrays = Mapping[str, NDArray[Any]]
 
@@ -44,21 +40,6 @@ class Keep(Protocol):
 
     def put(self, arrays: Arrays) -> None:
         """Keep it for the next time."""
-
-
-def cut_twice(
-    trajectory: Trajectory,
-    tools: Tooling,
-    setup: Setup,
-    machine: MachineModel,
-    cell_mm: float,
-    threads: int,
-    progress: Progress,
-) -> Cut:
-    """Cut as programmed and as the machine will."""
-    swept = sweep(trajectory, tools, setup, machine, cell_mm, threads, progress)
-    run = cut_as_run(trajectory, tools, setup, machine, swept, threads, progress)
-    return Cut(swept=swept, run=run)
 
 
 def arrays_of(cut: Cut) -> dict[str, NDArray[Any]]:
