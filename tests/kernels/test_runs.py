@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from kerfwright.cutter import read_cutter
-from kerfwright.kernels.runs import make_runs, runs_reference
+from kerfwright.kernels.runs import LEVEL_MM, make_runs, runs_reference
 from kerfwright.prove.removal import Remover
 from kerfwright.stock import Board, Wood
 from kerfwright.stock.field import Field
@@ -37,8 +37,9 @@ def groups_of(rng, many):
     return np.concatenate([[0], inner, [many]]).astype(np.int64)
 
 
+@pytest.mark.parametrize("level_mm", [LEVEL_MM, 0.05])
 @pytest.mark.parametrize("seed", range(4))
-def test_kernel_equals_reference(seed):
+def test_kernel_equals_reference(seed, level_mm):
     rng = np.random.default_rng(seed)
     steps, follows = rows(rng, 300, turning=seed % 2 == 1)
     group_first = groups_of(rng, 300)
@@ -47,9 +48,10 @@ def test_kernel_equals_reference(seed):
     number, first = np.empty(300, np.int64), np.empty(301, np.int64)
     group_run = np.empty(len(group_first), np.int64)
     many = make_runs(
-        steps, follows, group_first, 0.001, part, part_follows, number, first, box, along, group_run
+        steps, follows, group_first, 0.001, level_mm, part, part_follows, number, first, box, along,
+        group_run,
     )  # fmt: skip
-    expected = runs_reference(steps, follows, group_first, 0.001)
+    expected = runs_reference(steps, follows, group_first, 0.001, level_mm)
     assert many == len(expected)
     parts = [one for run in expected for one in run]
     assert 1.2 * many < len(parts) < 0.9 * len(steps)  # all three differ

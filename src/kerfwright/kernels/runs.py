@@ -17,12 +17,14 @@ from kerfwright.kernels.compiling import kernel
 STAMP_MM = 1e-6
 #: Where two steps that are one part meet, at most so far above or below it. [mm]
 LEVEL_MM = 1e-5
+#: The same for a path that is known no better: half of the last digit of a program in mm. [mm]
+ROUGH_LEVEL_MM = 5e-4
 
 
 @kernel(**BORROWING)
 def make_runs(  # type: ignore[no-untyped-def]
-    steps, follows, group_first, beside_mm, part, part_follows, part_number, run_first, box, along,
-    group_run,
+    steps, follows, group_first, beside_mm, level_mm, part, part_follows, part_number, run_first,
+    box, along, group_run,
 ):  # fmt: skip
     """Put the steps of groups together into runs, and those of a run into parts.
 
@@ -30,7 +32,8 @@ def make_runs(  # type: ignore[no-untyped-def]
     ----------
     steps : (w, 6) x y z at begin and end. [mm] follows : (w,) as ``removal.cut_tile`` has it.
     group_first : (g + 1,) first step of each group; a run never goes from one into another.
-    beside_mm : how far the steps of a run may lie beside its line.
+    beside_mm, level_mm : how far the steps of a run may lie beside its line, and where those of a
+        part meet, above or below it.
     part (w, 6), part_follows (w,), part_number (w,) : written: parts, and the first step of each.
     run_first (w + 1,), box (w, 6), along (w,) : written: first part of each run, the lowest and
         the highest x y z of it, and whether it goes anywhere in plan.
@@ -42,6 +45,7 @@ def make_runs(  # type: ignore[no-untyped-def]
     """
     parts = runs = 0
     x0 = y0 = ux = uy = reached = 0.0
+    least = most = 0.0  # slope that a part may have, for all the places where its steps meet
     for g in range(group_first.shape[0] - 1):
         group_run[g] = runs
         for i in range(group_first[g], group_first[g + 1]):
@@ -66,8 +70,10 @@ def make_runs(  # type: ignore[no-untyped-def]
             if goes_on:
                 last = part[parts - 1]
                 before = hypot(last[3] - last[0], last[4] - last[1])
-                level = last[2] + (steps[i, 5] - last[2]) * before / (before + flat)
-                alike = abs(level - last[5]) <= LEVEL_MM
+                least = max(least, (last[5] - level_mm - last[2]) / before)
+                most = min(most, (last[5] + level_mm - last[2]) / before)
+                slope = (steps[i, 5] - last[2]) / (before + flat)
+                alike = least <= slope <= most
                 for axis in range(3):
                     box[runs - 1, axis] = min(box[runs - 1, axis], steps[i, 3 + axis])
                     box[runs - 1, 3 + axis] = max(box[runs - 1, 3 + axis], steps[i, 3 + axis])
@@ -79,6 +85,7 @@ def make_runs(  # type: ignore[no-untyped-def]
                     part[parts, axis] = steps[i, axis]
                 part_follows[parts] = follows[i]
                 part_number[parts] = i
+                least, most = -np.inf, np.inf
                 parts += 1
             reached = end
     run_first[runs] = parts
@@ -91,6 +98,7 @@ def runs_reference(
     follows: NDArray[np.bool_],
     group_first: NDArray[np.int64],
     beside_mm: float,
+    level_mm: float,
 ) -> list[list[list[int]]]:
     """Steps of each part of each run: the definition. ``make_runs`` tells the same by numbers."""
     runs: list[list[list[int]]] = []
@@ -111,9 +119,10 @@ def runs_reference(
             runs.append([[i]])
             continue
         begin = steps[runs[-1][-1][0]]
-        before = np.linalg.norm(steps[i - 1, 3:5] - begin[:2])
-        middle = begin[2] + (step[5] - begin[2]) * before / (before + flat)
-        if abs(middle - steps[i - 1, 5]) <= LEVEL_MM:
+        met = steps[runs[-1][-1], 3:]
+        until = np.linalg.norm(met[:, :2] - begin[:2], axis=1)
+        level = begin[2] + (step[5] - begin[2]) * until / (until[-1] + flat)
+        if (np.abs(level - met[:, 2]) <= level_mm).all():
             runs[-1][-1].append(i)
         else:
             runs[-1].append([i])

@@ -12,7 +12,7 @@ from numpy.typing import DTypeLike, NDArray
 from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
-from kerfwright.kernels.runs import make_runs
+from kerfwright.kernels.runs import LEVEL_MM, make_runs
 from kerfwright.kernels.walls import MEAN, MOST_CORNERS, RECORD
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field, Stores
@@ -133,13 +133,14 @@ class Remover:
         threads: int,
         *,
         weighed: bool = True,
+        level_mm: float = LEVEL_MM,
         recorder: Recorder | None = None,
     ) -> None:
         self.field = field
         self.recorder = recorder
         self.room = Room()
         self._stores = Stores()
-        self._weighed = weighed
+        self._weighed, self._level_mm = weighed, level_mm
         self._walls: dict[int, Walls] = {}
         self._threads = max(1, threads)
         self._pool = ThreadPoolExecutor(self._threads) if self._threads > 1 else None
@@ -247,8 +248,8 @@ class Remover:
             of_group=np.empty(len(group_first), np.int64),
         )
         many = make_runs(
-            steps, follows, group_first, BESIDE_SHARE * self.field.cell_mm, made.part,
-            made.follows, made.number, made.first, made.box, made.along, made.of_group,
+            steps, follows, group_first, BESIDE_SHARE * self.field.cell_mm, self._level_mm,
+            made.part, made.follows, made.number, made.first, made.box, made.along, made.of_group,
         )  # fmt: skip
         return replace(made, first=made.first[: many + 1], box=made.box[:many],
                        along=made.along[:many])  # fmt: skip

@@ -15,6 +15,7 @@ from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.ringing import STATE, ring_steps
+from kerfwright.kernels.runs import ROUGH_LEVEL_MM
 from kerfwright.machine import AxisModel, Geometry, MachineModel
 from kerfwright.physics.inertia import inertia_force_n
 from kerfwright.prove.aside import ahead
@@ -58,7 +59,8 @@ def cut_as_run(
     steady = steady_mm(trajectory, setup, machine, swept)
     rounded = _rounded_mm(trajectory)
     cell_mm = swept.field.cell_mm
-    remover = Remover(Field.of_board(setup.board, cell_mm), threads, weighed=False)
+    board = Field.of_board(setup.board, cell_mm)
+    remover = Remover(board, threads, weighed=False, level_mm=ROUGH_LEVEL_MM)
     swings, reaches = np.zeros((2, len(steady), 3), np.float32)
 
     def moved() -> Iterator[tuple[Window, FloatArray]]:
