@@ -11,6 +11,7 @@ from math import cos, exp, sin, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.kernels.borrowing import INLINED
 from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 FloatArray = NDArray[np.float64]
@@ -25,8 +26,13 @@ _STILL2_MM2 = 1e-14  #: a swing of less than 1e-7 mm has died away
 _NEAR2_MM2 = 25.0  #: the machine's give is looked up again after so much of a way
 _NOTHING_S = 1e-12
 
+# What is kept of a straight: times of its three parts, then speed and share of the way at their
+# four ends, then which straight it is.
+_TIMES, _SPEEDS, _WAYS, _WHICH = 0, 3, 7, 11
+_LINE = 12
 
-@inner_kernel(**NUMPY)
+
+@inner_kernel(**INLINED)
 def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no-untyped-def]
     """Velocity at node n of the corner at vertex k."""
     v = sqrt(max(speed2[n], 0.0))
@@ -42,9 +48,12 @@ def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no
     return v * (unit[k - 1, axis] + share * (unit[k, axis] - unit[k - 1, axis]))
 
 
-@inner_kernel(**NUMPY)
-def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit):  # type: ignore[no-untyped-def]
-    """Of one of the three parts of a straight: time, speed and share of the way at both ends."""
+@inner_kernel(**INLINED)
+def _lay_line(k, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, line):  # type: ignore[no-untyped-def]
+    """The three parts of straight k: up to speed, level, down."""
+    if line[_WHICH] == k:
+        return
+    line[_WHICH] = k
     begin, end = node[k + 1] - 1, node[k + 1]
     most = 1e30
     for axis in range(3):
@@ -55,23 +64,22 @@ def _line(k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit)
     x, y = max(speed2[begin], 0.0), max(speed2[end], 0.0)
     v0, v1 = sqrt(x), sqrt(y)
     taken = node_s[end] - node_s[begin]
-    if straight <= 0.0 or taken <= _NOTHING_S:
-        return (taken if part == 1 else 0.0), v0, v1, 0.0, 1.0
-    peak = max(min(cap2[k], 0.5 * (x + y) + most * straight), x, y)
-    v = sqrt(peak)
-    up, down = (v - v0) / most, (v - v1) / most
-    risen, fallen = (peak - x) / (2.0 * most * straight), (peak - y) / (2.0 * most * straight)
-    level = max(straight - (2.0 * peak - x - y) / (2.0 * most), 0.0) / v
-    # Where jerk is limited the line takes longer: its time is stretched evenly.
-    stretch = taken / (up + level + down)
-    if part == 0:
-        return up * stretch, v0, v, 0.0, risen
-    if part == 1:
-        return level * stretch, v, v, risen, 1.0 - fallen
-    return down * stretch, v, v1, 1.0 - fallen, 1.0
+    up, level, down, va, vb, risen, fallen = 0.0, taken, 0.0, v0, v1, 0.0, 0.0
+    if straight > 0.0 and taken > _NOTHING_S:
+        peak = max(min(cap2[k], 0.5 * (x + y) + most * straight), x, y)
+        va = vb = sqrt(peak)
+        up, down = (va - v0) / most, (vb - v1) / most
+        level = max(straight - (2.0 * peak - x - y) / (2.0 * most), 0.0) / va
+        # Where jerk is limited the line takes longer: its time is stretched evenly.
+        stretch = taken / (up + level + down)
+        up, level, down = up * stretch, level * stretch, down * stretch
+        risen, fallen = (peak - x) / (2.0 * most * straight), (peak - y) / (2.0 * most * straight)
+    line[_TIMES], line[_TIMES + 1], line[_TIMES + 2] = up, level, down
+    line[_SPEEDS], line[_SPEEDS + 1], line[_SPEEDS + 2], line[_SPEEDS + 3] = v0, va, vb, v1
+    line[_WAYS], line[_WAYS + 1], line[_WAYS + 2], line[_WAYS + 3] = 0.0, risen, 1.0 - fallen, 1.0
 
 
-@inner_kernel(**NUMPY)
+@inner_kernel(**INLINED)
 def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
     """Direction on segment k; a chord of an arc turns evenly, as the arc does."""
     here = unit[k, axis]
@@ -83,7 +91,7 @@ def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
     return first + share * (last - first)
 
 
-@inner_kernel(**NUMPY)
+@inner_kernel(**INLINED)
 def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     """1/ω² of an axis, from its values at the grid's corners."""
     total = 0.0
@@ -105,7 +113,7 @@ def _softness(at, low, soft, axis):  # type: ignore[no-untyped-def]
     return total
 
 
-@inner_kernel(**NUMPY)
+@inner_kernel(**INLINED)
 def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: ignore[no-untyped-def]
     """Take the machine's give at a place into the state; what swings goes on from where it is."""
     for axis in range(3):
@@ -127,7 +135,7 @@ def _look_up(state, place, grid_x, grid_y, grid_z, soft, at, low):  # type: igno
         state[OMEGA + axis] = 1.0 / sqrt(now) if now > 0.0 else 0.0
 
 
-@inner_kernel(**NUMPY)
+@inner_kernel(**INLINED)
 def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
     """What swings freely of an axis, so long after the piece began: how far, how fast."""
     r, speed = state[FREE + axis], state[FREE_SPEED + axis]
@@ -140,6 +148,51 @@ def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
     push = speed + damping * omega * r
     there = fades * (r * c + push / turn * s)
     return there, fades * (push * c - turn * r * s) - damping * omega * there
+
+
+@inner_kernel(**INLINED)
+def _next_piece(  # type: ignore[no-untyped-def]
+    state, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, jerk, line
+):
+    """Go on with the piece of constant acceleration that comes next, if it lasts any time."""
+    n, k, part = int(state[AT_NODE]), int(state[AT_VERTEX]), int(state[PART])
+    on_line = n == node[k + 1] - 1
+    if on_line:
+        _lay_line(k, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, line)
+        lasts = line[_TIMES + part]
+    else:
+        lasts = node_s[n + 1] - node_s[n]
+    state[BEGIN_S] = state[END_S]
+    if lasts > _NOTHING_S:
+        for axis in range(3):
+            if on_line:
+                u0 = line[_SPEEDS + part] * _bent(k, line[_WAYS + part], axis, unit, move, blend_mm)
+                u1 = line[_SPEEDS + part + 1] * _bent(
+                    k, line[_WAYS + part + 1], axis, unit, move, blend_mm
+                )
+            else:
+                u0 = _node_velocity(k, n, axis, unit, blend_mm, node, speed2)
+                u1 = _node_velocity(k, n + 1, axis, unit, blend_mm, node, speed2)
+            pull = (u1 - u0) / lasts
+            change = pull - state[PULL + axis]
+            soft = state[SOFT + axis]
+            share = 1.0
+            if soft > 0.0 and jerk[axis] < 1e30:
+                half = 0.5 * abs(change) / jerk[axis] / sqrt(soft)
+                share = sin(half) / half if half > 1e-6 else 1.0
+            state[FREE + axis] += share * change * soft
+            state[FREE_SPEED + axis] -= u0 - state[SPEED + axis]
+            state[PULL + axis], state[SPEED + axis] = pull, u1
+        state[END_S] = state[BEGIN_S] + lasts
+    # Times are taken from the nodes, so that nothing adds up.
+    if on_line and part < 2:
+        state[PART] = part + 1
+    else:
+        state[PART] = 0
+        state[AT_NODE] = n + 1
+        state[END_S] = node_s[n + 1]
+        if on_line:
+            state[AT_VERTEX] = k + 1
 
 
 @kernel(**NUMPY)
@@ -162,74 +215,43 @@ def ring_steps(  # type: ignore[no-untyped-def]
     swing_mm : (w, 2, 3) written. reach_mm : (w, 3) written: no more than so far in the step.
     """
     segments = unit.shape[0]
-    at, low = np.empty(3), np.empty(3, np.int64)
+    at, low, line = np.empty(3), np.empty(3, np.int64), np.empty(_LINE)
     place, free, free_speed = np.empty(3), np.empty(3), np.empty(3)
     if state[END_S] == 0.0 and state[AT_NODE] == 0.0:
         state[BEGIN_S] = state[END_S] = node_s[0]
         for axis in range(3):
             place[axis] = point_mm[0, axis] + to_nose_mm[axis]
         _look_up(state, place, grid_x, grid_y, grid_z, soft_s2, at, low)
+    line[_WHICH] = -1.0
+    looked_s = -1.0  # how long after the piece began ``free`` and ``free_speed`` were asked for
     for i in range(time_s.shape[0]):
         for side in range(2):
             t = time_s[i, side]
-            goes_on = side == 0 and i > 0 and t == time_s[i - 1, 1]
             while t > state[END_S] and int(state[AT_VERTEX]) < segments:
-                n, k, part = int(state[AT_NODE]), int(state[AT_VERTEX]), int(state[PART])
-                on_line = n == node[k + 1] - 1
                 since = state[END_S] - state[BEGIN_S]
-                if since > 0.0:  # what has swung until this piece begins
+                if since > 0.0:  # what has swung until the next piece begins
                     for axis in range(3):
-                        r, speed = _swing(state, axis, damping, since)
-                        state[FREE + axis], state[FREE_SPEED + axis] = r, speed
-                if on_line and part == 0:
+                        if since != looked_s:
+                            free[axis], free_speed[axis] = _swing(state, axis, damping, since)
+                        state[FREE + axis], state[FREE_SPEED + axis] = free[axis], free_speed[axis]
+                looked_s = -1.0
+                k = int(state[AT_VERTEX])
+                if int(state[AT_NODE]) == node[k + 1] - 1 and state[PART] == 0.0:
                     far2 = 0.0
                     for axis in range(3):
                         place[axis] = point_mm[k, axis] + to_nose_mm[axis]
                         far2 += (place[axis] - state[PLACE + axis]) ** 2
                     if far2 > _NEAR2_MM2:
                         _look_up(state, place, grid_x, grid_y, grid_z, soft_s2, at, low)
-                v0 = v1 = way0 = way1 = 0.0
-                if on_line:
-                    lasts, v0, v1, way0, way1 = _line(
-                        k, part, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit
-                    )
-                else:
-                    lasts = node_s[n + 1] - node_s[n]
-                state[BEGIN_S] = state[END_S]
-                if lasts > _NOTHING_S:
-                    for axis in range(3):
-                        if on_line:
-                            u0 = v0 * _bent(k, way0, axis, unit, move, blend_mm)
-                            u1 = v1 * _bent(k, way1, axis, unit, move, blend_mm)
-                        else:
-                            u0 = _node_velocity(k, n, axis, unit, blend_mm, node, speed2)
-                            u1 = _node_velocity(k, n + 1, axis, unit, blend_mm, node, speed2)
-                        pull = (u1 - u0) / lasts
-                        change = pull - state[PULL + axis]
-                        soft = state[SOFT + axis]
-                        share = 1.0
-                        if soft > 0.0 and jerk[axis] < 1e30:
-                            half = 0.5 * abs(change) / jerk[axis] / sqrt(soft)
-                            share = sin(half) / half if half > 1e-6 else 1.0
-                        state[FREE + axis] += share * change * soft
-                        state[FREE_SPEED + axis] -= u0 - state[SPEED + axis]
-                        state[PULL + axis], state[SPEED + axis] = pull, u1
-                    state[END_S] = state[BEGIN_S] + lasts
-                # The next piece; times are taken from the nodes, so that nothing adds up.
-                if on_line and part < 2:
-                    state[PART] = part + 1
-                else:
-                    state[PART] = 0
-                    state[AT_NODE] = n + 1
-                    state[END_S] = node_s[n + 1]
-                    if on_line:
-                        state[AT_VERTEX] = k + 1
+                _next_piece(
+                    state, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, jerk,
+                    line,
+                )  # fmt: skip
+            since = t - state[BEGIN_S]
             for axis in range(3):
-                if goes_on:
-                    r, speed = free[axis], free_speed[axis]
-                else:
-                    r, speed = _swing(state, axis, damping, t - state[BEGIN_S])
-                    free[axis], free_speed[axis] = r, speed
+                if since != looked_s:
+                    free[axis], free_speed[axis] = _swing(state, axis, damping, since)
+                r, speed = free[axis], free_speed[axis]
                 still = state[PULL + axis] * state[SOFT + axis]
                 if t > state[END_S]:  # the program's motion is over
                     still = 0.0
@@ -237,6 +259,7 @@ def ring_steps(  # type: ignore[no-untyped-def]
                 if side == 0:
                     soft = max(state[SOFT + axis], 1e-30)
                     reach_mm[i, axis] = abs(still) + sqrt(r * r + speed * speed * soft)
+            looked_s = since
 
 
 def swing_reference(
