@@ -1,20 +1,21 @@
-"""A relief through every stage of a proof, and through the whole command."""
+"""A relief through every stage of a proof, through a whole proof, and through the command."""
 
 import os
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
 
 import numpy as np
 
+from kerfwright.machine import MachineModel
 from kerfwright.program import parse_program
+from kerfwright.prove import Proof
+from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.run_path import cut_as_run
 from kerfwright.prove.sweep import sweep, tooling
-from kerfwright.setup import setup_from_words
+from kerfwright.setup import Setup, setup_from_words
 from kerfwright.trajectory import plan
 from make_relief import BOARD, SLOT, relief_program
-from measure import Bench, Figure
+from measure import Bench, Figure, command_cost
 from planning import demo_machine
 
 CELL_MM = 0.25
@@ -49,19 +50,24 @@ def measure_chain(lines: int) -> Bench:
         "segments",
     )
     bench.tell("steps of the cut", swept.steps, "")
+    _whole_proof(bench, text, lines, setup, machine)
     _whole_command(bench, text, lines)
     return bench
 
 
-#: Runs a command and prints its exit code, wall and CPU seconds and its largest memory. In a small
-#: process of its own: a child's largest memory is never below that of what started it.
-_RUN = """
-import resource, subprocess, sys, time
-begin, quiet = time.perf_counter(), subprocess.DEVNULL
-done = subprocess.run(sys.argv[1:], stdout=quiet, stderr=quiet, check=False)
-wall, used = time.perf_counter() - begin, resource.getrusage(resource.RUSAGE_CHILDREN)
-print(done.returncode, wall, used.ru_utime + used.ru_stime, used.ru_maxrss)
-"""
+def _whole_proof(
+    bench: Bench, text: bytes, lines: int, setup: Setup, machine: MachineModel
+) -> None:
+    origin = Origin(version="", code_sha256="", tables_sha256="")
+
+    def proved(program: bytes) -> Proof:
+        return prove(parse_program(program, "relief"), setup, machine, origin)
+
+    proved(relief_program(3000))
+    proof = bench.take(
+        "whole proof, from the text to the verdict", lambda: proved(text), lines, "lines"
+    )
+    bench.tell("side of its cells", proof.verdict.provenance.cell_mm, "mm")
 
 
 def _whole_command(bench: Bench, text: bytes, lines: int) -> None:
@@ -69,15 +75,9 @@ def _whole_command(bench: Bench, text: bytes, lines: int) -> None:
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "relief.nc"
         file.write_bytes(text)
-        command = [sys.executable, "-m", "kerfwright", "prove", str(file), "--machine", "demo"]
-        command += ["--stock", BOARD, "--cutter", SLOT, "--out", folder]
+        words = ["prove", str(file), "--machine", "demo", "--stock", BOARD, "--cutter", SLOT]
         settings = os.environ | {"KERFWRIGHT_THREADS": str(os.cpu_count() or 1)}
-        told = subprocess.run(
-            [sys.executable, "-c", _RUN, *command], check=True, stdout=subprocess.PIPE, env=settings
-        ).stdout.split()
-    code, wall, cpu, kib = (float(word) for word in told)
-    if code not in (0, 1):
-        raise RuntimeError(f"the command ended with exit code {code:.0f}")
+        wall, cpu, mib = command_cost([*words, "--out", folder], settings, (0, 1))
     bench.figures.append(
         Figure(
             name="whole command, pictures and all",
@@ -89,4 +89,4 @@ def _whole_command(bench: Bench, text: bytes, lines: int) -> None:
             probe="newlines",
         )
     )
-    bench.tell("largest memory of the command", kib / 1024, "MiB")
+    bench.tell("largest memory of the command", mib, "MiB")

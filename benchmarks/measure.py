@@ -1,7 +1,9 @@
 """Wall and CPU time of a piece of work, and what this machine does at best, taken beside it."""
 
+import subprocess
+import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,6 +14,15 @@ MIB = 2**20
 _STREAM = 128 * MIB // 8  # elements of one array: far more than any cache holds
 _LINKS = 10_000_000
 _BLOCK = 16_384  # bytes
+#: Runs a command and prints its exit code, wall and CPU seconds and its largest memory. In a small
+#: process of its own: a child's largest memory is never below that of what started it.
+_RUN = """
+import resource, subprocess, sys, time
+begin, quiet = time.perf_counter(), subprocess.DEVNULL
+done = subprocess.run(sys.argv[1:], stdout=quiet, stderr=quiet, check=False)
+wall, used = time.perf_counter() - begin, resource.getrusage(resource.RUSAGE_CHILDREN)
+print(done.returncode, wall, used.ru_utime + used.ru_stime, used.ru_maxrss)
+"""
 
 
 @njit(nogil=True)
@@ -159,3 +170,15 @@ class Bench:
             best = min(best, time.process_time() - begin)
         self.probes_s.setdefault(name, []).append(best)
         return best
+
+
+def command_cost(
+    words: list[str], settings: Mapping[str, str], codes: tuple[int, ...]
+) -> tuple[float, float, float]:
+    """Wall and CPU seconds and the largest memory [MiB] of a command of ours that ends so."""
+    run = [sys.executable, "-c", _RUN, sys.executable, "-m", "kerfwright", *words]
+    told = subprocess.run(run, check=True, stdout=subprocess.PIPE, env=settings).stdout
+    code, wall, cpu, kib = (float(word) for word in told.split())
+    if code not in codes:
+        raise RuntimeError(f"kerfwright {words[0]} ended with exit code {code:.0f}")
+    return wall, cpu, kib / 1024.0

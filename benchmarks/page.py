@@ -38,6 +38,18 @@ TARGETS = (
     Target(part="removal", figure="ours over plain, CPU, 0.1 mm", must=0.4, moonshot=0.2,
            key="value", words="wood, engagement and force of a relief in cells of 0.1 mm, CPU time "
            "of both threads over that of a plain kernel on one"),
+    Target(part="removal", figure="ours over plain, wall, 0.1 mm", must=0.2, moonshot=0.1,
+           key="value", words="the same, wall time of two threads over that of the plain kernel"),
+    Target(part="chain", figure="whole proof, from the text to the verdict", must=4.0,
+           moonshot=2.0, key="wall_s", words="a whole proof of a relief of a million lines in "
+           "cells of 0.1 mm, warm [s]"),
+    Target(part="chain", figure="largest memory of the command", must=577.0, key="value",
+           words="largest memory of that command, pictures and all: 600 MB and 0.15 of a dense "
+           "field [MiB]"),
+    Target(part="start", figure="start of a command", must=0.6, key="value",
+           words="start of a command, warm, until its program is read [s]"),
+    Target(part="start", figure="getting ready, nothing compiled", must=12.0, key="value",
+           words="getting ready for this computer, the first time [s]"),
     Target(part="browser", figure="first paint", must=1.5, key="value",
            words="the page's first paint [s]"),
     Target(part="browser", figure="first proof of a demo job, from the click to its picture",
@@ -56,6 +68,7 @@ _TITLES = {
     "planning": "Planning",
     "removal": "Wood taken, with its loads",
     "chain": "Every stage",
+    "start": "Before the work begins",
     "growth": "Growth",
     "browser": "The page in a browser",
 }
@@ -76,9 +89,13 @@ terraces of 2 mm, on a board of 1220 x 610 mm. The plain kernel is what one woul
 thread, one array, cell by cell, with wood and depths by angle and a force from them. It counts
 cells by their centres and knows no walls.""",
     "chain": """\
-A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the cuts; then the
-whole command as one types it, on all cores, with its start, its pictures and its files. No targets
-are set here.""",
+A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the cuts; then a whole
+proof where kernels are loaded, as the page's server makes it, from the text to the verdict; then
+the whole command as one types it, on all cores, with its start, its pictures and its files.""",
+    "start": """\
+A command that is refused for a slip in the second line of its program, so that it ends once all is
+loaded and the program read; the median of five. Then `kerfwright prepare` with an empty cache:
+every kernel is compiled.""",
     "growth": """\
 Plain reliefs of 0.1 to 10 million lines, each in a process of its own that reads and plans it once,
 from a file; and the largest memory that the process took. The exponent is the slope of the

@@ -28,6 +28,7 @@ from page import page  # noqa: E402
 from planning import measure_planning  # noqa: E402
 from reading import measure_reading  # noqa: E402
 from removal import measure_removal  # noqa: E402
+from start import measure_start  # noqa: E402
 
 LINES = 1_000_000
 PAST, PAGE = ROOT / "benchmarks" / "past.jsonl", ROOT / "docs" / "performance.md"
@@ -37,6 +38,7 @@ PARTS: dict[str, Callable[[int], Bench]] = {
     "planning": measure_planning,
     "removal": measure_removal,
     "chain": measure_chain,
+    "start": measure_start,
     "growth": measure_growth,
     "browser": measure_browser,
 }
