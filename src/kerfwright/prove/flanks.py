@@ -139,7 +139,8 @@ class Flanks:
         groups = len(self._play)
         count = int(np.clip(_PLAYED_GROUPS / max(groups, 1), _LEAST_PLAYED, _PLAYED))
         axes = self._machine.axes
-        force = self._swept.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
+        force = self._swept.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1]
+        force = force.astype(np.float64, order="C")  # row by row, as the kernel is compiled for
         motion = self._swept.motion_mm.astype(np.float64)
         friction = [self._off(f"axes.{axis.name}.guide_friction") for axis in axes[:2]]
         play = [self._off(f"axes.{axis.name}.{axis.drive}.play") for axis in axes[:2]]

@@ -156,7 +156,8 @@ def play_mm(swept: Swept, machine: MachineModel) -> FloatArray:
     side, offset = np.zeros(3), np.zeros((len(swept.column), 3))
     for begin in range(0, len(offset), _STRIP):
         some = slice(begin, begin + _STRIP)
-        force = swept.column[some, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(np.float64)
+        force = swept.column[some, cutting.FORCE_X : cutting.FORCE_Z + 1]
+        force = force.astype(np.float64, order="C")  # row by row, as the kernel is compiled for
         # The weight of Z keeps it at the lower side of its play until more than that lifts it.
         force[:, 2] -= machine.z.weight_n
         motion = swept.motion_mm[some].astype(np.float64)

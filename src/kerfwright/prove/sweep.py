@@ -243,7 +243,7 @@ def sweep(
             give = np.einsum("nij,nj->ni", compliance, force)
             kept.look_at(window, column, gathered, give, groups)
             groups += window.groups
-            columns.append(column.astype(np.float32))
+            columns.append(column.T.astype(np.float32, order="C"))
             segments.append(window.segment_of[a].astype(np.int32))
             first.append((window.first_step + a).astype(np.int32))
             gives.append(give.astype(np.float32))
@@ -254,7 +254,8 @@ def sweep(
     none = np.empty((0, 3), np.float32)
     return Swept(
         field=remover.field,
-        column=np.vstack(columns or [np.empty((0, cutting.COLUMNS), np.float32)]),
+        # Each figure of all groups in a row: whoever looks at one column reads nothing else.
+        column=np.hstack(columns or [np.empty((cutting.COLUMNS, 0), np.float32)]).T,
         segment=np.concatenate(segments or [np.empty(0, np.int32)]),
         first_step=np.concatenate(first or [np.empty(0, np.int32)]),
         give_mm=np.vstack(gives or [none]),
