@@ -180,3 +180,21 @@ def test_demand_of_an_axis():
     axis[cutting.A_FRICTION] = 20.0
     assert cutting.demand_torque(axis, 10.0, 0.0, 0.0) == pytest.approx(20.0 * axis[4])
     assert cutting.demand_torque(axis, 10.0, 0.0, -30.0) == pytest.approx(50.0 * axis[4])
+
+
+def test_demand_of_many_machines_is_that_of_each():
+    rng = np.random.default_rng(7)
+    axis = rng.uniform(0.1, 20.0, (6, cutting.AXIS_NUMBERS))
+    axis[:, cutting.A_LOWERING] *= rng.choice([-1.0, 1.0], 6)
+    velocity = np.concatenate([rng.normal(0.0, 50.0, 6), [0.0, 0.0]])
+    acceleration, force = rng.normal(0.0, 900.0, 8), rng.normal(0.0, 80.0, 6)
+    steps = list(zip(velocity, acceleration, strict=True))
+    for machines in (axis, axis[:1]):
+        each = np.broadcast_to(machines, axis.shape)
+        expected = [
+            [cutting.demand_torque(one, v, a, n) for v, a in steps]
+            for one, n in zip(each, force, strict=True)
+        ]
+        assert np.array_equal(
+            cutting.demand_torques(machines, velocity, acceleration, force), expected
+        )

@@ -35,11 +35,15 @@ def nearest_beside(
     apart_mm : (k, 2) between the two ways, square to the travel.
     slope : (k, 2) rise of that for each mm in plan.
     """
-    low, high = at_mm[:, :2].min(axis=0), at_mm[:, :2].max(axis=0)
-    side_mm = max(within_mm, float((high - low).max()) / MOST_SQUARES)
-    squares = np.floor((at_mm[:, :2] - low) / side_mm).astype(np.int64)
-    across, up = (squares.max(axis=0) + 1).tolist()
-    number = squares[:, 1] * across + squares[:, 0]
+    # Column by column: along the rows of three numbers it takes many times as long.
+    x, y = at_mm[:, 0].copy(), at_mm[:, 1].copy()
+    low = np.array([x.min(), y.min()])
+    side_mm = max(within_mm, float(x.max() - low[0]) / MOST_SQUARES,
+                  float(y.max() - low[1]) / MOST_SQUARES)  # fmt: skip
+    column = np.floor((x - low[0]) / side_mm).astype(np.int64)
+    row = np.floor((y - low[1]) / side_mm).astype(np.int64)
+    across, up = int(column.max()) + 1, int(row.max()) + 1
+    number = row * across + column
     order = np.argsort(number, kind="stable")
     first = np.searchsorted(number[order], np.arange(across * up + 1))
     near, apart = np.full((len(asked), 2), -1), np.full((len(asked), 2), np.inf)

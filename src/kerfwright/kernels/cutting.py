@@ -7,6 +7,7 @@ force, ``turn`` says what is felt within a turn.
 from math import atan2, floor, hypot, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
@@ -31,6 +32,8 @@ from kerfwright.kernels.runs import STAMP_MM
 from kerfwright.kernels.spreading import spread_lanes
 from kerfwright.kernels.turn import ARC as TURN_ARC
 from kerfwright.kernels.turn import CHIP, PEAK, STEPS, TOLD, UP, within_turn
+
+FloatArray = NDArray[np.float64]
 
 _D = 2.0 * pi / BINS
 
@@ -148,6 +151,29 @@ def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyp
     torque = along * axis[A_RAISING] if along > 0.0 else -along * axis[A_LOWERING]
     turning = axis[A_INERTIA] * acceleration * sign * 2.0 * pi / axis[A_LEAD] / 1000.0
     return abs((torque + axis[A_DRAG]) / axis[A_MOTORS] + turning)
+
+
+def demand_torques(
+    axis: FloatArray, velocity: FloatArray, acceleration: FloatArray, cut_n: FloatArray
+) -> FloatArray:
+    """``demand_torque`` of many machines and forces, for all steps of a group. (draws, steps)
+
+    Parameters
+    ----------
+    axis : array (draws, AXIS_NUMBERS)
+        Or (1, AXIS_NUMBERS), the same machine for all.
+    velocity, acceleration : array (steps,)
+    cut_n : array (draws,)
+    """
+    one = axis.T[:, :, None]
+    sign = np.sign(velocity)
+    thrust = one[A_MASS] * acceleration / 1000.0 + one[A_WEIGHT] - cut_n[:, None]
+    standing = np.maximum(0.0, -one[A_LOWERING]) * np.abs(thrust) / one[A_MOTORS]
+    along = thrust * sign + one[A_FRICTION]
+    torque = np.where(along > 0.0, along * one[A_RAISING], -along * one[A_LOWERING])
+    turning = one[A_INERTIA] * acceleration * sign * 2.0 * pi / one[A_LEAD] / 1000.0
+    moving = np.abs((torque + one[A_DRAG]) / one[A_MOTORS] + turning)
+    return np.asarray(np.where(sign == 0.0, standing, moving))
 
 
 @inner_kernel(inline="always", **BORROWING)

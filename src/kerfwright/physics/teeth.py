@@ -10,7 +10,7 @@ force as shares of the tangential. The chip of flute j is h = m f cos(θ - headi
 d = 0 for a cutter that runs true, others where runout shares the chips unevenly.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, floor, pi
 
 import numpy as np
@@ -159,7 +159,7 @@ def force_n(arcs: Arcs, tip_rad: Floats) -> ComplexArray:
     arcs.lag="0.19245 rad/mm" tip="[0, 0.5] rad" -> [-38.22 + 23.79i, -33.02 + 4.10i] N
     """
     total: ComplexArray = np.zeros((1,), np.complex128)
-    many = arcs.flutes
+    arcs, many = _with_wood(arcs), arcs.flutes
     lag = arcs.lag_rad_per_mm[..., None] * np.stack([arcs.low_mm, arcs.high_mm])
     first = float((arcs.begin_rad - lag).min()) / (2.0 * pi)
     last = float((arcs.end_rad - lag).max()) / (2.0 * pi)
@@ -170,6 +170,23 @@ def force_n(arcs: Arcs, tip_rad: Floats) -> ComplexArray:
         for turn in range(floor(first) - 1, ceil(last) + 1):
             total = total + _along_edge(arcs, flute, once + 2.0 * pi * turn).sum(axis=-1)
     return np.asarray(total)
+
+
+def _with_wood(arcs: Arcs) -> Arcs:
+    """The arcs in which there is any, one at least."""
+    high = np.broadcast_to(arcs.high_mm > arcs.low_mm, np.shape(arcs.begin_rad))
+    some = high.reshape(-1, high.shape[-1]).any(axis=0)
+    if some.all() or not some.any():
+        return arcs
+    return replace(
+        arcs,
+        **{
+            name: getattr(arcs, name)[..., some]
+            for name in (
+                "begin_rad", "end_rad", "low_mm", "high_mm", "chip", "rub", "times", "plus_mm",
+            )
+        },
+    )  # fmt: skip
 
 
 def _along_edge(arcs: Arcs, flute: int, tip_rad: FloatArray) -> ComplexArray:

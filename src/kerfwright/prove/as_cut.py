@@ -17,7 +17,7 @@ from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import FORCE, around
 from kerfwright.prove.sweep import Swept, Tooling
-from kerfwright.prove.verdict import AsCut, Cusp, Share, Shares
+from kerfwright.prove.verdict import AsCut, Cusp, CutOut, Kerf, Share, Shares, Wall
 from kerfwright.prove.walls import walls
 from kerfwright.setup import Setup
 from kerfwright.stock.by_block import extremes_by_block, worst_by_block
@@ -167,8 +167,9 @@ def _error_strip(
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
     """Height as programmed and error of some cells."""
     height, run = programmed.heights(*span), as_run.heights(*span)
-    # A tip that gives way may graze the board on its way; that alone is no cut.
-    known = (as_run.makers(*span) != NEVER) & (run < height - GRAZE_MM)
+    # A tip that gives way may graze the board on its way; that alone is no cut. What the run left
+    # lower than the program was cut in it: before, the board was no lower than it is now.
+    known = run < height - GRAZE_MM
     known |= programmed.makers(*span) != NEVER
     error = np.full(height.shape, np.nan, np.float32)
     if not known.any():
@@ -213,9 +214,16 @@ def _least_of_four(values: NDArray[np.float32]) -> NDArray[np.float32]:
     return out
 
 
-def as_cut(
-    top: Map,
-    ridges: tuple[Cusp, ...],
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sides:
+    """What is wrong with the part but for its top."""
+
+    walls: tuple[Wall, ...]
+    parts: tuple[CutOut, ...]
+    kerfs: tuple[Kerf, ...]
+
+
+def sides_of(
     trajectory: Trajectory,
     swept: Swept,
     run: AsRun,
@@ -224,19 +232,40 @@ def as_cut(
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
-    rounding_mm: float,
     drawn: Sequence[MachineModel] = (),
+) -> Sides:
+    """Its walls, what is cut out, and how wide the cutter cuts.
+
+    ``line_of``: program line of each segment; ``log_spread`` as for ``as_cut``.
+    ``drawn``: machines that this one might be.
+    """
+    softness = softness_of(swept, tools, setup, machine, drawn)
+    return Sides(
+        walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
+        parts=cut_outs(trajectory, swept, run, tools, setup, machine, softness) or (),
+        kerfs=kerfs(swept, run, tools, setup, log_spread),
+    )
+
+
+def as_cut(
+    top: Map,
+    ridges: tuple[Cusp, ...],
+    sides: Sides,
+    swept: Swept,
+    run: AsRun,
+    setup: Setup,
+    machine: MachineModel,
+    log_spread: float,
+    rounding_mm: float,
 ) -> AsCut:
     """What is wrong with the part, where, and what it comes from.
 
     ``ridges``: what stands between passes.
     ``log_spread``: standard deviation of the logarithm of the give, by law and by machine.
     ``rounding_mm``: how far the machine may round corners off the path.
-    ``drawn``: machines that this one might be.
     """
     cell = swept.field.cell_mm
     ends = Ends(swept, run, setup, machine, log_spread, rounding_mm)
-    softness = softness_of(swept, tools, setup, machine, drawn)
     proud, proud_spot = _extreme(top.proud, cell, 1.0)
     shy, shy_spot = _extreme(top.shy, cell, -1.0)
     return AsCut(
@@ -250,11 +279,11 @@ def as_cut(
         shy_spot=shy_spot,
         outside_percent=top.usual.outside_percent,
         ruled_by=ends.ruled_by(),
-        walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
+        walls=sides.walls,
         proud_shares=ends.shares(proud_spot),
         shy_shares=ends.shares(shy_spot),
-        parts=cut_outs(trajectory, swept, run, tools, setup, machine, softness) or (),
-        kerfs=kerfs(swept, run, tools, setup, log_spread),
+        parts=sides.parts,
+        kerfs=sides.kerfs,
         cusps=ridges,
     )
 

@@ -18,7 +18,7 @@ from kerfwright.prove.chip import usual_chips
 from kerfwright.prove.cusps import cusps
 from kerfwright.prove.cut import Cut, Keep, arrays_of, cut_from
 from kerfwright.prove.facts import Facts
-from kerfwright.prove.judging import judge, judge_part
+from kerfwright.prove.judging import judge, judge_part, judge_sides
 from kerfwright.prove.margins import Machines
 from kerfwright.prove.proof import Proof, Workings
 from kerfwright.prove.run_path import cut_as_run
@@ -86,18 +86,18 @@ def prove(
     NothingMoves, TooManyCells
         When there is nothing to prove, or the cells are out of bounds.
     """
-    trajectory = _planned(program, setup, machine, progress)
-    tools = tooling(program, trajectory, setup, machine)
-    cells = cells_for(trajectory, tools, setup, cell_mm)
     kept = keep.get() if keep is not None else None
     before = cut_from(kept, setup.board) if kept is not None else None
     with Aside() as aside:  # what needs nothing of the cut, then of the board as run, beside them
         drawing = aside.begin(Machines.drawn, machine, progress=aside.progress)
+        summing = aside.begin(totals, program)
+        trajectory = _planned(program, setup, machine, progress)
+        tools = tooling(program, trajectory, setup, machine)
+        cells = cells_for(trajectory, tools, setup, cell_mm)
         timing = aside.begin(
             program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
             beliefs=beliefs, progress=aside.progress,
         )  # fmt: skip
-        summing = aside.begin(totals, program)
         swept = (
             before.swept if before is not None
             else sweep(trajectory, tools, setup, machine, cells.cell_mm, threads, progress)
@@ -117,14 +117,16 @@ def prove(
         time = result_of(timing, "judging", progress)
         sums = result_of(summing, "judging", progress)
         answers = result_of(asking, "judging", progress)
-    with Aside() as aside:
+    with Aside() as aside:  # what needs nothing of the top, beside it
+        siding = aside.begin(judge_sides, facts, run, answers, machines)
         combing = aside.begin(cusps, swept, run, tools, facts.line, setup, machine)
         keeping = None
         if keep is not None and before is None:
             keeping = aside.begin(keep.put, arrays_of(Cut(swept=swept, run=run)))
         top = error_map(swept.field, run.field, setup.tolerance_mm)
+        sides = result_of(siding, "judging", progress)
         ridges = result_of(combing, "judging", progress)
-        ascut, of_part = judge_part(facts, run, top, ridges, answers, program, machines)
+        ascut, of_part = judge_part(facts, run, top, ridges, sides, answers, program)
         if keeping is not None:
             result_of(keeping, "judging", progress)
     provenance = _provenance(origin, program, machine, cells, threads)

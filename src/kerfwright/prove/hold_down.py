@@ -20,6 +20,7 @@ from kerfwright.physics.holding import (
     sliding_share,
 )
 from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.largest import largest
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines
 from kerfwright.prove.remedies import Lines, tried
@@ -160,7 +161,7 @@ def _even_shares(facts: Facts, hold: Hold, moments: _Moments) -> tuple[FloatArra
     # What lifts takes from what presses.
     left = np.maximum(friction - hold.friction.value * moments.lift_n, 0.0)
     share = even_share(force, turning, left, radius, pins_n, pins_turning)
-    most = (np.argsort(-by, kind="stable")[:_LOOKED] for by in (share, force))
+    most = (largest(by, _LOOKED) for by in (share, force))
     return share, np.unique(np.concatenate(list(most))).tolist()
 
 
@@ -205,8 +206,8 @@ def _lifts(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
     far = moments.lift_n * beside.sum(axis=1)
     share, best = 0.0, 0
     for k in {
-        *np.argsort(-moments.lift_n, kind="stable")[:_LOOKED].tolist(),
-        *np.argsort(-far, kind="stable")[:_LOOKED].tolist(),
+        *largest(moments.lift_n, _LOOKED).tolist(),
+        *largest(far, _LOOKED).tolist(),
     }:
         one = lifting_share(
             at, goes, corners, hold.weight_n, float(moments.lift_n[k]), moments.at_mm[k]

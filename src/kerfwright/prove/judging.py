@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.basics import Finding
 from kerfwright.basics.progress import Progress
@@ -12,7 +13,7 @@ from kerfwright.kernels import cutting
 from kerfwright.loads import log_spread_in
 from kerfwright.program import Program
 from kerfwright.prove import likely, swings
-from kerfwright.prove.as_cut import Ends, Map, as_cut
+from kerfwright.prove.as_cut import Ends, Map, Sides, as_cut, sides_of
 from kerfwright.prove.certain import certain
 from kerfwright.prove.chip import chip, cutting_width_mm
 from kerfwright.prove.clamps import clamps
@@ -46,6 +47,8 @@ from kerfwright.setup.wanted import DEPTH
 from kerfwright.trajectory.tolerance import largest_tolerance_mm
 
 THINNEST_SHARE = 0.1
+_LOOK_AT = 4_000
+FloatArray = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,24 +94,33 @@ def judge(facts: Facts, program: Program, machines: Machines, progress: Progress
     )
 
 
+def judge_sides(facts: Facts, run: AsRun, answers: Answers, machines: Machines) -> Sides | None:
+    """The part but for its top, None where nothing was cut."""
+    if not takes_wood(facts):
+        return None
+    return sides_of(
+        facts.trajectory, facts.swept, run, facts.tools, facts.line, facts.setup, facts.machine,
+        answers.log_spread, machines.model,
+    )  # fmt: skip
+
+
 def judge_part(
     facts: Facts,
     run: AsRun,
     top: Map,
     ridges: tuple[Cusp, ...],
+    sides: Sides | None,
     answers: Answers,
     program: Program,
-    machines: Machines,
 ) -> tuple[AsCut | None, list[Finding]]:
     """The part as it will be, None where nothing was cut; and what is found wrong with it."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
     rounding_mm = largest_tolerance_mm(program, machine)
     ascut = None
-    if takes_wood(facts):
+    if sides is not None:
         ascut = as_cut(
-            top, ridges, facts.trajectory, swept, run, facts.tools, facts.line, setup, machine,
-            answers.log_spread, rounding_mm, machines.model,
-        )  # fmt: skip
+            top, ridges, sides, swept, run, setup, machine, answers.log_spread, rounding_mm
+        )
     deep: Mapping[str, Dimension] = {}
     if any(one.measure == DEPTH for one in setup.wanted):
         ends = Ends(swept, run, setup, machine, answers.log_spread, rounding_mm)
@@ -159,13 +171,25 @@ def _margins(
     return out
 
 
+def _at_share(feed: FloatArray, time_s: FloatArray) -> int:
+    """Where the feed is found below which ``THINNEST_SHARE`` of the time is spent."""
+    asked = THINNEST_SHARE * float(time_s.sum())
+    among = np.arange(len(feed))
+    # A look at some tells up to which feed it is worth putting all in order.
+    few = feed[:: max(len(feed) // _LOOK_AT, 1)]
+    thin = np.flatnonzero(feed <= np.quantile(few, 2.0 * THINNEST_SHARE))
+    if float(time_s[thin].sum()) > asked:
+        among = thin
+    order = among[np.argsort(feed[among], kind="stable")]
+    at = int(np.searchsorted(np.cumsum(time_s[order]), asked))
+    return int(order[min(at, len(order) - 1)])
+
+
 def _thinnest(facts: Facts) -> Margin:
     """The feed per tooth of which a tenth of the cutting time is below."""
     group = np.flatnonzero(facts.cuts if facts.cuts.any() else facts.swept.column[:, cutting.TAKEN])
     feed = facts.swept.column[group, cutting.FEED_PER_TOOTH].astype(np.float64)
-    order = np.argsort(feed, kind="stable")
-    time = np.cumsum(facts.swept.column[group[order], cutting.DURATION], dtype=np.float64)
-    k = int(order[np.searchsorted(time, THINNEST_SHARE * time[-1])])
+    k = _at_share(feed, facts.swept.column[group, cutting.DURATION].astype(np.float64))
     cutter = facts.setup.slots[int(facts.tools.slot[facts.swept.segment[group[k]]])]
     column = facts.swept.column[group[k]].astype(np.float64)
     wide = cutting_width_mm(cutter, float(column[cutting.DEPTH]))

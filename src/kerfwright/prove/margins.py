@@ -151,22 +151,36 @@ class Moment:
         )  # fmt: skip
         return out
 
-    def pull_left(self, axis: int, axes: FloatArray, curves: FloatArray, force_n: float) -> float:
-        """Least share of the motor's pull not used, over the steps of the group."""
-        numbers = axes[axis]
-        speed = np.abs(self.worst.velocity[:, axis]) / numbers[cutting.A_LEAD]
-        at = np.linspace(0.0, numbers[cutting.A_TOP], curves.shape[1])
-        can = np.interp(speed, at, curves[axis])
-        asked = np.array(
+    def pull_left(
+        self, axis: int, axes: FloatArray, curves: FloatArray, force_n: FloatArray
+    ) -> FloatArray:
+        """Least share of the motor's pull not used, over the steps of the group. (draws,)
+
+        Parameters
+        ----------
+        axes, curves : array (draws, 3, AXIS_NUMBERS), (draws, 3, k)
+            Of machines drawn, or one for all, as ``axis_numbers``.
+        force_n : array (draws,)
+            Of the wood on the cutter along the axis. [N]
+        """
+        numbers, curve = axes[:, axis], curves[:, axis]
+        velocity, acceleration = (
+            np.ascontiguousarray(one[:, axis])
+            for one in (self.worst.velocity, self.worst.acceleration)
+        )
+        can = np.array(
             [
-                cutting.demand_torque(numbers, v, a, force_n)
-                for v, a in zip(
-                    self.worst.velocity[:, axis], self.worst.acceleration[:, axis], strict=True
+                np.interp(
+                    np.abs(velocity) / one[cutting.A_LEAD],
+                    np.linspace(0.0, one[cutting.A_TOP], len(torque)),
+                    torque,
                 )
+                for one, torque in zip(numbers, curve, strict=True)
             ]
         )
+        asked = cutting.demand_torques(numbers, velocity, acceleration, force_n)
         left = 1.0 - asked / np.maximum(can, cutting.LEAST_PULL_NMM)
-        return max(float(left.min()), -1.0)
+        return np.asarray(np.maximum(left.min(axis=1), -1.0))
 
 
 def moments(
@@ -193,15 +207,11 @@ def pull_estimate(
     law = edge_law_for(moment.setup.board, moment.setup.slots[moment.slot])
     force = float(moment.force(law)[0][axis])
     factor = np.exp(law.log_spread * machines.normal)
-    value = moment.pull_left(axis, *axis_numbers(machine), force)
-    both = np.array(
-        [
-            moment.pull_left(axis, machines.axes[k], machines.curves[k], force * factor[k])
-            for k in range(len(factor))
-        ]
-    )
-    numbers = axis_numbers(machine)
-    by_law = np.array([moment.pull_left(axis, *numbers, force * f) for f in factor])
+    axes, curves = axis_numbers(machine)
+    alone = axes[None], curves[None]
+    value = float(moment.pull_left(axis, *alone, np.array([force]))[0])
+    both = moment.pull_left(axis, machines.axes, machines.curves, force * factor)
+    by_law = moment.pull_left(axis, *alone, force * factor)
     return estimate(value, both, machines.rulers, float(by_law.std())), float((both < 0.0).mean())
 
 

@@ -20,6 +20,7 @@ from kerfwright.loads.turning import DROOP, middle_droop
 from kerfwright.physics.teeth import Arcs, peak_n, thicker_chip
 from kerfwright.prove.another_cutter import another, shorter
 from kerfwright.prove.facts import Facts, at_group
+from kerfwright.prove.largest import largest
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines, Moment, estimate, exact
 from kerfwright.prove.remedies import DEPTHS, Lines, Told, shallower, tried
@@ -197,9 +198,9 @@ def _lighter(
     """The largest feed, or depth in one pass, with which it is likely to hold."""
     cutter = facts.setup.slots[slot]
     rod = rod_of(cutter)
-    depth, largest = _depth_and_force(facts, groups)
+    depth, force = _depth_and_force(facts, groups)
     at = np.minimum(0.5 * depth, rod.whole_mm)
-    stress = np.maximum(*rod.stress_mpa(largest, at))
+    stress = np.maximum(*rod.stress_mpa(force, at))
     for what, shares in (("feed", _TRIED_FEED), ("depth", _TRIED_DEPTH)):
         for share in shares:
             mpa = place.peak_mpa(**{f"{what}_share": share})
@@ -241,10 +242,10 @@ def _places(
     """Where the largest force within a turn bends the cutter most, and where the proof kept the
     whole engagement.
     """
-    depth, largest = _depth_and_force(facts, groups)
+    depth, force = _depth_and_force(facts, groups)
     rod = rod_of(cutter)
     at = np.minimum(0.5 * depth, rod.whole_mm)
-    most = np.argsort(-np.maximum(*rod.stress_mpa(largest, at)), kind="stable")[:LOOKED]
+    most = largest(np.maximum(*rod.stress_mpa(force, at)), LOOKED)
     whole = {moment.worst.group: moment.worst for moment in kept.values()}
     chosen = {*groups[most].tolist(), *(set(whole) & set(groups.tolist()))}
     out = []

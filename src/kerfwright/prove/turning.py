@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.basics import Change, Finding, Remedy
 from kerfwright.kernels import cutting
@@ -22,10 +23,10 @@ def turning(facts: Facts, program: Program) -> list[Finding]:
     cuts = np.flatnonzero(facts.cuts)
     if not len(cuts):
         return []
-    return [*_out_of_reach(facts, program, cuts.tolist()), *_by_hand(facts, int(cuts[0]))]
+    return [*_out_of_reach(facts, program, cuts), *_by_hand(facts, int(cuts[0]))]
 
 
-def _out_of_reach(facts: Facts, program: Program, cuts: list[int]) -> list[Finding]:
+def _out_of_reach(facts: Facts, program: Program, cuts: NDArray[np.int64]) -> list[Finding]:
     spindle = facts.machine.spindle
     asked = facts.tools.commanded_rev_per_s[facts.swept.segment[cuts]]
     out = []
@@ -40,7 +41,7 @@ def _out_of_reach(facts: Facts, program: Program, cuts: list[int]) -> list[Findi
         if not wrong.any():
             continue
         at = int(np.argmax(wrong))
-        group, told = cuts[at], float(asked[at])
+        group, told = int(cuts[at]), float(asked[at])
         line = _line_of(facts, program, group)
         feed = held / told
         what = "spindle" if spindle.follows_program else "router's dial"
@@ -56,7 +57,7 @@ def _out_of_reach(facts: Facts, program: Program, cuts: list[int]) -> list[Findi
         measure = (told * 60.0, held * 60.0, "rev/min")
         found = at_group(facts, group, SPEED, "caution", words, measure, ())
         found = replace(found, id=f"spindle-speed-{line}", line=line)
-        mine = np.array(cuts)[wrong]
+        mine = cuts[wrong]
         chip = float(np.median(facts.swept.column[mine, cutting.FEED_PER_TOOTH])) * feed
         remedy = Remedy(
             words=f"Write S{held * 60:.0f} on line {line}, and feed at {feed * 100:.0f} % so that"

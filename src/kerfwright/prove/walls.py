@@ -22,6 +22,7 @@ from kerfwright.loads.teeth import (
 )
 from kerfwright.machine import MachineModel
 from kerfwright.prove.flanks import MISSES, PLAY, RUNOUT, STEPS, SWINGS
+from kerfwright.prove.largest import largest
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import around
 from kerfwright.prove.sweep import Swept, Tooling
@@ -291,7 +292,7 @@ def _runs(
     deepest = np.maximum.reduceat(pieces.depth_mm, begin)
     long = np.flatnonzero(length >= LEAST_LENGTH_MM)
     # Only the worst are told; the rest need no objects, and no look tooth by tooth.
-    told = long[np.argsort(-np.abs(mean[long]), kind="stable")][:MOST_WALLS]
+    told = long[largest(np.abs(mean[long]), MOST_WALLS)]
     if not len(told):
         return []
     places = np.array([_places(errors, int(begin[k]), int(end[k])) for k in told])
