@@ -34,7 +34,7 @@ def cut_in(tiles):
     for tile in range(len(tiles)):
         # Blocks of 8 x 8 cells: some gone, so that what is between falls apart.
         gone = np.repeat(rng.uniform(size=256) < 0.5, 64)
-        field.through_at[tile, gone] = 7
+        field.through_at[tile, gone] = 8  # by step 7
     return field
 
 

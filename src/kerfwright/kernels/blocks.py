@@ -150,8 +150,8 @@ def date_through(n, place, begin, taken, under, made, bottom, through_at):  # ty
     """Date the cells of a block of which nothing is left."""
     for j in range(n):
         i = begin + j
-        if taken[j] > _ZERO and under[j] <= bottom and through_at[place, i] < 0:
-            through_at[place, i] = made[j]
+        if taken[j] > _ZERO and under[j] <= bottom and through_at[place, i] == 0:
+            through_at[place, i] = made[j] + 1
 
 
 @inner_kernel(ready=True, **BORROWING)
@@ -170,5 +170,5 @@ def date_opened(n, place, begin, made, height, beneath, made_by, through_at):  #
     for j in range(n):
         i = begin + j
         open_now = made_by[place, i] == made[j] and height[place, i] <= beneath[place, i]
-        if open_now and through_at[place, i] < 0:
-            through_at[place, i] = made[j]
+        if open_now and through_at[place, i] == 0:
+            through_at[place, i] = made[j] + 1

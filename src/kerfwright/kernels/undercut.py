@@ -206,8 +206,8 @@ def take_spans(  # type: ignore[no-untyped-def]
         if top < height[i]:
             height[i] = top
             made_by[i] = number
-            if top <= floor and through_at[i] < 0:
-                through_at[i] = number
+            if top <= floor and through_at[i] == 0:
+                through_at[i] = number + 1
     return total
 
 

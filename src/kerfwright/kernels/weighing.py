@@ -256,8 +256,8 @@ def weigh(  # type: ignore[no-untyped-def]
             cells[j] = g
             height[place, i] = g
             made_by[place, i] = made[j]
-            if g <= bottom and through_at[place, i] < 0:
-                through_at[place, i] = made[j]
+            if g <= bottom and through_at[place, i] == 0:
+                through_at[place, i] = made[j] + 1
             continue
         a, b = a0 + along[j], b0 + across[j]
         near = a if a > _ZERO else _ZERO
@@ -293,8 +293,8 @@ def weigh(  # type: ignore[no-untyped-def]
         if centre and g < h:
             height[place, i] = g
             made_by[place, i] = made[j]
-            if g <= bottom and through_at[place, i] < 0:
-                through_at[place, i] = made[j]
+            if g <= bottom and through_at[place, i] == 0:
+                through_at[place, i] = made[j] + 1
         fresh = _ONE  # share of the cell whose highest wood goes
         if w == 0:
             if centre:

@@ -15,7 +15,6 @@ from kerfwright.prove.margins import exact
 from kerfwright.prove.pieces import BRIDGE_HIGH_MM, BRIDGE_WIDE_MM, Piece, loose
 from kerfwright.prove.remedies import tried
 from kerfwright.prove.sweep import sweep, tooling
-from kerfwright.stock.field import NEVER
 from kerfwright.trajectory import plan
 
 CODE = "loose piece"
@@ -28,7 +27,7 @@ MOST_STEPS = 250_000
 
 def pieces(facts: Facts) -> list[Finding]:
     """Each piece that comes loose, in the order in which it does."""
-    if not bool((facts.swept.field.through_at != NEVER).any()):
+    if not facts.swept.field.through_at.any():
         return []
     found = sorted(loose(facts), key=lambda piece: piece.freed_at)
     return [_finding(facts, piece, len(found)) for piece in found[:MOST_TOLD]]

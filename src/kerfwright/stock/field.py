@@ -19,7 +19,7 @@ Span = tuple[int, int, int, int]  #: first and end row, first and end column
 
 _SIDE = TILE // BLOCK
 _BLOCKS = _SIDE**2
-NEVER = -1  #: in ``made_by`` and ``through_at``
+NEVER = -1  #: for the steps of cells that none has lowered, or cut through
 _RESERVED = 1024  #: tiles that room is kept for from the start
 _NO_LAYER = np.empty(0, np.int64)
 _NO_SPANS = np.empty((0, TILE * TILE, SPANS, 2), np.float32)
@@ -38,15 +38,17 @@ class Stores:
         self._kept: dict[str, NDArray[Any]] = {}
 
     def of(self, name: str, held: NDArray[Scalar], count: int, most: int) -> NDArray[Scalar]:
-        """Rows for ``count`` tiles of at most ``most``; the first are those held, others anything.
+        """Rows for ``count`` tiles of at most ``most``; the first are those held, others nought.
 
-        What is not used yet takes no memory: the system gives it when it is first written to.
+        What is nought takes no memory: the system gives it when it is first written to.
         """
         kept = self._kept.get(name)
         if kept is None or held.base is not kept or len(kept) < count:
             room = min(most, max(_RESERVED, 2 * len(held)))
-            kept = np.empty((max(count, room), *held.shape[1:]), held.dtype)
-            kept[: len(held)] = held
+            kept = np.zeros((max(count, room), *held.shape[1:]), held.dtype)
+            if len(held):
+                says = np.flatnonzero(held.any(axis=1))
+                kept[says] = held[says]
             self._kept[name] = kept
         return kept[:count]
 
@@ -70,7 +72,7 @@ class Field:
     beneath_mm: FloatArray  #: (places, TILE²) underside of hollow boards; (0, TILE²) for others
     top_mm: FloatArray  #: (places, blocks) highest cell of each block
     made_by: IntArray  #: (places, TILE²) last step that lowered the cell
-    through_at: IntArray  #: (places, TILE²) first step that left nothing of it
+    through_at: IntArray  #: (places, TILE²) 1 + first step that left nothing of it; 0 if none did
     #: (tiles,) where each tile's spans stand below, or -1; empty where no cutter undercut anything.
     layer: NDArray[np.int64] = field(default_factory=lambda: _NO_LAYER)
     #: (layers, TILE², SPANS, 2) wood of those tiles, see ``kernels.undercut``.
@@ -147,7 +149,7 @@ class Field:
 
         def fill(where: int) -> None:
             tile = int(new[where - old])
-            height[where], made_by[where], through_at[where] = 0.0, NEVER, NEVER
+            made_by[where] = NEVER
             if self.start is not None:
                 above, below = self._at_start(tile)
                 height[where] = _by_blocks(above)
@@ -219,7 +221,9 @@ class Field:
         self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
     ) -> IntArray:
         """The first step that left nothing of each cell of some rows and columns."""
-        return self._map(self._span(first, end, left, right), self.through_at, np.int32(NEVER))
+        opened = self._map(self._span(first, end, left, right), self.through_at, np.int32(0))
+        opened += np.int32(NEVER)
+        return opened
 
     def at(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> FloatArray:
         """Height of some cells of the board, all of them on it. (k,)"""
