@@ -46,12 +46,13 @@ def passed(swept, body, machine, times):
     """
     _, tools, setup, first = swept(body, on=machine, cell=0.5)
     kept = moments(first.worst, setup, tools, first.segment)
-    law, numbers = edge_law_for(setup.board, setup.slots[1]), axis_numbers(machine)
+    law = edge_law_for(setup.board, setup.slots[1])
+    alone = [numbers[None] for numbers in axis_numbers(machine)]
     out = []
     for number, axis in enumerate("xyz"):
         moment = kept[f"pull left {axis}"]
         force = times * float(moment.force(law)[0][number])
-        out.append(moment.pull_left(number, *numbers, force) < 0.0)
+        out.append(moment.pull_left(number, *alone, np.array([force]))[0] < 0.0)
     moment = kept["power"]
     has = float(machine.spindle.power_w(moment.spindle_rev_per_s))
     return np.array([*out, times * moment.force(law)[1] > has])

@@ -11,7 +11,7 @@ from kerfwright.prove.off_size import beyond_mm
 from kerfwright.prove.verdict import Dimension, Share, Shares
 from kerfwright.setup import Setup
 from kerfwright.setup.wanted import DEPTH
-from kerfwright.stock.field import NEVER, Field
+from kerfwright.stock.field import NEVER, Field, Span
 
 FloatArray = NDArray[np.float32]
 
@@ -66,9 +66,9 @@ def _depth(
     programmed: Field, as_run: Field, at_mm: tuple[float, float]
 ) -> tuple[float, float] | None:
     """Depth as programmed and as run. [mm]"""
-    height, made, inside = _around(programmed, at_mm, _ROUND_MM)
-    run = _around(as_run, at_mm, _ROUND_MM)[0]
-    cut = inside & (made != NEVER) & (height > programmed.floor_mm)
+    span, inside = _around(programmed, at_mm, _ROUND_MM)
+    height, run = programmed.heights(*span), as_run.heights(*span)
+    cut = inside & (programmed.makers(*span) != NEVER) & (height > programmed.floor_mm)
     if int(cut.sum()) < _LEAST_CELLS:
         return None
     # The floor at the place itself: cells of a wall or of another step are left out.
@@ -76,22 +76,21 @@ def _depth(
     flat = cut & (np.abs(height - floor) <= _FLAT_MM)
     if int(flat.sum()) < _LEAST_CELLS:
         return None
-    wide, made_wide, ring = _around(programmed, at_mm, _RESTS_MM)
-    rests = ring & (made_wide == NEVER)
-    top = float(np.median(wide[rests])) if rests.any() else 0.0
+    span, ring = _around(programmed, at_mm, _RESTS_MM)
+    rests = ring & (programmed.makers(*span) == NEVER)
+    top = float(np.median(programmed.heights(*span)[rests])) if rests.any() else 0.0
     return top - float(np.mean(height[flat])), top - float(np.mean(run[flat]))
 
 
 def _around(
     field: Field, at_mm: tuple[float, float], round_mm: float
-) -> tuple[FloatArray, NDArray[np.int32], NDArray[np.bool_]]:
-    """Height and last step of the cells about a place, and which of them lie in the circle."""
+) -> tuple[Span, NDArray[np.bool_]]:
+    """The rows and columns about a place, and which of their cells lie in the circle."""
     cell = field.cell_mm
     first, left = (max(int((c - round_mm) / cell), 0) for c in (at_mm[1], at_mm[0]))
     end = min(int((at_mm[1] + round_mm) / cell) + 1, field.rows)
     right = min(int((at_mm[0] + round_mm) / cell) + 1, field.columns)
     span = first, end, left, right
-    height, made = field.heights(*span), field.makers(*span)
     y = (np.arange(first, end) + 0.5) * cell - at_mm[1]
     x = (np.arange(left, right) + 0.5) * cell - at_mm[0]
-    return height, made, np.hypot(x[None, :], y[:, None]) <= round_mm
+    return span, np.hypot(x[None, :], y[:, None]) <= round_mm

@@ -95,11 +95,12 @@ def cut_as_run(
 
 
 def _what_is_asked(field: Field) -> Field:
-    """Heights and whether they were cut: the rest would fill memory and the cache for nothing."""
+    """Heights alone: the rest would fill memory and the cache for nothing."""
     none = slice(0, 0)
     return replace(
-        field, top_mm=field.top_mm[none].copy(), through_at=field.through_at[none].copy()
-    )
+        field, top_mm=field.top_mm[none].copy(), made_by=field.made_by[none].copy(),
+        through_at=field.through_at[none].copy(),
+    )  # fmt: skip
 
 
 def steady_mm(

@@ -70,8 +70,8 @@ class Swept:
 class Tooling:
     """Which cutter turns how fast on each segment of a trajectory."""
 
-    kind: NDArray[np.int64]  #: (n,) rises where cutter or speed change; NOT_CUT
-    slot: NDArray[np.int64]  #: (n,)
+    kind: NDArray[np.int32]  #: (n,) rises where cutter or speed change; NOT_CUT
+    slot: NDArray[np.int16]  #: (n,)
     rapid: NDArray[np.bool_]  #: (n,)
     spindle_rev_per_s: FloatArray  #: (n,) as it will turn
     commanded_rev_per_s: FloatArray  #: (n,) as the program says, either way round
@@ -84,7 +84,7 @@ def tooling(
     program: Program, trajectory: Trajectory, setup: Setup, machine: MachineModel
 ) -> Tooling:
     """Match the moves with the cutters of the set-up."""
-    slot = program.slot[trajectory.move].astype(np.int64)
+    slot = program.slot[trajectory.move]
     before_any = setup.in_spindle
     slot[slot == 0] = before_any or 0
     rapid = program.kind[trajectory.move] == MoveKind.RAPID
@@ -98,17 +98,25 @@ def tooling(
     present = np.isin(slot, list(setup.slots))
     missing = np.unique(slot[~present]).tolist()
     change = (np.diff(slot) != 0) | (np.diff(turning) != 0.0)
-    kind = np.concatenate([[0], np.cumsum(change)])
+    kind = np.zeros(len(slot), np.int32)
+    np.cumsum(change, dtype=np.int32, out=kind[1:])
+    kind[~present] = NOT_CUT
     return Tooling(
-        kind=np.where(present, kind, NOT_CUT),
+        kind=kind,
         slot=slot,
         rapid=rapid,
-        spindle_rev_per_s=turning,
-        commanded_rev_per_s=commanded,
+        spindle_rev_per_s=_one_for_all(turning),
+        commanded_rev_per_s=_one_for_all(commanded),
         backwards=(told < 0.0) & spindle.follows_program,
         missing=tuple(missing),
         spindle=spindle,
     )
+
+
+def _one_for_all(values: FloatArray) -> FloatArray:
+    """The same values; where all are alike, as in most programs, they take no memory."""
+    alike = len(values) > 0 and bool((values == values[0]).all())
+    return np.broadcast_to(values[0].copy(), values.shape) if alike else values
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

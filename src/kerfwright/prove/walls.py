@@ -132,7 +132,7 @@ def _pieces(side: Side, swept: Swept, tools: Tooling, setup: Setup) -> _Pieces:
 
 
 def _by_slot(
-    slot: NDArray[np.int64], setup: Setup, figure: Callable[[Cutter], float]
+    slot: NDArray[np.int16], setup: Setup, figure: Callable[[Cutter], float]
 ) -> FloatArray:
     out = np.zeros(len(slot))
     for number, cutter in setup.slots.items():
