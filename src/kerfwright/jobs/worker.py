@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from kerfwright.basics import KerfwrightError, Progress, Stopped
+from kerfwright.basics.memory import keep_little
 from kerfwright.basics.progress import silent
 from kerfwright.formats.atomic import remove_parts
 
@@ -217,6 +218,7 @@ def _how_it_died(code: int | None) -> str:
 
 def _work(theirs: Connection, loads: tuple[Callable[[], object], ...]) -> None:
     """The child's side. It leaves Ctrl-C to its parent, which tells it to stop."""
+    keep_little()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if hasattr(signal, "pthread_sigmask"):
         signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGINT})

@@ -11,6 +11,7 @@ from math import asin, pi
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.basics.memory import give_back
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.kernels.play import play_offsets
@@ -86,8 +87,11 @@ def cut_as_run(
             remover.take(steps, window.follows, window.first_step, cutter, window.group_first)
     finally:
         remover.close()
+    field = _what_is_asked(remover.field)
+    del remover
+    give_back()
     return AsRun(
-        field=_what_is_asked(remover.field),
+        field=field,
         offset_mm=steady + swings,
         swing_mm=swings,
         reach_mm=reaches,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from kerfwright.basics.memory import give_back
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
@@ -259,9 +260,12 @@ def sweep(
             steps = window.first_step + len(window.steps)
     finally:
         remover.close()
+    field = remover.field
+    del remover
+    give_back()
     none = np.empty((0, 3), np.float32)
     return Swept(
-        field=remover.field,
+        field=field,
         # Each figure of all groups in a row: whoever looks at one column reads nothing else.
         column=np.hstack(columns or [np.empty((cutting.COLUMNS, 0), np.float32)]).T,
         segment=np.concatenate(segments or [np.empty(0, np.int32)]),

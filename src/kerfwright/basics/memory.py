@@ -1,0 +1,38 @@
+"""Memory that is let go goes back to the system, where the C library would keep it."""
+
+import ctypes
+import sys
+from functools import cache
+from typing import Any
+
+#: Larger blocks are asked of the system one by one, and go back to it one by one.
+_LARGE_BYTES = 4 * 2**20
+#: ``M_MMAP_THRESHOLD`` of ``mallopt``, as the C library's header ``malloc.h`` has it.
+_LARGE = -3
+
+
+@cache
+def _c_library() -> Any:
+    """The C library, where it is one that can be asked; else None."""
+    if sys.platform != "linux":
+        return None
+    library = ctypes.CDLL(None)
+    return library if hasattr(library, "malloc_trim") else None
+
+
+def keep_little() -> None:
+    """For this process from now on: large arrays that were let go are not kept for later ones.
+
+    Left to itself the library raises the size from which it does so with each array that is let
+    go, up to 32 MiB, and then keeps most of what a proof lets go between its stages.
+    """
+    library = _c_library()
+    if library is not None:
+        library.mallopt(_LARGE, _LARGE_BYTES)
+
+
+def give_back() -> None:
+    """Give back what small blocks have left behind: a few milliseconds' work."""
+    library = _c_library()
+    if library is not None:
+        library.malloc_trim(0)
