@@ -93,7 +93,7 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
     block = max(1, int(np.ceil(np.sqrt(rows * columns / MOST_CELLS))))
     shape = (-(-rows // block), -(-columns // block))
     height, error = np.empty(shape, np.float32), np.empty(shape, np.float32)
-    known: list[NDArray[np.float32]] = []
+    known, many = np.empty(rows * columns, np.float32), 0
     extremes = _Extremes((first, left))
     strip = block * max(1, STRIP_CELLS // (block * max(columns, 1)))
     for row in range(first, end, strip):
@@ -103,7 +103,9 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
         high, off = (part[row - begin : stop - begin] for part in told)
         some = np.isfinite(off)
         if some.any():
-            known.append(off[some])
+            here = off[some]
+            known[many : many + len(here)] = here
+            many += len(here)
             # The row before tells whether one in the first row is more than a single cell.
             extremes.look(told[1][max(row - 1, first) - begin : stop - begin], high, row - first)
         into = slice((row - first) // block, -(-(stop - first) // block))
@@ -116,7 +118,7 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
         error_mm=error,
         proud=extremes.place(1.0),
         shy=extremes.place(-1.0),
-        usual=Usual.of(np.concatenate([*known, np.empty(0, np.float32)]), tolerance_mm),
+        usual=Usual.of(known[:many], tolerance_mm),
     )
 
 
