@@ -27,29 +27,29 @@ def pytest_collection_modifyitems(items):
             item.add_marker("compiler_off")
 
 
-_MOST_KEPT = 600
+_MOST_KEPT = 20
 _kept_draws = OrderedDict()
 _draw_anew = build._Description.drawn
 _drawing_is_tested = False
 
 
-def _drawn(description, rng):
-    """The same machine from the same place of the same random numbers is computed once.
+def _drawn(description, rng, many):
+    """The same machines from the same place of the same random numbers are computed once.
 
     Each proof draws its 120 machines from one seed, and most tests prove on one machine: that was
     more than half of the time of a small proof.
     """
     if _drawing_is_tested:
-        return _draw_anew(description, rng)
-    key = (description.sha256, repr(rng.bit_generator.state))
+        return _draw_anew(description, rng, many)
+    key = (description.sha256, many, repr(rng.bit_generator.state))
     kept = _kept_draws.get(key)
     if kept is None:
-        model = _draw_anew(description, rng)
-        _kept_draws[key] = kept = (model, rng.bit_generator.state)
+        models = _draw_anew(description, rng, many)
+        _kept_draws[key] = kept = (models, rng.bit_generator.state)
         while len(_kept_draws) > _MOST_KEPT:
             _kept_draws.popitem(last=False)
-    model, rng.bit_generator.state = kept
-    return model
+    models, rng.bit_generator.state = kept
+    return models
 
 
 build._Description.drawn = _drawn

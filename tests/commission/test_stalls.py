@@ -117,7 +117,7 @@ def test_a_known_band_lies_within_the_stated_ends(machine, crowd):
     held = []
     for seed in range(40, 44):
         rng = np.random.default_rng(seed)
-        true = machine.drawn(rng)
+        true = machine.drawn(rng, 1)[0]
         truth = (rng.uniform(0.3, 0.9), rng.uniform(6.0, 13.0), rng.uniform(0.8, 2.5))
         found = fit_band(
             "x", runs_of(true, truth, rng, (0.0, 90.0, 180.0)), machine, crowd, None, 1
@@ -232,7 +232,7 @@ def test_kept_in_machine_toml_and_used(tmp_path, machine):
     left = kept.x.pull_nmm(speeds) / machine.x.pull_nmm(speeds)
     left *= machine.values["axes.x.motor.pull_share"] / kept.values["axes.x.motor.pull_share"]
     assert left == pytest.approx([1.0, 0.5, 1.0], abs=0.15)
-    many = [kept.drawn(np.random.default_rng(k)).values["axes.x.motor.swings_lose"]
+    many = [kept.drawn(np.random.default_rng(k), 1)[0].values["axes.x.motor.swings_lose"]
             for k in range(20)]  # fmt: skip
     assert 0.01 < np.std(many) < 0.2
     # The speeds that its motor reaches end where they ended: the band is passed.

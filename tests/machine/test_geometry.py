@@ -50,14 +50,14 @@ def test_not_known_moves_nothing_and_is_a_range(machine_of):
     machine = machine_of("")
     assert machine.geometry == Geometry()
     assert machine.known["geometry.square_xy"].interval()[1] > 5e-4
-    one, two = (machine.drawn(np.random.default_rng(seed)).geometry for seed in (1, 2))
+    one, two = (machine.drawn(np.random.default_rng(seed), 1)[0].geometry for seed in (1, 2))
     assert one != two
     assert one.square_xy != 0.0
 
 
 def test_geometry_changes_no_other_draw(machine_of):
     bare, told = machine_of(""), machine_of('[geometry]\nscale_x = "0 mm/m"')
-    a, b = (m.drawn(np.random.default_rng(5)) for m in (bare, told))
+    a, b = (m.drawn(np.random.default_rng(5), 1)[0] for m in (bare, told))
     assert a.x.play_mm == b.x.play_mm
     assert np.array_equal(a.compliance_mm_per_n, b.compliance_mm_per_n)
 

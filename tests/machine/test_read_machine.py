@@ -297,21 +297,21 @@ def test_demo(demo):
 
 
 def test_draws(demo):
-    one, two = (demo.drawn(np.random.default_rng(7)) for _ in range(2))
+    one, two = (demo.drawn(np.random.default_rng(7), 1)[0] for _ in range(2))
     assert one.values == two.values
-    other = demo.drawn(np.random.default_rng(8))
+    other = demo.drawn(np.random.default_rng(8), 1)[0]
     assert other.values != one.values
     assert other.sha256 == demo.sha256
     exact = [p for p, k in demo.known.items() if k.u is None and k.low is None]
     assert all(other.values[path] == demo.values[path] for path in exact)
-    again = other.drawn(np.random.default_rng(7))
+    again = other.drawn(np.random.default_rng(7), 1)[0]
     assert again.values == one.values  # a draw of a draw is a draw of the description
 
 
 @pytest.mark.parametrize("seed", range(20))
 def test_no_draw_of_an_unknown_machine_is_impossible(machine_of, seed):
     machine = machine_of('[axes.x]\ndrive = "belt"\n[axes.y]\ndrive = "rack"\nmotors = 2\n')
-    drawn = machine.drawn(np.random.default_rng(seed))
+    drawn = machine.drawn(np.random.default_rng(seed), 1)[0]
     for axis in drawn.axes:
         assert axis.top_speed_mm_per_s > 0.0
         assert axis.stiffness_n_per_mm > 0.0

@@ -122,7 +122,7 @@ def test_the_same_seed_gives_the_same_results(demo):
 def test_ends_hold_nineteen_in_twenty(demo, results):
     # New draws, another seed: between the ends 95 in 100, within the noise of 60 and 80 draws.
     rng = np.random.default_rng(99)
-    fresh = [demo.drawn(rng) for _ in range(80)]
+    fresh = demo.drawn(rng, 80)
     thrust = results.axes[0].standing_thrust
     inside = np.mean([thrust.low <= thrust_n(m.x, 0.0) <= thrust.high for m in fresh])
     assert 0.84 <= inside <= 1.0

@@ -33,7 +33,7 @@ def made(machine_of, text, rng):
     except KerfwrightError as refused:
         words = str(refused)
     else:
-        return machine, machine.drawn(rng)
+        return machine, machine.drawn(rng, 1)[0]
     assert "remedy" in words
     return None
 

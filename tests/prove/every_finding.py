@@ -47,7 +47,7 @@ def with_machine(**parts):
 
     def make(machine):
         on = replace(machine, **{name: part(machine) for name, part in parts.items()})
-        return replace(on, drawn=lambda rng: on)
+        return replace(on, drawn=lambda rng, many: (on,) * many)
 
     return make
 

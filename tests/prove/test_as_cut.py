@@ -123,7 +123,7 @@ def test_walls_in_a_wood_beyond_the_law_are_twice_as_unsure(proved, machine):
     )  # fmt: skip
     rigid = replace(machine, y=still)
     known = {key: value for key, value in rigid.known.items() if "geometry" not in key}
-    certain = replace(rigid, drawn=lambda rng: rigid, known=known)
+    certain = replace(rigid, drawn=lambda rng, many: (rigid,) * many, known=known)
 
     def density(value):
         def change(setup):

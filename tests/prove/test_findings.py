@@ -174,7 +174,7 @@ def test_pull_left(proved, machine):
     weak = machine.x
     # A motor of a twentieth of the torque cannot do it; halving it only eats into the reserve.
     starved = replace(weak, curve_torque_nmm=weak.curve_torque_nmm * 0.05)
-    on = replace(machine, x=starved, drawn=lambda rng: replace(machine, x=starved))
+    on = replace(machine, x=starved, drawn=lambda rng, many: (replace(machine, x=starved),) * many)
     found = [f for f in proved(body, on=on).verdict.findings if f.id.startswith("pull-left-x")]
     assert [f.severity for f in found] == ["caution"]
     assert found[0].likelihood > 0.9
@@ -186,7 +186,7 @@ def test_slower_is_offered_only_after_it_was_tried(proved, machine):
     axis = machine.x
     curve = np.where(axis.curve_rev_per_s < 1.2, axis.curve_torque_nmm, 0.1 * axis.curve_torque_nmm)
     weak = replace(axis, curve_torque_nmm=curve, friction_n=60.0)
-    on = replace(machine, x=weak, drawn=lambda rng: replace(machine, x=weak))
+    on = replace(machine, x=weak, drawn=lambda rng, many: (replace(machine, x=weak),) * many)
     body = "G0 Z5\nG1 X20 Y30 F900\nG1 Z-2 F300\nG1 X80 F1800\nG1 Z5 F900"
     found = [f for f in proved(body, on=on).verdict.findings if f.id.startswith("pull-left-x")]
     assert len(found) == 1

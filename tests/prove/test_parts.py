@@ -265,7 +265,7 @@ def test_nineteen_times_in_twenty(swept, machine):
     law = 0.34
     run = cut_as_run(trajectory, tools, setup, machine, first, 1)
     rng = np.random.default_rng(11)
-    models = [machine.drawn(rng) for _ in range(200)]
+    models = machine.drawn(rng, 200)
     force = first.column[:, cutting.FORCE_X : cutting.FORCE_Z + 1].astype(float)
     at = first.column[:, cutting.X : cutting.Z + 1] + np.array(setup.board_at_mm)
     cutter = setup.slots[1]

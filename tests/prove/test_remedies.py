@@ -120,7 +120,7 @@ def test_a_motor_that_is_asked_for_less(proved, machine):
         acceleration = machine.x.acceleration_mm_per_s2 * faster
         x = replace(machine.x, curve_torque_nmm=curve, acceleration_mm_per_s2=acceleration)
         on = replace(machine, x=x)
-        on = replace(on, drawn=lambda rng: on)
+        on = replace(on, drawn=lambda rng, many: (on,) * many)
         verdict = proved(body, on=on).verdict
         margin = next(one for one in verdict.margins if one.name == "pull left x")
         return told(verdict, "pull left"), margin.value.value

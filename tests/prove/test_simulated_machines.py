@@ -76,7 +76,7 @@ def test_told_limits_come_true_as_often_as_was_said(with_current, swept, proved)
         rng = np.random.default_rng(99)
         spread = edge_law_for(*_board_and_cutter(swept, body, described)).log_spread
         times = np.exp(spread * rng.normal(size=MACHINES))
-        truth = np.array([passed(swept, body, described.drawn(rng), one) for one in times])
+        truth = np.array([passed(swept, body, described.drawn(rng, 1)[0], one) for one in times])
         good += int((~truth.any(axis=1)).sum())
         stopped += int((~truth.any(axis=1)).sum()) if verdict.outcome == "stop" else 0
         cautioned = [name in told and told[name].severity == "caution" for name in LIMITS]
@@ -107,7 +107,7 @@ def test_planted_faults_are_found_on_every_such_machine(machine):
     planted = {(fault.code, fault.line) for fault in planted_in(job)}
     found = 0
     for _ in range(DESCRIBED):
-        described = machine.drawn(rng)
+        described = machine.drawn(rng, 1)[0]
         setup = load_job(
             job.job_file,
             rack_of(job.program_file(), job.job_file),

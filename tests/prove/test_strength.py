@@ -134,12 +134,16 @@ def test_a_helix_creeps_out_of_a_bad_collet(proved, monkeypatch):
 
 def test_a_small_hand_router_slows(proved, machine):
     hand = replace(machine.spindle, kind="hand router", shaft_power_w=250.0)
-    on = replace(machine, spindle=hand, drawn=lambda rng: replace(machine, spindle=hand))
+    on = replace(
+        machine, spindle=hand, drawn=lambda rng, many: (replace(machine, spindle=hand),) * many
+    )
     found = findings(proved(DEEP.format(z=10, f=1800), on=on, cutters=[STOUT]), "spindle slows")
     assert [f.severity for f in found] == ["note"]
     assert found[0].value.value > strength.TOLD_CHIP
     strong = replace(hand, shaft_power_w=2000.0)
-    on = replace(machine, spindle=strong, drawn=lambda rng: replace(machine, spindle=strong))
+    on = replace(
+        machine, spindle=strong, drawn=lambda rng, many: (replace(machine, spindle=strong),) * many
+    )
     assert findings(proved(DEEP.format(z=4, f=1800), on=on, cutters=[STOUT]), "spindle slows") == []
 
 

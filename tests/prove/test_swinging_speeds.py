@@ -26,7 +26,7 @@ def test_a_band_that_was_tried_is_judged_by_the_pull_alone(proved, machine):
         x = replace(machine.x, curve_torque_nmm=machine.x.curve_torque_nmm * 0.25 * curve)
         values = {**machine.values, **{f"{at}_{key}": value for key, value in swings.items()}}
         on = replace(machine, x=x, values=values)
-        return codes(proved(body, on=replace(on, drawn=lambda rng: on)))
+        return codes(proved(body, on=replace(on, drawn=lambda rng, many: (on,) * many)))
 
     assert "motor in its swinging speeds" in found()
     assert "motor in its swinging speeds" not in found(lose=0.3)

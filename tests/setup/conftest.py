@@ -58,6 +58,6 @@ def machine():
         compliance_mm_per_n=np.zeros((1, 1, 1, 3, 3)),
         known={},
         assumed=(),
-        drawn=lambda rng: model,
+        drawn=lambda rng, many: (model,) * many,
     )
     return model

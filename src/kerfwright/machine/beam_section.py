@@ -13,6 +13,7 @@ from kerfwright.machine.model import FloatArray
 from kerfwright.machine.points import read_points
 from kerfwright.machine.taken import Filling
 from kerfwright.physics import beams, sections
+from kerfwright.physics.domain import Floats
 from kerfwright.physics.sections import MOST_CORNERS
 
 _AT = "frame.beam"
@@ -24,11 +25,11 @@ _TABLE = ("area", "second_moment_up", "second_moment_forward", "torsion")
 class BeamSection:
     """Bent about axis 1, which leans up from the way to the back, and axis 2 across it."""
 
-    area_mm2: float
-    second_mm4: tuple[float, float]  #: about axis 1 and axis 2
+    area_mm2: Floats
+    second_mm4: tuple[Floats, Floats]  #: about axis 1 and axis 2
     lean_rad: float
-    shear_share: tuple[float, float]  #: of the area, bent about axis 1 and axis 2
-    torsion_mm4: float
+    shear_share: tuple[Floats, Floats]  #: of the area, bent about axis 1 and axis 2
+    torsion_mm4: Floats
 
 
 def beam_section(numbers: Mapping[str, float], choices: Mapping[str, str]) -> BeamSection:

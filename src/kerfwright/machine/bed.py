@@ -14,6 +14,7 @@ from kerfwright.machine.frame_parts import UP, Frame
 from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
 from kerfwright.physics import frame, plates, sandwich
+from kerfwright.physics.domain import array
 
 #: A force on the table comes through a board: spread evenly over so much either way. Common
 #: practice, no source. [mm]
@@ -47,40 +48,39 @@ def bed_parts(built: Frame, kinds: int) -> dict[str, FloatArray]:
         First along the beam, then along the travel under it. [mm, rad; N]
     """
     x, y, heights = built.places
-    nx, ny = len(x), len(y)
-    lowest = built.number("table.nose_height") - built.number("axes.z.travel")
-    above = lowest + heights * built.number("axes.z.travel")
-    travels = built.number("axes.x.travel"), built.number("axes.y.travel")
-    parts = at_bed(built, x * travels[0], y * travels[1])
-    up = (above + 0.5 * thickness_mm(built))[:, None] * UP
+    travel = built.number("axes.z.travel", 1)
+    above = built.number("table.nose_height", 1) - travel + heights * travel
+    up = (above + 0.5 * thickness_mm(built)[..., None])[..., None, None, :, None] * UP
+    each = [
+        at_bed(one, x * one.number("axes.x.travel"), y * one.number("axes.y.travel"))
+        for one in built.each()
+    ]
     out = {}
-    for name, part in parts.items():
-        seen = frame.seen_from(part.reshape(nx, ny, 1, 6, 6), up)[..., :kinds, :kinds]
-        out[name] = seen if built.moving == 1 else np.swapaxes(seen, 0, 1)
+    for name in each[0]:
+        part = np.stack([parts[name] for parts in each]) if built.many else each[0][name]
+        seen = frame.seen_from(part[..., None, :, :], up)[..., :kinds, :kinds]
+        out[name] = seen if built.moving == 1 else np.swapaxes(seen, -5, -4)
     return out
 
 
-def thickness_mm(built: Frame) -> float:
+def thickness_mm(built: Frame) -> FloatArray:
     """Of the table, skins and all; 0 where it was pushed and not described. [mm]"""
-    return built.numbers.get("table.core", 0.0) + (
-        (2.0 if built.numbers.get("table.core", 0.0) > 0.0 else 1.0)
-        * built.numbers.get("table.skin", 0.0)
-    )
+    core, skin = (array(built.numbers.get(f"table.{key}", 0.0)) for key in ("core", "skin"))
+    return np.asarray(core + np.where(core > 0.0, 2.0, 1.0) * skin)
 
 
 def at_bed(built: Frame, x_mm: FloatArray, y_mm: FloatArray) -> dict[str, FloatArray]:
     """The table's parts under places in machine X and Y, at its middle plane. (nx, ny, 6, 6)"""
-    size = np.array([built.number("table.width"), built.number("table.depth")])
-    middle = np.array([built.number("table.left"), built.number("table.front")]) + 0.5 * size
+    size = np.array([built.plain["table.width"], built.plain["table.depth"]])
+    middle = np.array([built.plain["table.left"], built.plain["table.front"]]) + 0.5 * size
     # Beyond its edge the table gives as at the edge.
     at = [
         np.clip(place - m, -0.5 * s, 0.5 * s)
         for place, m, s in zip((x_mm, y_mm), middle, size, strict=True)
     ]
     joints, stiff = _joints(built, size)
-    given = built.numbers.get("table.stiffness")
-    if given is not None:
-        return _pushed(at, joints, stiff[0], given)
+    if "table.stiffness" in built.plain:
+        return _pushed(at, joints, stiff[0], built.plain["table.stiffness"])
     plate, own = _plate_on_springs(built, size, at, np.array(joints), np.array(stiff))
     plate[:, 2, 2] += _dent_mm_per_n(built)
     shape = (len(at[0]), len(at[1]), 6, 6)
@@ -94,33 +94,33 @@ def _joints(
     built: Frame, size: FloatArray
 ) -> tuple[tuple[tuple[float, float], ...], tuple[float, ...]]:
     """Where the table is held, from its middle, and how stiffly along X, Y, Z. [mm, N/mm]"""
-    apart = built.numbers.get("table.between_supports", size[0])
+    apart = built.plain.get("table.between_supports", float(size[0]))
     if built.choices["frame.moves"] == "table":
         axis = "xy"[built.moving]
         half = [
-            0.5 * max(built.number(f"rails.{axis}.{key}"), _LEAST_APART_MM)
+            0.5 * max(built.plain[f"rails.{axis}.{key}"], _LEAST_APART_MM)
             for key in ("along", "across")
         ]
         x, y = half if built.moving == 0 else half[::-1]
         return tuple((s * x, t * y) for s in (-1.0, 1.0) for t in (-1.0, 1.0)), _WHEEL_N_PER_MM
-    each = max(round(built.number("table.joints")) // 2, 2)
+    each = max(round(built.plain["table.joints"]) // 2, 2)
     ends = 0.5 * _JOINTS_APART * size[1]
     rows = np.linspace(-ends, ends, each)
     places = tuple((s * 0.5 * apart, float(y)) for s in (-1.0, 1.0) for y in rows)
-    return places, (built.number("table.joint_stiffness"),) * 3
+    return places, (built.plain["table.joint_stiffness"],) * 3
 
 
 def _sheet(built: Frame) -> tuple[float, float, float, float]:
     """Bending, shear, stretch for each mm of width, and Poisson's ratio."""
     material = built.choices["table.material"]
     young, ratio = modulus_mpa(material), poisson(material)
-    skin, core = built.number("table.skin"), built.number("table.core")
+    skin, core = built.plain["table.skin"], built.plain["table.core"]
     wide = 1.0 - ratio**2
     if core <= 0.0:
         bending = float(plates.flexural_rigidity_nmm(young, skin, ratio))
         return bending, 5.0 / 6.0 * shear_modulus_mpa(material) * skin, young * skin / wide, ratio
     shear = sandwich.ribbed_core_shear_mpa(
-        shear_modulus_mpa(material), built.number("table.rib"), built.number("table.ribs_apart")
+        shear_modulus_mpa(material), built.plain["table.rib"], built.plain["table.ribs_apart"]
     )
     return (
         float(sandwich.bending_stiffness_nmm2(1.0, skin, core, young / wide)),
@@ -132,14 +132,14 @@ def _sheet(built: Frame) -> tuple[float, float, float, float]:
 
 def _dent_mm_per_n(built: Frame) -> float:
     """The upper skin between ribs, under a force in the middle of a cell."""
-    if built.number("table.core") <= 0.0:
+    if built.plain["table.core"] <= 0.0:
         return 0.0
     material = built.choices["table.material"]
     return float(
         sandwich.skin_dent_mm(
             1.0,
-            built.number("table.ribs_apart"),
-            built.number("table.skin"),
+            built.plain["table.ribs_apart"],
+            built.plain["table.skin"],
             modulus_mpa(material),
             poisson(material),
         )
@@ -174,7 +174,7 @@ def _plate_on_springs(
     """
     bending, shear, stretch, ratio = _sheet(built)
     x, y = (one.reshape(-1) for one in np.meshgrid(*at, indexing="ij"))
-    places, below = np.stack([x, y], axis=1), -0.5 * thickness_mm(built)
+    places, below = np.stack([x, y], axis=1), -0.5 * float(thickness_mm(built))
     mean, _, _ = plates.shapes_over(size, places, _SPREAD_MM, _BENT)
     held, springs = _held_bent(
         tuple(size), bending, shear, ratio, below, tuple(map(tuple, joints.tolist()))

@@ -1,7 +1,7 @@
 """From machine.toml to ``MachineModel``, and the same machine with other numbers."""
 
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 from pathlib import Path
@@ -25,7 +25,7 @@ from kerfwright.machine.model import (
     Spindle,
 )
 from kerfwright.machine.read import Written, read_written
-from kerfwright.machine.structure import PLACES, nose_compliance
+from kerfwright.machine.structure import PLACES, Nose, nose_compliances
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,14 +41,16 @@ class _Description:
     corners_from: Kind
     limits: tuple[tuple[str, Known, float, float], ...]  #: path, known, least, most
 
-    def drawn(self, rng: np.random.Generator) -> MachineModel:
-        """The machine with every value drawn from its spread, within what can be."""
+    def drawn(self, rng: np.random.Generator, many: int) -> tuple[MachineModel, ...]:
+        """The machine with every value drawn from its spread, within what can be; many times."""
+        return _models(self, [self._numbers(rng) for _ in range(many)])
+
+    def _numbers(self, rng: np.random.Generator) -> dict[str, float]:
         apart = rng.spawn(1)[0]  # changes nothing that is drawn of ``rng``
-        numbers = {
+        return {
             path: min(max(known.draw(apart if path in APART else rng), least), most)
             for path, known, least, most in self.limits
         }
-        return _model(self, numbers)
 
 
 def load_machine(path: Path) -> MachineModel:
@@ -92,7 +94,7 @@ def parse(toml: TomlFile) -> MachineModel:
     )
     middle = {path: known.value for path, known in filling.values.items()}
     try:
-        return _model(description, middle)
+        return _models(description, [middle])[0]
     except ValueError as error:  # a formula's refusal: numbers that fit one by one, not together
         raise InputError(
             Place(file=toml.file),
@@ -120,13 +122,25 @@ def _limits(path: str, known: Known) -> tuple[str, Known, float, float]:
     return path, known, least, entry.most
 
 
-def _model(description: _Description, numbers: Mapping[str, float]) -> MachineModel:
+def _models(
+    description: _Description, numbers: Sequence[Mapping[str, float]]
+) -> tuple[MachineModel, ...]:
     choices = description.choices
-    axes: dict[str, AxisModel] = {}
-    trains = {}
-    for axis in AXES:
-        axes[axis], trains[axis] = axis_model(axis, numbers, choices, PLACES)
-    nose = nose_compliance(numbers, choices, trains)
+    driven = [{axis: axis_model(axis, one, choices, PLACES) for axis in AXES} for one in numbers]
+    trains = [{axis: train for axis, (_, train) in one.items()} for one in driven]
+    return tuple(
+        _model(description, own, {axis: model for axis, (model, _) in axes.items()}, nose)
+        for own, axes, nose in zip(
+            numbers, driven, nose_compliances(numbers, choices, trains), strict=True
+        )
+    )
+
+
+def _model(
+    description: _Description, numbers: Mapping[str, float], axes: Mapping[str, AxisModel],
+    nose: Nose,
+) -> MachineModel:  # fmt: skip
+    choices = description.choices
     return MachineModel(
         name=description.name,
         sha256=description.sha256,

@@ -1,26 +1,35 @@
 """What the frame is made of: directions, plates, sets of wheels, as six-by-six matrices."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import cast
 
 import numpy as np
 
-from kerfwright.machine.guides import bars_give, own_turning_nmm, wheel_stiffness_n_per_mm
+from kerfwright.machine.guides import (
+    Choices,
+    Numbers,
+    bars_give,
+    own_turning_nmm,
+    wheel_stiffness_n_per_mm,
+)
 from kerfwright.machine.materials import modulus_mpa, poisson, shear_modulus_mpa
 from kerfwright.machine.model import FloatArray
 from kerfwright.machine.points import from_word
 from kerfwright.physics import beams, frame, sections
+from kerfwright.physics.domain import Floats, array
 
 UNIT: FloatArray = np.eye(3)
 UP: FloatArray = UNIT[2]
 
-Numbers = Mapping[str, float]
-Choices = Mapping[str, str]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Frame:
-    """Numbers of the frame with its directions."""
+    """Numbers of the frame with its directions, of one machine or of many.
+
+    Where there are many, each number is an array (draws,), and what is computed from it has the
+    draws as its first axis: below, shapes are those of one machine.
+    """
 
     numbers: Numbers
     choices: Choices
@@ -53,11 +62,44 @@ class Frame:
     def heights(self) -> FloatArray:
         return self.places[2]
 
-    def number(self, path: str) -> float:
-        return self.numbers[path]
+    @property
+    def plain(self) -> Mapping[str, float]:
+        """The numbers of a frame of one machine."""
+        return cast(Mapping[str, float], self.numbers)
+
+    @property
+    def many(self) -> int:
+        """How many axes stand before those of one machine: 0 or 1."""
+        return np.ndim(self.numbers["axes.z.travel"])
+
+    def each(self) -> "list[Frame]":
+        """The frames of the machines, one by one."""
+        if not self.many:
+            return [self]
+        columns = [self.number(path).tolist() for path in self.numbers]
+        trains = {axis: list(train) for axis, train in self.train_n_per_mm.items()}
+        return [
+            replace(
+                self,
+                numbers=dict(zip(self.numbers, one, strict=True)),
+                train_n_per_mm={axis: train[k] for axis, train in trains.items()},
+            )
+            for k, one in enumerate(zip(*columns, strict=True))
+        ]
+
+    def number(self, path: str, axes: int = 0) -> FloatArray:
+        """A number, with some axes of length 1 behind those of the draws."""
+        value = array(self.numbers[path])
+        return value.reshape(value.shape + (1,) * axes)
+
+    def count(self, path: str) -> int:
+        """A number of things, the same for every draw."""
+        return round(float(self.number(path).reshape(-1)[0]))
 
     def drive_n_per_mm(self, axis: str) -> FloatArray:
-        return round(self.numbers[f"axes.{axis}.motors"]) * self.train_n_per_mm[axis]
+        return np.asarray(
+            np.round(self.number(f"axes.{axis}.motors", 1)) * self.train_n_per_mm[axis]
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,48 +107,50 @@ class WheelSet:
     """The wheels of one carriage where they stand: free along the rail, radial, normal to both."""
 
     at_mm: FloatArray  #: (n, 2) from the set's middle, along the rail and across it (radial)
-    each: float  #: wheels at each place; a share where they are spread over more places
-    radial_n_per_mm: float  #: of one wheel
-    axial_n_per_mm: float
-    turning_nmm: tuple[float, float, float]  #: of one alone, about free, radial, normal [N mm/rad]
+    each: Floats  #: wheels at each place; a share where they are spread over more places
+    radial_n_per_mm: Floats  #: of one wheel
+    axial_n_per_mm: Floats
+    turning_nmm: tuple[
+        Floats, Floats, Floats
+    ]  #: of one alone, about free, radial, normal [N mm/rad]
     turn: FloatArray  #: (6, 6) from free, radial, normal into X, Y, Z
-    bars: tuple[float, ...] = (0.0,) * 6  #: what the bars give under it, as ``guides.bars_give``
+    bars: tuple[Floats, ...] = (0.0,) * 6  #: what the bars give under it, as ``guides.bars_give``
 
     @property
     def _springs(self) -> tuple[FloatArray, FloatArray]:
         """Radial and axial springs: what each feels of the set's movement, (2 n, 6), and its k."""
-        along, across = self.at_mm.T
-        many = len(along)
-        levers = np.zeros((2 * many, 6))  # direction, arm x direction
-        levers[:many, 1], levers[:many, 5] = 1.0, along
-        levers[many:, 2], levers[many:, 3], levers[many:, 4] = 1.0, across, -along
-        stiff = self.each * np.array([self.radial_n_per_mm, self.axial_n_per_mm])
-        return levers, np.repeat(stiff, many)
+        along, across = self.at_mm[..., 0], self.at_mm[..., 1]
+        many = along.shape[-1]
+        levers = np.zeros((*along.shape[:-1], 2 * many, 6))  # direction, arm x direction
+        levers[..., :many, 1], levers[..., :many, 5] = 1.0, along
+        levers[..., many:, 2], levers[..., many:, 3], levers[..., many:, 4] = 1.0, across, -along
+        stiff = array(self.each)[..., None] * row(self.radial_n_per_mm, self.axial_n_per_mm)
+        return levers, np.repeat(stiff, many, axis=-1)
 
     def _own(self) -> FloatArray:
         """Stiffness in the set's own axes, 0 along the rail. (6, 6)"""
         levers, stiff = self._springs
-        alone = self.each * len(self.at_mm) * np.array([0.0, 0.0, 0.0, *self.turning_nmm])
-        return np.asarray((levers * stiff[:, None]).T @ levers + np.diag(alone))
+        alone = row(0.0, 0.0, 0.0, *self.turning_nmm)
+        alone = alone * (array(self.each) * self.at_mm.shape[-2])[..., None]
+        pressed = np.swapaxes(levers * stiff[..., None], -1, -2) @ levers
+        return np.asarray(pressed + on_diagonal(alone))
 
     def _pressed(self) -> FloatArray:
         """Compliance of the wheels alone, in the set's own axes, held along the rail. (6, 6)"""
-        give = np.zeros((6, 6))
-        give[1:, 1:] = np.linalg.inv(self._own()[1:, 1:])
-        return give
+        return held_along(self._own())
 
     def stiffness(self) -> FloatArray:
         """(6, 6), none along the rail."""
         own = self._own()
-        if any(self.bars):
-            own = np.zeros((6, 6))
-            own[1:, 1:] = np.linalg.inv((self._pressed() + np.diag(self.bars))[1:, 1:])
+        if np.any(row(*self.bars)):
+            own = held_along(self._pressed() + on_diagonal(row(*self.bars)))
         matrix: FloatArray = self.turn @ own @ self.turn.T
         return matrix
 
     def compliance(self) -> FloatArray:
         """(6, 6), held along the rail."""
-        matrix: FloatArray = self.turn @ (self._pressed() + np.diag(self.bars)) @ self.turn.T
+        give = self._pressed() + on_diagonal(row(*self.bars))
+        matrix: FloatArray = self.turn @ give @ self.turn.T
         return matrix
 
     def worst_wheel(self, load: FloatArray) -> FloatArray:
@@ -124,16 +168,41 @@ class WheelSet:
             flank. [N]
         """
         levers, stiff = self._springs
-        taken = (levers * stiff[:, None] / self.each) @ self._pressed() @ self.turn.T
-        each = np.abs(taken @ load)  # (..., 2 n, k)
-        many = len(self.at_mm)
+        alone = levers * stiff[..., None] / array(self.each)[..., None, None]
+        taken = alone @ self._pressed() @ self.turn.T
+        each = np.abs(lined_up(taken, load.ndim) @ load)  # (..., 2 n, k)
+        many = self.at_mm.shape[-2]
         worst: FloatArray = (each[..., :many, :] + each[..., many:, :]).max(axis=-2)
         return worst
 
 
-def corners_mm(along_mm: float, across_mm: float) -> FloatArray:
+def row(*parts: Floats) -> FloatArray:
+    """Numbers side by side along a last axis."""
+    return np.stack(np.broadcast_arrays(*(array(part) for part in parts)), axis=-1)
+
+
+def on_diagonal(values: FloatArray) -> FloatArray:
+    """Square matrices with these, (..., k), on their diagonal and nothing beside it."""
+    return np.asarray(values[..., None] * np.eye(values.shape[-1]))
+
+
+def held_along(stiffness: FloatArray) -> FloatArray:
+    """The inverse but for the first way, along which nothing moves. (..., 6, 6)"""
+    give = np.zeros_like(stiffness)
+    give[..., 1:, 1:] = np.linalg.inv(stiffness[..., 1:, 1:])
+    return give
+
+
+def lined_up(matrix: FloatArray, axes: int, inner: int = 2) -> FloatArray:
+    """With axes of length 1 between that of the draws and the inner ones, so many in all."""
+    at = matrix.ndim - inner
+    missing = (1,) * (axes - matrix.ndim)
+    return matrix.reshape(matrix.shape[:at] + missing + matrix.shape[at:])
+
+
+def corners_mm(along_mm: Floats, across_mm: Floats) -> FloatArray:
     """Four places at so much apart. (4, 2)"""
-    half = np.array([along_mm, across_mm]) / 2.0
+    half = row(along_mm, across_mm)[..., None, :] / 2.0
     return np.asarray(half * np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]))
 
 
@@ -153,7 +222,7 @@ def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
         places = corners_mm(built.number(at + "along"), built.number(at + "across"))
     return WheelSet(
         at_mm=places,
-        each=max(round(built.number(at + "wheels")) * share, 1.0) / len(places),
+        each=np.maximum(np.round(built.number(at + "wheels")) * share, 1.0) / places.shape[-2],
         radial_n_per_mm=radial,
         axial_n_per_mm=axial,
         turning_nmm=own_turning_nmm(built.numbers, built.choices),
@@ -164,9 +233,9 @@ def wheel_set(built: Frame, axis: int, share: float = 1.0) -> WheelSet:
 
 def plate(
     material: str,
-    length_mm: FloatArray | float,
-    width_mm: float,
-    thickness_mm: float,
+    length_mm: Floats,
+    width_mm: Floats,
+    thickness_mm: Floats,
     direction: FloatArray,
     thin: FloatArray,
 ) -> FloatArray:
@@ -176,18 +245,18 @@ def plate(
 
 
 def plate_section(
-    material: str, width_mm: float, thickness_mm: float
-) -> tuple[float, float, float, float, float, float]:
+    material: str, width_mm: Floats, thickness_mm: Floats
+) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats]:
     """E A; E I about the thin direction, which is stiff, and about the other; G J; k G A twice."""
     young, shear = modulus_mpa(material), shear_modulus_mpa(material)
     area = width_mm * thickness_mm
     carries = float(beams.rectangle_shear_share(poisson(material))) * shear * area
-    flat, tall = sorted((width_mm, thickness_mm))
+    flat, tall = np.minimum(width_mm, thickness_mm), np.maximum(width_mm, thickness_mm)
     return (
         young * area,
         young * thickness_mm * width_mm**3 / 12.0,
         young * width_mm * thickness_mm**3 / 12.0,
-        shear * float(sections.rectangle_bar_torsion_mm4(tall, flat)),
+        shear * sections.rectangle_bar_torsion_mm4(tall, flat),
         carries,
         carries,
     )

@@ -183,7 +183,7 @@ class MachineModel:
     ``compliance`` holds, on a grid over the travel, how far the spindle nose moves for each newton
     at the cutter: rows are the displacement x, y, z, columns the force x, y, z. [mm/N] The cutter
     itself is not in it. ``known`` has a ``Known`` for each dotted path of machine.toml;
-    ``drawn(rng)`` is the same machine with every value drawn from its spread.
+    ``drawn(rng, many)`` is the same machine so many times, with every value drawn from its spread.
     """
 
     name: str
@@ -202,7 +202,7 @@ class MachineModel:
     compliance_mm_per_n: FloatArray  #: (nx, ny, nz, 3, 3)
     known: Mapping[str, Known]
     assumed: tuple[str, ...]  #: what was not known, with the range taken, in words
-    drawn: Callable[[np.random.Generator], "MachineModel"]
+    drawn: Callable[[np.random.Generator, int], tuple["MachineModel", ...]]
     geometry: Geometry = field(default_factory=Geometry)
     damping: float = 0.05  #: of the frame's swings, as a share of critical
     values: Mapping[str, float] = field(default_factory=dict)  #: number taken for each path

@@ -153,7 +153,7 @@ def _heavy(built: Frame, masses: FloatArray, feet_yaw: float) -> FloatArray:
     between ends that stand, and turns about its beam with the beam alone. Carriage and halves of Z
     are boxes.
     """
-    number = built.number
+    number = built.plain.__getitem__
     length, beam = number("frame.beam.length"), min(_beam_kg(built), masses[0])
     # Along the beam, along the travel, upright; turned into X, Y, Z below.
     turned = np.zeros((4, 3))
@@ -179,9 +179,9 @@ def _heavy(built: Frame, masses: FloatArray, feet_yaw: float) -> FloatArray:
 
 
 def _beam_kg(built: Frame) -> float:
-    area = beam_section(built.numbers, built.choices).area_mm2
+    area = float(beam_section(built.plain, built.choices).area_mm2)
     density = density_kg_per_m3(built.choices["frame.beam.material"]) * KG_PER_MM3
-    return area * built.number("frame.beam.length") * density
+    return area * built.plain["frame.beam.length"] * density
 
 
 def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
@@ -231,7 +231,7 @@ def _table_swept(
     }
     _, flexible = _levers(chain, np.stack([np.zeros(3), arm[0, 0, 0]]), np.ones(3))
     mass = machine.axes[built.moving].mass_kg
-    sides = built.number("table.width"), built.number("table.depth")
+    sides = built.plain["table.width"], built.plain["table.depth"]
     turned = [
         inertia.box_inertia_kg_mm2(mass, *pair) for pair in ((sides[1], 0), (sides[0], 0), sides)
     ]

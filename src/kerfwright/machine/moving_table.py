@@ -7,7 +7,7 @@ its drive. Reference point M as in ``gantry``; the table's is the middle between
 import numpy as np
 
 from kerfwright.machine.bed import thickness_mm
-from kerfwright.machine.frame_parts import UP, Frame, along_only, wheel_set
+from kerfwright.machine.frame_parts import UP, Frame, along_only, lined_up, wheel_set
 from kerfwright.machine.gantry import sides_of, work
 from kerfwright.machine.model import FloatArray
 from kerfwright.physics import frame
@@ -29,12 +29,16 @@ def standing_gantry(built: Frame, load: FloatArray) -> dict[str, FloatArray]:
     side_parts, _ = sides_of(built)
     sides = [np.sum(list(parts.values()), axis=0) for parts in side_parts]  # (n, 6, 6) at M
     stiff = np.sum([np.linalg.inv(side) for side in sides], axis=0)
-    moved = np.linalg.solve(stiff[:, None], np.broadcast_to(load, (len(stiff), *load.shape)))
+    load = load[..., None, :, :, :]
+    moved = np.linalg.solve(
+        stiff[..., None, :, :],
+        np.broadcast_to(load, (*stiff.shape[:-2], *load.shape[-3:])),
+    )
     out: dict[str, FloatArray] = {}
     for side, parts in zip(sides, side_parts, strict=True):
-        inside = np.linalg.inv(side)[:, None] @ moved
+        inside = np.linalg.inv(side)[..., None, :, :] @ moved
         for name, part in parts.items():
-            own = work(inside, part[:, None] @ inside)[:, None]
+            own = work(inside, part[..., None, :, :] @ inside)[..., None, :, :, :]
             out[name] = out[name] + own if name in out else own
     return out
 
@@ -56,8 +60,8 @@ def table_parts(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], dict[s
     """
     axis, arm = table_arms(built)
     wheels = wheel_set(built, built.moving)
-    drive = built.drive_n_per_mm(axis)[None, :, None, None, None]
-    give = frame.seen_from(wheels.compliance(), arm)[..., :kinds, :kinds]
+    drive = built.drive_n_per_mm(axis)[..., None, :, None, None, None]
+    give = frame.seen_from(lined_up(wheels.compliance(), arm.ndim + 1), arm)[..., :kinds, :kinds]
     pushed = np.swapaxes(frame.carried(arm), -1, -2)[..., :kinds]
     parts = {
         "table wheels": give,
@@ -68,15 +72,15 @@ def table_parts(built: Frame, kinds: int) -> tuple[dict[str, FloatArray], dict[s
 
 def table_arms(built: Frame) -> tuple[str, FloatArray]:
     """The table's axis, and from the middle between its wheels to the nose. (nb, nt, nz, 3)"""
-    axis, thick = "xy"[built.moving], thickness_mm(built)
-    down = (1.0 - built.heights) * built.number("axes.z.travel")
-    heights = built.number("table.nose_height") - down
+    axis, thick = "xy"[built.moving], thickness_mm(built)[..., None]
+    down = (1.0 - built.heights) * built.number("axes.z.travel", 1)
+    heights = built.number("table.nose_height", 1) - down
     beam_axis = "xy"[1 - built.moving]
-    beside = (built.beside - 0.5) * built.number(f"axes.{beam_axis}.travel")
-    along = (built.onward - 0.5) * built.number(f"axes.{axis}.travel")
+    beside = (built.beside - 0.5) * built.number(f"axes.{beam_axis}.travel", 1)
+    along = (built.onward - 0.5) * built.number(f"axes.{axis}.travel", 1)
     arm = (
-        beside[:, None, None, None] * built.beam
-        + along[None, :, None, None] * built.along
-        + (heights + thick)[None, None, :, None] * UP
+        beside[..., :, None, None, None] * built.beam
+        + along[..., None, :, None, None] * built.along
+        + (heights + thick)[..., None, None, :, None] * UP
     )
     return axis, arm

@@ -16,6 +16,7 @@ from kerfwright.machine.structure import below
 from kerfwright.physics import contact, gantry, inertia, microsteps, steppers
 
 DRAWS = 200
+_AT_ONCE = 40  #: machines that are drawn together: whoever waits can stop it between
 #: Pushed with about ten pounds-force: what a spring scale and a dial can show. [N]
 PUSH_N = 45.0
 _ENDS = (2.5, 97.5)
@@ -135,11 +136,20 @@ def crowd_of(
     machine: MachineModel, seed: int, draws: int, told: Callable[[float], None] = lambda _: None
 ) -> tuple[MachineModel, ...]:
     """Machines drawn from what is known of one."""
-    rng = np.random.default_rng(seed)
-    crowd = []
-    for index in range(draws):
-        crowd.append(machine.drawn(rng))
-        told((index + 1) / draws)
+    return crowd_from(machine, np.random.default_rng(seed), draws, told)
+
+
+def crowd_from(
+    machine: MachineModel,
+    rng: np.random.Generator,
+    draws: int,
+    told: Callable[[float], None] = lambda _: None,
+) -> tuple[MachineModel, ...]:
+    """``crowd_of`` with random numbers of one's own."""
+    crowd: list[MachineModel] = []
+    while len(crowd) < draws:
+        crowd += machine.drawn(rng, min(_AT_ONCE, draws - len(crowd)))
+        told(len(crowd) / draws)
     return tuple(crowd)
 
 

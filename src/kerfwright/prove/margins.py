@@ -17,7 +17,7 @@ from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.kernels.engagement import BINS
 from kerfwright.kernels.turn import STEPS, TOLD
 from kerfwright.loads import EdgeLaw, Turning, axis_numbers, edge_law_for, give_mm, works_of
-from kerfwright.machine import MachineModel, Rulers, Spindle
+from kerfwright.machine import MachineModel, Rulers, Spindle, crowd_from
 from kerfwright.prove.removal import form_of
 from kerfwright.prove.sweep import Tooling, Worst
 from kerfwright.prove.verdict import Margin
@@ -48,11 +48,7 @@ class Machines:
     ) -> "Machines":
         """The same draws every time."""
         rng = np.random.default_rng(SEED)
-        many = []
-        for number in range(draws):
-            progress("drawing machines", number / draws)
-            many.append(machine.drawn(rng))
-        model = tuple(many)
+        model = crowd_from(machine, rng, draws, lambda done: progress("drawing machines", done))
         numbers = [axis_numbers(one) for one in model]
         return cls(
             model=model,
