@@ -106,8 +106,10 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
             here = off[some]
             known[many : many + len(here)] = here
             many += len(here)
-            # The row before tells whether one in the first row is more than a single cell.
-            extremes.look(told[1][max(row - 1, first) - begin : stop - begin], high, row - first)
+            if extremes.may_grow(float(here.min()), float(here.max())):
+                # The row before tells whether one in the first row is more than a single cell.
+                wide = told[1][max(row - 1, first) - begin : stop - begin]
+                extremes.look(wide, high, row - first)
         into = slice((row - first) // block, -(-(stop - first) // block))
         height[into] = extremes_by_block(high, block)[0]
         error[into] = worst_by_block(off, block)
@@ -142,6 +144,12 @@ class _Extremes:
         self._first = first
         self._broad: dict[float, Place] = {}
         self._single: dict[float, Place] = {}
+
+    def may_grow(self, least_mm: float, most_mm: float) -> bool:
+        """Whether errors between these may hold one that is beyond what was found."""
+        ends = ((1.0, most_mm), (-1.0, -least_mm))
+        found = self._broad
+        return any(sign not in found or far > sign * found[sign].error_mm for sign, far in ends)
 
     def look(self, error_mm: NDArray[np.float32], height: NDArray[np.float32], row: int) -> None:
         """``error_mm`` has the row before ``height``'s first as well, if there is one."""

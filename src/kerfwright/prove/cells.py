@@ -1,5 +1,6 @@
 """How fine the cells of wood are: as the person says, or by how much the path can touch."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil
 
@@ -106,11 +107,13 @@ class _Reach:
         corners = np.zeros((rows + 1, columns + 1), np.int32)
         path = []
         for slot, cutter in setup.slots.items():
-            mine = np.flatnonzero(cuts & (tools.slot == slot))
+            mine = cuts & (tools.slot == slot)
             path.append((cutter.radius_mm, float(trajectory.length_mm[mine].sum())))
             for begin in range(0, len(mine), _AT_ONCE):
-                some = mine[begin : begin + _AT_ONCE]
-                _mark(point[some], point[some + 1], cutter.radius_mm, side, corners)
+                end = min(begin + _AT_ONCE, len(mine))
+                some = mine[begin:end]
+                if some.any():
+                    _mark(point[begin : end + 1], some, cutter.radius_mm, side, corners)
         touched = corners.cumsum(axis=0).cumsum(axis=1)[:-1, :-1] > 0
         return cls(
             touched=touched,
@@ -161,34 +164,63 @@ class _Reach:
 
 
 def _mark(
-    begin_mm: FloatArray, end_mm: FloatArray, radius_mm: float, side_mm: float,
+    point_mm: FloatArray, mine: NDArray[np.bool_], radius_mm: float, side_mm: float,
     corners: NDArray[np.int32],
 ) -> None:  # fmt: skip
-    """Count the squares around some moves, by the corners of rectangles whose sums they are."""
-    rows, columns = corners.shape[0] - 1, corners.shape[1] - 1
-    (x0, y0), (x1, y1) = begin_mm[:, :2].T, end_mm[:, :2].T
-    dx, dy = x1 - x0, y1 - y0
-    across = np.minimum(np.abs(dx), np.abs(dy)) > side_mm
+    """Count the squares around some of the moves from point to point.
+
+    They are counted by the corners of rectangles whose sums they are.
+    """
+    x, y = point_mm[:, 0].copy(), point_mm[:, 1].copy()
+    across = mine & (np.minimum(np.abs(np.diff(x)), np.abs(np.diff(y))) > side_mm)
     if across.any():
-        diagonal = np.ceil(np.hypot(dx, dy) / max(_PIECE_MM, side_mm)).astype(np.int64)
-        # No more pieces than a board of 10 m has squares along its diagonal: beyond it nothing
-        # counts.
-        parts = np.where(across, np.clip(diagonal, 1, 4000), 1)
-        which = np.repeat(np.arange(len(parts)), parts)
-        nth = np.arange(len(which)) - np.repeat(np.cumsum(parts) - parts, parts)
-        dx, dy = dx[which] / parts[which], dy[which] / parts[which]
-        x0, y0 = x0[which] + nth * dx, y0[which] + nth * dy
-    left, right = _squares(x0, x0 + dx, radius_mm, side_mm, columns)
-    front, back = _squares(y0, y0 + dy, radius_mm, side_mm, rows)
-    some = (right > left) & (back > front)
+        for part in _in_pieces(x, y, np.flatnonzero(across), side_mm):
+            _count(*part, radius_mm, side_mm, corners)
+        mine = mine & ~across
+    _count(x, y, mine, radius_mm, side_mm, corners)
+
+
+def _in_pieces(
+    x: FloatArray, y: FloatArray, those: NDArray[np.int64], side_mm: float
+) -> Iterator[tuple[FloatArray, FloatArray, NDArray[np.bool_]]]:
+    """Long moves across the grain of the squares, piece by piece: points, and which ways count."""
+    dx, dy = x[those + 1] - x[those], y[those + 1] - y[those]
+    diagonal = np.ceil(np.hypot(dx, dy) / max(_PIECE_MM, side_mm)).astype(np.int64)
+    # No more pieces than a board of 10 m has squares along its diagonal: beyond it nothing counts.
+    parts = np.clip(diagonal, 1, 4000)
+    # As many moves at once as come to so many pieces.
+    batch = (np.cumsum(parts) - parts) // _AT_ONCE
+    for number in range(int(batch[-1]) + 1):
+        some = batch == number
+        points = parts[some] + 1  # of each move, its end with them
+        which = np.repeat(np.flatnonzero(some), points)
+        nth = np.arange(len(which)) - np.repeat(np.cumsum(points) - points, points)
+        share = nth / parts[which]
+        own = those[which]
+        yield x[own] + share * dx[which], y[own] + share * dy[which], nth[1:] > 0
+
+
+def _count(
+    x: FloatArray, y: FloatArray, mine: NDArray[np.bool_], radius_mm: float, side_mm: float,
+    corners: NDArray[np.int32],
+) -> None:  # fmt: skip
+    rows, columns = corners.shape[0] - 1, corners.shape[1] - 1
+    left, right = _squares(x, radius_mm, side_mm, columns)
+    front, back = _squares(y, radius_mm, side_mm, rows)
+    some = mine & (right > left) & (back > front)
     # Many a short move touches the very squares that the one before it did.
-    some[1:] &= (
-        (np.diff(left) != 0) | (np.diff(right) != 0) | (np.diff(front) != 0) | (np.diff(back) != 0)
-    )
+    again = some[1:] & some[:-1]
+    for edge in (left, right, front, back):
+        again &= edge[1:] == edge[:-1]
+    some[1:] &= ~again
     left, right, front, back = left[some], right[some], front[some], back[some]
-    for y, x, sign in ((front, left, 1), (back, right, 1), (front, right, -1), (back, left, -1)):
-        many = np.bincount(y * (columns + 1) + x, minlength=corners.size)
-        corners += sign * many.reshape(corners.shape).astype(np.int32)
+    wide = columns + 1
+    for sign, places in (
+        (1, (front * wide + left, back * wide + right)),
+        (-1, (front * wide + right, back * wide + left)),
+    ):
+        many = np.bincount(np.concatenate(places), minlength=corners.size)
+        corners += (sign * many.reshape(corners.shape)).astype(np.int32)
 
 
 def _tiles_at(count: int, side_mm: float, tile_mm: float) -> NDArray[np.int64]:
@@ -199,9 +231,15 @@ def _tiles_at(count: int, side_mm: float, tile_mm: float) -> NDArray[np.int64]:
 
 
 def _squares(
-    begin_mm: FloatArray, end_mm: FloatArray, radius_mm: float, side_mm: float, most: int
+    at_mm: FloatArray, radius_mm: float, side_mm: float, most: int
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """The first square that each move may touch along an axis, and the one behind its last."""
-    first = np.floor((np.minimum(begin_mm, end_mm) - radius_mm) / side_mm)
-    behind = np.floor((np.maximum(begin_mm, end_mm) + radius_mm) / side_mm) + 1.0
-    return np.clip(first, 0, most).astype(np.int64), np.clip(behind, 0, most).astype(np.int64)
+    ends = []
+    for reach, more, least_of in ((-radius_mm, 0.0, np.minimum), (radius_mm, 1.0, np.maximum)):
+        square = at_mm + reach
+        square /= side_mm
+        np.floor(square, out=square)
+        square += more
+        whole = np.clip(square, 0, most, out=square).astype(np.int64)
+        ends.append(least_of(whole[:-1], whole[1:]))
+    return ends[0], ends[1]

@@ -189,13 +189,14 @@ def step_length_mm(cell_mm: float) -> float:
 def clear_of_wood(point_mm: FloatArray, setup: Setup) -> NDArray[np.bool_]:
     """Which segments stay above the highest wood or beside it. Points in the board's frame. (n,)"""
     reach = max((cutter.radius_mm for cutter in setup.slots.values()), default=0.0) + BESIDE_MM
-    z = point_mm[:, 2]
-    out = np.minimum(z[:-1], z[1:]) >= setup.board.highest_mm
-    for axis, size in enumerate((setup.board.length_mm, setup.board.width_mm)):
-        before, after = point_mm[:-1, axis], point_mm[1:, axis]
-        out |= np.maximum(before, after) < -reach
-        out |= np.minimum(before, after) > size + reach
-    return np.asarray(out)
+    board, (x, y, z) = setup.board, point_mm.T
+    out = np.zeros(len(point_mm) - 1, np.bool_)
+    for beyond in (
+        z >= board.highest_mm, x < -reach, x > board.length_mm + reach, y < -reach,
+        y > board.width_mm + reach,
+    ):  # fmt: skip
+        out |= beyond[:-1] & beyond[1:]  # both ends
+    return out
 
 
 def sweep(
