@@ -49,7 +49,7 @@ class Taken:
     entry: NDArray[np.int64]  #: (runs + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
     lanes: int
-    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; the next window is written over it.
+    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; written over by the next window but one.
     engagement: NDArray[np.float32]
 
 
@@ -143,7 +143,11 @@ class Remover:
         self._weighed, self._level_mm = weighed, level_mm
         self._walls: dict[int, Walls] = {}
         self._threads = max(1, threads)
-        self._pool = ThreadPoolExecutor(self._threads) if self._threads > 1 else None
+        # Two pools: the loads of a window may be asked for while the next is taken.
+        self._taking, self._loading = (
+            ThreadPoolExecutor(self._threads) if self._threads > 1 else None for _ in range(2)
+        )
+        self._windows = 0
         count = len(field.place)
         self._many = np.zeros(count, np.int64)
         self._start = np.zeros(count, np.int64)
@@ -151,8 +155,9 @@ class Remover:
 
     def close(self) -> None:
         """Let the threads go."""
-        if self._pool is not None:
-            self._pool.shutdown()
+        for pool in (self._taking, self._loading):
+            if pool is not None:
+                pool.shutdown()
 
     def take(
         self,
@@ -197,7 +202,10 @@ class Remover:
         volume = np.zeros(rows, np.float32)
         lanes = lanes_for(cutter.radius_mm, field.cell_mm)
         room = rows if self._weighed else 0
-        engagement = self.room.of("engagement", (room, LANE_ROWS, row_length(lanes)), np.float32)
+        self._windows += 1
+        engagement = self.room.of(
+            f"engagement {self._windows % 2}", (room, LANE_ROWS, row_length(lanes)), np.float32
+        )
 
         def take_tile(tile: int) -> None:
             a, many = int(self._start[tile]), int(self._many[tile])
@@ -267,10 +275,10 @@ class Remover:
         """Do ``work(first, end)`` for ranges that make up ``count``, a few for each thread."""
         parts = min(PARTS * self._threads, max(count, 1))
         bounds = np.linspace(0, count, parts + 1).astype(int).tolist()
-        if self._pool is None:
+        if self._loading is None:
             work(0, count)
         else:
-            list(self._pool.map(work, bounds[:-1], bounds[1:]))
+            list(self._loading.map(work, bounds[:-1], bounds[1:]))
 
     def _each(self, work: Callable[[int], None], tiles: list[int]) -> None:
         left = iter(tiles)
@@ -279,7 +287,7 @@ class Remover:
             for tile in left:  # each thread takes the next that nobody has
                 work(tile)
 
-        if self._pool is None or len(tiles) < 2:
+        if self._taking is None or len(tiles) < 2:
             share(0)
         else:
-            list(self._pool.map(share, range(self._threads)))
+            list(self._taking.map(share, range(self._threads)))

@@ -211,6 +211,7 @@ def sweep(
     """Cut the program as written, and compute every group's loads on the way."""
     recorder = Recorder()
     remover = Remover(Field.of_board(setup.board, cell_mm), threads, recorder=recorder)
+    parts = windows(trajectory, tools, setup, cell_mm)
     laws = {slot: edge_law_for(setup.board, cutter) for slot, cutter in setup.slots.items()}
     axes, curves = axis_numbers(machine)
     turnings: dict[tuple[int, float], Turning] = {}
@@ -220,18 +221,13 @@ def sweep(
     first: list[NDArray[np.int32]] = []
     gives: list[NDArray[np.float32]] = []
     motions: list[NDArray[np.float32]] = []
-    steps = groups = before = 0
+    steps = groups = 0
+
     try:
-        for window in ahead(windows(trajectory, tools, setup, cell_mm)):
+        for window, taken in ahead(_taken(parts, remover, recorder, tools, setup)):
             progress("cutting in the computer", window.begin / len(trajectory.move))
             slot = int(tools.slot[window.begin])
             cutter, law = setup.slots[slot], laws[slot]
-            if before not in (0, slot):
-                recorder.change(window.first_step, slot, len(remover.field.place))
-            before = slot
-            taken = remover.take(
-                window.steps, window.follows, window.first_step, cutter, window.group_first
-            )
             speed = float(tools.spindle_rev_per_s[window.begin])
             if (slot, speed) not in turnings:
                 turnings[slot, speed] = Turning.of(cutter, machine.spindle, speed)
@@ -277,6 +273,23 @@ def sweep(
         worst=kept.worst,
         keyframes=recorder.keyframes(),
     )
+
+
+def _taken(
+    parts: Iterator[Window], remover: Remover, recorder: Recorder, tools: Tooling, setup: Setup
+) -> Iterator[tuple[Window, Taken]]:
+    """Windows as they are cut; the loads of one may be asked for while the next is."""
+    before = 0
+    for window in ahead(parts):
+        slot = int(tools.slot[window.begin])
+        if before not in (0, slot):
+            recorder.change(window.first_step, slot, len(remover.field.place))
+        before = slot
+        cutter = setup.slots[slot]
+        taken = remover.take(
+            window.steps, window.follows, window.first_step, cutter, window.group_first
+        )
+        yield window, taken
 
 
 def _in_machine(column: FloatArray, setup: Setup) -> FloatArray:
