@@ -226,8 +226,10 @@ def _least_of_four(values: NDArray[np.float32]) -> NDArray[np.float32]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sides:
-    """What is wrong with the part but for its top."""
+    """What is wrong with the part but for its top, and what may move that up or down."""
 
+    ends: "Ends"
+    ruled_by: Part
     walls: tuple[Wall, ...]
     parts: tuple[CutOut, ...]
     kerfs: tuple[Kerf, ...]
@@ -242,15 +244,21 @@ def sides_of(
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
+    rounding_mm: float,
     drawn: Sequence[MachineModel] = (),
 ) -> Sides:
     """Its walls, what is cut out, and how wide the cutter cuts.
 
-    ``line_of``: program line of each segment; ``log_spread`` as for ``as_cut``.
+    ``line_of``: program line of each segment.
+    ``log_spread``: standard deviation of the logarithm of the give, by law and by machine.
+    ``rounding_mm``: how far the machine may round corners off the path.
     ``drawn``: machines that this one might be.
     """
     softness = softness_of(swept, tools, setup, machine, drawn)
+    ends = Ends(swept, run, setup, machine, log_spread, rounding_mm)
     return Sides(
+        ends=ends,
+        ruled_by=ends.ruled_by(),
         walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
         parts=cut_outs(trajectory, swept, run, tools, setup, machine, softness) or (),
         kerfs=kerfs(swept, run, tools, setup, log_spread),
@@ -258,29 +266,18 @@ def sides_of(
 
 
 def as_cut(
-    top: Map,
-    ridges: tuple[Cusp, ...],
-    sides: Sides,
-    swept: Swept,
-    run: AsRun,
-    setup: Setup,
-    machine: MachineModel,
-    log_spread: float,
-    rounding_mm: float,
+    top: Map, ridges: tuple[Cusp, ...], sides: Sides, cell_mm: float, tolerance_mm: float
 ) -> AsCut:
     """What is wrong with the part, where, and what it comes from.
 
-    ``ridges``: what stands between passes.
-    ``log_spread``: standard deviation of the logarithm of the give, by law and by machine.
-    ``rounding_mm``: how far the machine may round corners off the path.
+    ``ridges``: what stands between passes; ``cell_mm``: of the field.
     """
-    cell = swept.field.cell_mm
-    ends = Ends(swept, run, setup, machine, log_spread, rounding_mm)
+    cell, ends = cell_mm, sides.ends
     proud, proud_spot = _extreme(top.proud, cell, 1.0)
     shy, shy_spot = _extreme(top.shy, cell, -1.0)
     return AsCut(
         cell_mm=cell,
-        tolerance_mm=setup.tolerance_mm,
+        tolerance_mm=tolerance_mm,
         mean_mm=top.usual.mean_mm,
         ninety_five_mm=top.usual.ninety_five_mm,
         proud=ends.of(proud, proud_spot),
@@ -288,7 +285,7 @@ def as_cut(
         shy=ends.of(shy, shy_spot),
         shy_spot=shy_spot,
         outside_percent=top.usual.outside_percent,
-        ruled_by=ends.ruled_by(),
+        ruled_by=sides.ruled_by,
         walls=sides.walls,
         proud_shares=ends.shares(proud_spot),
         shy_shares=ends.shares(shy_spot),

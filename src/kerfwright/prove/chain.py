@@ -1,12 +1,13 @@
 """Program, set-up and machine in; a proof out. Each link takes finished things and returns one."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from kerfwright.basics import KerfwrightError
 from kerfwright.basics.progress import Progress, silent
+from kerfwright.cutter import ChipRange
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
 from kerfwright.program.totals import totals
@@ -20,7 +21,7 @@ from kerfwright.prove.cut import Cut, Keep, arrays_of, cut_from
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.judging import judge, judge_part, judge_sides
 from kerfwright.prove.margins import Machines
-from kerfwright.prove.proof import Proof, Workings
+from kerfwright.prove.proof import Groups, Proof, Series, Workings
 from kerfwright.prove.run_path import cut_as_run
 from kerfwright.prove.series import groups_of, series_of
 from kerfwright.prove.sweep import sweep, tooling
@@ -108,6 +109,7 @@ def prove(
             program=program,
         )  # fmt: skip
         asking = aside.begin(lambda: judge(facts, program, drawing.result(), aside.progress))
+        plotting = aside.begin(_plots, facts, program)
         run = (
             before.run if before is not None
             else cut_as_run(trajectory, tools, setup, machine, swept, threads, progress)
@@ -117,8 +119,9 @@ def prove(
         time = result_of(timing, "judging", progress)
         sums = result_of(summing, "judging", progress)
         answers = result_of(asking, "judging", progress)
+        plots = result_of(plotting, "judging", progress)
     with Aside() as aside:  # what needs nothing of the top, beside it
-        siding = aside.begin(judge_sides, facts, run, answers, machines)
+        siding = aside.begin(judge_sides, facts, run, answers, program, machines)
         combing = aside.begin(cusps, swept, run, tools, facts.line, setup, machine)
         keeping = None
         if keep is not None and before is None:
@@ -131,7 +134,24 @@ def prove(
             result_of(keeping, "judging", progress)
     provenance = _provenance(origin, program, machine, cells, threads)
     verdict = verdict_of(facts, program, answers, ascut, of_part, time, sums, provenance)
-    return _proof(verdict, facts, top, program, keep_board, keep_workings)
+    return _proof(verdict, facts, top, plots, keep_board, keep_workings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Plots:
+    """What is shown of the loads along the way."""
+
+    series: Series
+    groups: Groups
+    usual_chips: Mapping[int, ChipRange]
+
+
+def _plots(facts: Facts, program: Program) -> _Plots:
+    return _Plots(
+        series=series_of(facts.swept, facts.tools, facts.trajectory.time_s),
+        groups=groups_of(facts, program),
+        usual_chips=usual_chips(facts),
+    )
 
 
 def _planned(
@@ -175,7 +195,7 @@ def _provenance(
 
 
 def _proof(
-    verdict: Verdict, facts: Facts, top: Map, program: Program, keep_board: bool,
+    verdict: Verdict, facts: Facts, top: Map, plots: _Plots, keep_board: bool,
     keep_workings: bool,
 ) -> Proof:  # fmt: skip
     swept, trajectory = facts.swept, facts.trajectory
@@ -191,7 +211,7 @@ def _proof(
         corner_mm=(top.first[1] * cell_mm, top.first[0] * cell_mm),
         height_mm=top.height_mm,
         error_mm=top.error_mm,
-        series=series_of(swept, facts.tools, trajectory.time_s),
-        usual_chips=usual_chips(facts),
-        groups=groups_of(facts, program),
+        series=plots.series,
+        usual_chips=plots.usual_chips,
+        groups=plots.groups,
     )

@@ -94,13 +94,15 @@ def judge(facts: Facts, program: Program, machines: Machines, progress: Progress
     )
 
 
-def judge_sides(facts: Facts, run: AsRun, answers: Answers, machines: Machines) -> Sides | None:
+def judge_sides(
+    facts: Facts, run: AsRun, answers: Answers, program: Program, machines: Machines
+) -> Sides | None:
     """The part but for its top, None where nothing was cut."""
     if not takes_wood(facts):
         return None
     return sides_of(
         facts.trajectory, facts.swept, run, facts.tools, facts.line, facts.setup, facts.machine,
-        answers.log_spread, machines.model,
+        answers.log_spread, largest_tolerance_mm(program, facts.machine), machines.model,
     )  # fmt: skip
 
 
@@ -115,14 +117,12 @@ def judge_part(
 ) -> tuple[AsCut | None, list[Finding]]:
     """The part as it will be, None where nothing was cut; and what is found wrong with it."""
     swept, setup, machine = facts.swept, facts.setup, facts.machine
-    rounding_mm = largest_tolerance_mm(program, machine)
     ascut = None
     if sides is not None:
-        ascut = as_cut(
-            top, ridges, sides, swept, run, setup, machine, answers.log_spread, rounding_mm
-        )
+        ascut = as_cut(top, ridges, sides, swept.field.cell_mm, setup.tolerance_mm)
     deep: Mapping[str, Dimension] = {}
     if any(one.measure == DEPTH for one in setup.wanted):
+        rounding_mm = largest_tolerance_mm(program, machine)
         ends = Ends(swept, run, setup, machine, answers.log_spread, rounding_mm)
         deep = depths(swept.field, run.field, ends, setup)
     ascut, of_wanted = judge_wanted(facts, ascut, deep)

@@ -1,5 +1,6 @@
 """Findings on how the machine takes sudden changes: of speed at corners, of acceleration."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import pi
 from typing import Any
@@ -31,21 +32,20 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
         return []
     path = facts.trajectory
     speed = np.sqrt(path.speed2[path.node[1:-1]])
-    change = (
-        np.abs(np.diff(path.unit, axis=0)) * np.where(path.blend_mm[1:-1] > 0, 0.0, speed)[:, None]
-    )
+    at_once = np.where(path.blend_mm[1:-1] > 0, 0.0, speed)
     out = []
     for number, axis in enumerate(facts.machine.axes):
-        if not len(change):
+        if not len(speed):
             continue
-        at = int(np.argmax(change[:, number]))
-        jump = float(change[at, number])
+        change = np.abs(np.diff(path.unit[:, number])) * at_once
+        at = int(np.argmax(change))
+        jump = float(change[at])
         before = float(speed[at] * abs(path.unit[at, number]))
-        follows = np.array([_follows_mm_per_s(one.axes[number], before) for one in machines.model])
+        follows = _follow_mm_per_s([one.axes[number] for one in machines.model], before)
         likelihood = float((follows < jump).mean())
         if jump == 0.0 or likelihood < CARE:
             continue
-        able = estimate(_follows_mm_per_s(axis, before), follows, machines.rulers)
+        able = estimate(float(_follow_mm_per_s([axis], before)[0]), follows, machines.rulers)
         name, few = axis.name.upper(), float(np.quantile(follows, 0.05))
         words = (
             f"{name} is asked to change its speed by {jump:.1f} mm/s at once in this corner, and"
@@ -83,18 +83,20 @@ def swings(facts: Facts, machines: Machines) -> list[Finding]:
     cut = np.flatnonzero(cutting)
     node = path.node[cut + 1]
     begin, end = path.speed2[node - 1], path.speed2[node]
+    unit = [np.abs(path.unit[cut, side]) for side in range(3)]
     along = np.full(len(cut), np.inf)
     with np.errstate(divide="ignore"):
         for side, limit in enumerate(path.limit_mm_per_s2):
-            along = np.minimum(along, limit / np.abs(path.unit[cut, side]))
-    changes = np.minimum(begin, end) < path.cap2[cut] * (1.0 - 1e-9)
-    pull = np.where(changes, along, 0.0)[:, None] * np.abs(path.unit[cut])
+            along = np.minimum(along, limit / unit[side])
+    changes = np.minimum(begin, end) < path.cap2_of(cut) * (1.0 - 1e-9)
+    along = np.where(changes, along, 0.0)
     out = []
     for number, axis in enumerate(facts.machine.axes):
         if not len(cut):
             continue
-        most = int(np.argmax(pull[:, number]))
-        at, a = int(cut[most]), float(pull[most, number])
+        pull = along * unit[number]
+        most = int(np.argmax(pull))
+        at, a = int(cut[most]), float(pull[most])
         if a == 0.0:
             continue
         where = facts.on_board(path.point_mm[at + 1]) + np.array(facts.setup.board_at_mm)
@@ -141,15 +143,17 @@ def _gentler(facts: Facts, number: int, a: float, where: FloatArray, found: Find
     )
 
 
-def _follows_mm_per_s(axis: AxisModel, speed_mm_per_s: float) -> float:
-    """Largest change of speed at once that an axis' motors follow, at a speed."""
-    inertia = (
-        axis.inertia_kg_mm2 + reflected_inertia_kg_mm2(axis.mass_kg, axis.lead_mm) / axis.motors
-    )
-    steady = float(axis.demand_nmm(0.0, max(speed_mm_per_s, 1e-9), 0.0))
-    pull = max(float(axis.pull_nmm(speed_mm_per_s)), 1e-6)
-    turn = largest_speed_jump_rad_per_s(steady, pull, inertia, axis.rotor_teeth)
-    return float(turn) * axis.lead_mm / (2.0 * pi)
+def _follow_mm_per_s(axes: Sequence[AxisModel], speed_mm_per_s: float) -> FloatArray:
+    """Largest change of speed at once that each axis' motors follow, at a speed. (axes,)"""
+    inertia, mass, lead, motors, teeth = np.array(
+        [[a.inertia_kg_mm2, a.mass_kg, a.lead_mm, a.motors, a.rotor_teeth] for a in axes]
+    ).T
+    whole = inertia + reflected_inertia_kg_mm2(mass, lead) / motors
+    going = max(speed_mm_per_s, 1e-9)
+    steady = np.array([float(axis.demand_nmm(0.0, going, 0.0)) for axis in axes])
+    pull = np.array([max(float(axis.pull_nmm(speed_mm_per_s)), 1e-6) for axis in axes])
+    turn = largest_speed_jump_rad_per_s(steady, pull, whole, teeth)
+    return np.asarray(turn * lead / (2.0 * pi))
 
 
 def _full_step_mm(axis: AxisModel) -> float:

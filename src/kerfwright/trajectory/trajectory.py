@@ -51,9 +51,10 @@ class Trajectory:
     @property
     def cap2(self) -> FloatArray:
         """Speed² that each segment may not pass under feed and axis limits. (n,) [mm²/s²]"""
-        return self._cap2(slice(None))
+        return self.cap2_of(slice(None))
 
-    def _cap2(self, segments: slice) -> FloatArray:
+    def cap2_of(self, segments: slice | IntArray) -> FloatArray:
+        """The same of some segments."""
         with np.errstate(divide="ignore"):
             top = self.feed_mm_per_s[segments]
             for axis, most in enumerate(self.top_mm_per_s):
@@ -83,7 +84,7 @@ class Trajectory:
         straight = self.length_mm[i] - self.blend_mm[i] - self.blend_mm[i + 1]
         begin, end = int(self.node[i + 1]) - 1, int(self.node[i + 1])
         v0, v1 = np.sqrt(self.speed2[begin : end + 1])
-        peak2 = min(self._cap2(slice(i, i + 1))[0], 0.5 * (v0 * v0 + v1 * v1) + at * straight)
+        peak2 = min(self.cap2_of(slice(i, i + 1))[0], 0.5 * (v0 * v0 + v1 * v1) + at * straight)
         peak = float(np.sqrt(peak2))
         up, down = (peak - v0) / at, (peak - v1) / at
         total = up + down + (straight - (2 * peak2 - v0 * v0 - v1 * v1) / (2 * at)) / peak
