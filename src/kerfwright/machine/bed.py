@@ -5,6 +5,7 @@ pushes the work and the table with what pushes it back, so the table's give coun
 the bench stands on is not in it: no cutting force passes through that.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -51,10 +52,12 @@ def bed_parts(built: Frame, kinds: int) -> dict[str, FloatArray]:
     travel = built.number("axes.z.travel", 1)
     above = built.number("table.nose_height", 1) - travel + heights * travel
     up = (above + 0.5 * thickness_mm(built)[..., None])[..., None, None, :, None] * UP
-    each = [
-        at_bed(one, x * one.number("axes.x.travel"), y * one.number("axes.y.travel"))
-        for one in built.each()
-    ]
+    each = _at_beds(
+        [
+            (one, x * one.plain["axes.x.travel"], y * one.plain["axes.y.travel"])
+            for one in built.each()
+        ]
+    )
     out = {}
     for name in each[0]:
         part = np.stack([parts[name] for parts in each]) if built.many else each[0][name]
@@ -71,30 +74,81 @@ def thickness_mm(built: Frame) -> FloatArray:
 
 def at_bed(built: Frame, x_mm: FloatArray, y_mm: FloatArray) -> dict[str, FloatArray]:
     """The table's parts under places in machine X and Y, at its middle plane. (nx, ny, 6, 6)"""
+    return _at_beds([(built, x_mm, y_mm)])[0]
+
+
+def _at_beds(
+    each: Sequence[tuple[Frame, FloatArray, FloatArray]],
+) -> list[dict[str, FloatArray]]:
+    """The same of many machines."""
+    places = [_on_table(*one) for one in each]
+    if "table.stiffness" in each[0][0].plain:
+        return [_pushed(built, at) for (built, _, _), at in zip(each, places, strict=True)]
+    together: dict[tuple[float, float], list[int]] = {}
+    for k, (built, _, _) in enumerate(each):
+        together.setdefault(_size(built), []).append(k)
+    out: dict[int, dict[str, FloatArray]] = {}
+    for size, those in together.items():
+        grids = [np.meshgrid(*places[k], indexing="ij") for k in those]
+        all_at = np.concatenate([np.stack(xy, axis=-1).reshape(-1, 2) for xy in grids])
+        shapes = _Shapes.of(np.array(size), all_at)
+        for number, k in enumerate(those):
+            out[k] = _held(each[k][0], grids[0][0].shape, shapes.part(number, len(those)))
+    return [out[k] for k in range(len(each))]
+
+
+def _size(built: Frame) -> tuple[float, float]:
+    return built.plain["table.width"], built.plain["table.depth"]
+
+
+def _on_table(built: Frame, x_mm: FloatArray, y_mm: FloatArray) -> list[FloatArray]:
+    """Places from the table's middle. Beyond its edge the table gives as at the edge."""
     size = np.array([built.plain["table.width"], built.plain["table.depth"]])
     middle = np.array([built.plain["table.left"], built.plain["table.front"]]) + 0.5 * size
-    # Beyond its edge the table gives as at the edge.
-    at = [
+    return [
         np.clip(place - m, -0.5 * s, 0.5 * s)
         for place, m, s in zip((x_mm, y_mm), middle, size, strict=True)
     ]
-    joints, stiff = _joints(built, size)
-    if "table.stiffness" in built.plain:
-        return _pushed(at, joints, stiff[0], built.plain["table.stiffness"])
-    plate, own = _plate_on_springs(built, size, at, np.array(joints), np.array(stiff))
+
+
+@dataclass(frozen=True, slots=True)
+class _Shapes:
+    """What the polynomials are under places, spread: bent, in the plane, and their slopes."""
+
+    bent: FloatArray
+    flat: FloatArray
+    slope_x: FloatArray
+    slope_y: FloatArray
+
+    @classmethod
+    def of(cls, size: FloatArray, at_mm: FloatArray) -> "_Shapes":
+        bent, _, _ = plates.shapes_over(size, at_mm, _SPREAD_MM, _BENT)
+        return cls(bent, *plates.shapes_over(size, at_mm, _SPREAD_MM, _STRETCHED))
+
+    def part(self, number: int, parts: int) -> "_Shapes":
+        """One of so many even parts of the places."""
+        many = len(self.bent) // parts
+        own = slice(number * many, (number + 1) * many)
+        return _Shapes(self.bent[own], self.flat[own], self.slope_x[own], self.slope_y[own])
+
+
+def _held(built: Frame, shape: tuple[int, ...], shapes: _Shapes) -> dict[str, FloatArray]:
+    """The parts of a table that was described."""
+    joints, stiff = _joints(built)
+    plate, own = _plate_on_springs(built, shapes, joints, np.array(stiff))
     plate[:, 2, 2] += _dent_mm_per_n(built)
-    shape = (len(at[0]), len(at[1]), 6, 6)
-    out = {"table": plate.reshape(shape)}
+    out = {"table": plate.reshape(*shape, 6, 6)}
     if built.choices["frame.moves"] != "table":  # its wheels are told by themselves
-        out["table joints"] = own.reshape(shape)
+        out["table joints"] = own.reshape(*shape, 6, 6)
     return out
 
 
 def _joints(
-    built: Frame, size: FloatArray
+    built: Frame,
 ) -> tuple[tuple[tuple[float, float], ...], tuple[float, ...]]:
     """Where the table is held, from its middle, and how stiffly along X, Y, Z. [mm, N/mm]"""
-    apart = built.plain.get("table.between_supports", float(size[0]))
+    size = _size(built)
+    apart = built.plain.get("table.between_supports", size[0])
     if built.choices["frame.moves"] == "table":
         axis = "xy"[built.moving]
         half = [
@@ -146,10 +200,9 @@ def _dent_mm_per_n(built: Frame) -> float:
     )
 
 
-def _pushed(
-    at: list[FloatArray], joints: tuple[tuple[float, float], ...], stiff: float, given: float
-) -> dict[str, FloatArray]:
+def _pushed(built: Frame, at: list[FloatArray]) -> dict[str, FloatArray]:
     """A table whose sag was tried: stiff but for that, and for its joints sideways."""
+    (joints, (stiff, *_)), given = _joints(built), built.plain["table.stiffness"]
     x, y = np.meshgrid(*at, indexing="ij")
     table = np.zeros((*x.shape, 6, 6))
     table[..., 2, 2] = 1.0 / given
@@ -165,7 +218,7 @@ def _pushed(
 
 
 def _plate_on_springs(
-    built: Frame, size: FloatArray, at: list[FloatArray], joints: FloatArray, stiff: FloatArray
+    built: Frame, shapes: _Shapes, joints: tuple[tuple[float, float], ...], stiff: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Give of the plate and of its joints at places, (places, 6, 6) each.
 
@@ -173,35 +226,51 @@ def _plate_on_springs(
     thickness below it, are put in the place of what held it.
     """
     bending, shear, stretch, ratio = _sheet(built)
-    x, y = (one.reshape(-1) for one in np.meshgrid(*at, indexing="ij"))
-    places, below = np.stack([x, y], axis=1), -0.5 * float(thickness_mm(built))
-    mean, _, _ = plates.shapes_over(size, places, _SPREAD_MM, _BENT)
-    held, springs = _held_bent(
-        tuple(size), bending, shear, ratio, below, tuple(map(tuple, joints.tolist()))
+    size, below = _size(built), -0.5 * float(thickness_mm(built))
+    bent = _Solved.of(
+        *_held_bent(size, bending, shear, ratio, below, joints), _each_apart(shapes.bent, 3)
     )
-    bent = _Solved.of(held, springs, np.asarray(np.kron(np.eye(3), mean), dtype=np.float64))
-    fixed = plates.shapes_at(size, joints, _STRETCHED)
-    mean, slope_x, slope_y = plates.shapes_over(size, places, _SPREAD_MM, _STRETCHED)
-    sideways = np.kron(np.eye(2), fixed)
-    turned = 0.5 * np.concatenate([-slope_y, slope_x], axis=1)
-    held = plates.stretching_matrix(size, stretch, ratio, _STRETCHED)
-    held += _HELD_N_PER_MM * sideways.T @ sideways
+    turned = 0.5 * np.concatenate([-shapes.slope_y, shapes.slope_x], axis=1)
     flat = _Solved.of(
-        held,
-        np.concatenate([np.zeros((len(joints), sideways.shape[1])), sideways, sideways]),
-        np.concatenate([np.kron(np.eye(2), mean), turned]),
+        *_held_flat(size, stretch, ratio, joints),
+        np.concatenate([_each_apart(shapes.flat, 2), turned]),
     )
     return _on_joints(bent, flat, stiff, len(joints))
 
 
+def _each_apart(shapes: FloatArray, fields: int) -> FloatArray:
+    """The same shapes for each of some fields, which do not meet. (fields k, fields n)"""
+    places, numbers = shapes.shape
+    out = np.zeros((fields, places, fields, numbers))
+    for field in range(fields):
+        out[field, :, field] = shapes
+    return out.reshape(fields * places, fields * numbers)
+
+
+@lru_cache(maxsize=8)
+def _held_flat(
+    size: tuple[float, float],
+    stretch: float,
+    ratio: float,
+    joints: tuple[tuple[float, float], ...],
+) -> tuple[FloatArray, FloatArray]:
+    """The same of the plate in its plane."""
+    fixed = plates.shapes_at(np.array(size), np.array(joints), _STRETCHED)
+    sideways = _each_apart(fixed, 2)
+    held = plates.stretching_matrix(np.array(size), stretch, ratio, _STRETCHED)
+    held += _HELD_N_PER_MM * sideways.T @ sideways
+    none = np.zeros((len(joints), sideways.shape[1]))
+    return held, np.concatenate([none, sideways, sideways])
+
+
 @lru_cache(maxsize=8)
 def _held_bent(
-    size: tuple[float, ...],
+    size: tuple[float, float],
     bending: float,
     shear: float,
     ratio: float,
     below_mm: float,
-    joints: tuple[tuple[float, ...], ...],
+    joints: tuple[tuple[float, float], ...],
 ) -> tuple[FloatArray, FloatArray]:
     """The bent plate held at its joints, and what springs feel of it; kept for a known table."""
     fixed = plates.shapes_at(np.array(size), np.array(joints), _BENT)

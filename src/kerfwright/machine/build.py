@@ -39,7 +39,8 @@ class _Description:
     dial_rev_per_s: tuple[float, ...]
     assumed: tuple[str, ...]
     corners_from: Kind
-    limits: tuple[tuple[str, Known, float, float], ...]  #: path, known, least, most
+    middle: Mapping[str, float]  #: every value within what can be, in the order of drawing
+    limits: tuple[tuple[str, Known, float, float], ...]  #: of those that are open
 
     def drawn(self, rng: np.random.Generator, many: int) -> tuple[MachineModel, ...]:
         """The machine with every value drawn from its spread, within what can be; many times."""
@@ -47,10 +48,11 @@ class _Description:
 
     def _numbers(self, rng: np.random.Generator) -> dict[str, float]:
         apart = rng.spawn(1)[0]  # changes nothing that is drawn of ``rng``
-        return {
-            path: min(max(known.draw(apart if path in APART else rng), least), most)
-            for path, known, least, most in self.limits
-        }
+        numbers = dict(self.middle)
+        for path, known, least, most in self.limits:
+            value = known.draw(apart if path in APART else rng)
+            numbers[path] = min(max(value, least), most)
+        return numbers
 
 
 def load_machine(path: Path) -> MachineModel:
@@ -80,6 +82,7 @@ def parse(toml: TomlFile) -> MachineModel:
     written.problems.tell()  # what cannot be read would only lead to more errors
     filling = fill(written)
     written.problems.tell()
+    limits = [_limits(path, filling.values[path]) for path in _drawn_in_order(filling.values)]
     description = _Description(
         name=written.texts.get("name", "unnamed machine"),
         sha256=hashlib.sha256(toml.text.encode()).hexdigest(),
@@ -88,9 +91,8 @@ def parse(toml: TomlFile) -> MachineModel:
         dial_rev_per_s=written.lists.get("spindle.dial", ()),
         assumed=filling.assumed_words(),
         corners_from=_corners_from(written),
-        limits=tuple(
-            _limits(path, filling.values[path]) for path in _drawn_in_order(filling.values)
-        ),
+        middle={path: min(max(known.value, low), high) for path, known, low, high in limits},
+        limits=tuple(one for one in limits if one[1].u is not None or one[1].low is not None),
     )
     middle = {path: known.value for path, known in filling.values.items()}
     try:

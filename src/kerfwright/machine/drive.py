@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from math import inf, pi
 from typing import Literal, cast
 
@@ -60,8 +60,8 @@ def axis_model(
         Stiffness of ONE train. [N/mm]
     """
     at = f"axes.{axis}."
-    own = {key[len(at) :]: value for key, value in numbers.items() if key.startswith(at)}
-    words = {key[len(at) :]: value for key, value in choices.items() if key.startswith(at)}
+    own = {key: numbers[path] for key, path in _under(at, tuple(numbers))}
+    words = {key: choices[path] for key, path in _under(at, tuple(choices))}
     drive = cast(Literal["screw", "belt", "rack"], words["drive"])
     train = {"screw": _screw, "belt": _belt, "rack": _rack}[drive](own, words, shares)
     motors = round(own["motors"])
@@ -246,6 +246,12 @@ def _rolling(own: Numbers, lead: float, share: float, play: float, give: FloatAr
         whip_mm_per_s=inf,
         give_mm_per_n=give + 1.0 / own["bearing_stiffness"],
     )
+
+
+@lru_cache(maxsize=64)
+def _under(at: str, paths: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """What stands under a part of a description: its name there, and its path."""
+    return tuple((path[len(at) :], path) for path in paths if path.startswith(at))
 
 
 @cache

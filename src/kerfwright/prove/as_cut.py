@@ -311,7 +311,8 @@ class Ends:
         self._log_spread, self._rounding_mm = log_spread, rounding_mm
         self._cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
         self._x_mm, self._y_mm = swept.column[self._cut, cutting.X : cutting.Y + 1].T.copy()
-        give = np.linalg.norm(swept.give_mm[self._cut], axis=1)
+        x, y, z = swept.give_mm[self._cut].T
+        give = np.sqrt(x * x + y * y + z * z)
         self._most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
 
     def of(self, value: float, spot: Spot) -> Estimate:

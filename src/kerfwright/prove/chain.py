@@ -99,14 +99,15 @@ def prove(
             program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
             beliefs=beliefs, progress=aside.progress,
         )  # fmt: skip
+        starting = aside.begin(lambda: trajectory.move_start_s)
         swept = (
             before.swept if before is not None
             else sweep(trajectory, tools, setup, machine, cells.cell_mm, threads, progress)
         )  # fmt: skip
         facts = Facts(
             trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept,
-            line=program.line[trajectory.move].astype(np.int64), start_s=trajectory.move_start_s,
-            program=program,
+            line=program.line[trajectory.move].astype(np.int64), program=program,
+            start_s=result_of(starting, "judging", progress),
         )  # fmt: skip
         asking = aside.begin(lambda: judge(facts, program, drawing.result(), aside.progress))
         plotting = aside.begin(_plots, facts, program)

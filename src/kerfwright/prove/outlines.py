@@ -78,6 +78,9 @@ def outlines(trajectory: Trajectory, tools: Tooling, setup: Setup) -> tuple[Outl
 
     None where the path through the wood is too long to follow.
     """
+    through_mm = max(_through_mm(setup).values(), default=-np.inf)
+    if float(trajectory.point_mm[:, 2].min()) + setup.zero_on_board_mm[2] > through_mm:
+        return ()  # nothing goes through: no need to look at every point
     point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
     runs = list(_runs(point, _goes_through(point, tools, setup), tools))
     if not runs:
@@ -99,12 +102,20 @@ def outlines(trajectory: Trajectory, tools: Tooling, setup: Setup) -> tuple[Outl
     return tuple(out)
 
 
+def _through_mm(setup: Setup) -> dict[int, float]:
+    """How low the tip of each cutter is where its whole width stands below the underside."""
+    return {
+        slot: -setup.board.thickness_mm - cutter.rim_mm + 1e-6
+        for slot, cutter in setup.slots.items()
+        if not cutter.undercuts
+    }
+
+
 def _goes_through(point_mm: FloatArray, tools: Tooling, setup: Setup) -> BoolArray:
     """Segments at feed along which the whole width of the cutter stands below the underside."""
     deep = np.full(len(tools.slot), -np.inf)
-    for slot, cutter in setup.slots.items():
-        if not cutter.undercuts:
-            deep[tools.slot == slot] = -setup.board.thickness_mm - cutter.rim_mm + 1e-6
+    for slot, deep_mm in _through_mm(setup).items():
+        deep[tools.slot == slot] = deep_mm
     highest = np.maximum(point_mm[:-1, 2], point_mm[1:, 2])
     return np.asarray((highest <= deep) & ~tools.rapid & (tools.kind != NOT_CUT))
 

@@ -111,22 +111,23 @@ def walls(
 
 def _pieces(side: Side, swept: Swept, tools: Tooling, setup: Setup) -> _Pieces:
     depth = swept.column[:, cutting.LEFT if side == "left" else cutting.RIGHT].astype(np.float64)
-    flat = swept.motion_mm[:, :2].astype(np.float64)
-    length = np.linalg.norm(flat, axis=1)
-    feed = ~tools.rapid[swept.segment] & (length > 0.0)
-    hidden = [number for number, cutter in setup.slots.items() if cutter.undercuts]
-    feed &= ~np.isin(tools.slot[swept.segment], hidden)  # no upright walls: see ``undercuts``
-    group = np.flatnonzero(feed & (depth >= LEAST_DEPTH_MM))
-    along = flat[group] / length[group, None]
-    sign = 1.0 if side == "left" else -1.0
+    group = np.flatnonzero(depth >= LEAST_DEPTH_MM)
     slot = tools.slot[swept.segment[group]]
+    x, y = swept.motion_mm[group, :2].astype(np.float64).T
+    length = np.sqrt(x * x + y * y)
+    feed = ~tools.rapid[swept.segment[group]] & (length > 0.0)
+    hidden = [number for number, cutter in setup.slots.items() if cutter.undercuts]
+    feed &= ~np.isin(slot, hidden)  # no upright walls: see ``undercuts``
+    group, slot, length = group[feed], slot[feed], length[feed]
+    along = np.stack([x[feed], y[feed]], axis=1) / length[:, None]
+    sign = 1.0 if side == "left" else -1.0
     return _Pieces(
         side=side,
         group=group,
         along=along,
         out=sign * np.stack([-along[:, 1], along[:, 0]], axis=1),
         radius_mm=_by_slot(slot, setup, lambda cutter: cutter.radius_mm),
-        length_mm=length[group],
+        length_mm=length,
         depth_mm=depth[group],
     )
 
