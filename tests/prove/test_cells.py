@@ -1,5 +1,6 @@
 """How fine the cells are: by board and path, told, and the same on every computer."""
 
+from itertools import pairwise
 from types import SimpleNamespace
 
 import numpy as np
@@ -100,3 +101,24 @@ def test_no_word_and_no_number_is_told():
         InputError, match=r'"tiny" is no side of a cell\n  remedy: write one of look'
     ):
         _cell_mm("tiny")
+
+
+def test_every_square_that_the_cutter_comes_to_is_touched_and_few_others(machine):
+    rng = np.random.default_rng(11)
+    short = np.cumsum(rng.uniform(-0.8, 0.8, (300, 2)), axis=0) + 40.0
+    jumps = rng.uniform(5.0, 195.0, (12, 2))  # long ways across, clear of one another and the edge
+    path = np.concatenate([short, jumps])
+    places = [(float(x), float(y), -2.0) for x, y in path]
+    reach = _Reach.of(*job(machine, "200 x 200 x 18 mm MDF", places))
+    assert reach.side_mm == 1.0
+    share = np.linspace(0.0, 1.0, 2000)[:, None]
+    along = np.concatenate([a + share * (b - a) for a, b in pairwise(path)])
+    for dx, dy in ((0, 0), (2.99, 0), (0, 2.99), (-2.99, 0), (0, -2.99)):  # 6 mm wide
+        x, y = (along + (dx, dy)).T
+        on = (x >= 0) & (y >= 0) & (x < 200) & (y < 200)
+        assert reach.touched[y[on].astype(int), x[on].astype(int)].all()
+    # None is farther off than the cutter, a piece of way and a square are wide.
+    touched = np.argwhere(reach.touched)[:, ::-1] + 0.5
+    some = touched[:: max(len(touched) // 400, 1)]
+    far = np.abs(some[:, None] - along[None, ::20]).max(axis=2).min(axis=1)
+    assert far.max() <= 3.0 + 4.0 + 1.0

@@ -1,11 +1,11 @@
 """Program, set-up and machine in; a proof out. Each link takes finished things and returns one."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from kerfwright.basics import KerfwrightError
+from kerfwright.basics import Finding, KerfwrightError
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import ChipRange
 from kerfwright.machine import MachineModel
@@ -17,16 +17,16 @@ from kerfwright.prove.bed import deepest_mm
 from kerfwright.prove.cells import Cells, cells_for
 from kerfwright.prove.chip import usual_chips
 from kerfwright.prove.cusps import cusps
-from kerfwright.prove.cut import Cut, Keep, arrays_of, cut_from
+from kerfwright.prove.cut import Arrays, Cut, Keep, arrays_of, cut_from
 from kerfwright.prove.facts import Facts
-from kerfwright.prove.judging import judge, judge_part, judge_sides
+from kerfwright.prove.judging import Answers, judge, judge_part, judge_sides
 from kerfwright.prove.margins import Machines
 from kerfwright.prove.proof import Groups, Proof, Series, Workings
-from kerfwright.prove.run_path import cut_as_run
+from kerfwright.prove.run_path import AsRun, cut_as_run
 from kerfwright.prove.series import groups_of, series_of
 from kerfwright.prove.sweep import sweep, tooling
 from kerfwright.prove.telling import verdict_of
-from kerfwright.prove.verdict import Provenance, Verdict
+from kerfwright.prove.verdict import AsCut, Provenance, Verdict
 from kerfwright.setup import Setup
 from kerfwright.trajectory import StandsStill, Trajectory, plan, program_time
 from kerfwright.trajectory.time import Belief
@@ -121,21 +121,32 @@ def prove(
         sums = result_of(summing, "judging", progress)
         answers = result_of(asking, "judging", progress)
         plots = result_of(plotting, "judging", progress)
+    put = keep.put if keep is not None and before is None else None
+    top, ascut, of_part = _part(facts, run, answers, machines, program, put, progress)
+    provenance = _provenance(origin, program, machine, cells, threads)
+    verdict = verdict_of(facts, program, answers, ascut, of_part, time, sums, provenance)
+    return _proof(verdict, facts, top, plots, keep_board, keep_workings)
+
+
+def _part(
+    facts: Facts, run: AsRun, answers: Answers, machines: Machines, program: Program,
+    put: Callable[[Arrays], None] | None, progress: Progress,
+) -> tuple[Map, AsCut | None, list[Finding]]:  # fmt: skip
+    """The map of its top, the part as it will be, and what is wrong with it."""
+    swept, setup = facts.swept, facts.setup
     with Aside() as aside:  # what needs nothing of the top, beside it
         siding = aside.begin(judge_sides, facts, run, answers, program, machines)
-        combing = aside.begin(cusps, swept, run, tools, facts.line, setup, machine)
+        combing = aside.begin(cusps, swept, run, facts.tools, facts.line, setup, facts.machine)
         keeping = None
-        if keep is not None and before is None:
-            keeping = aside.begin(keep.put, arrays_of(Cut(swept=swept, run=run)))
+        if put is not None:
+            keeping = aside.begin(put, arrays_of(Cut(swept=swept, run=run)))
         top = error_map(swept.field, run.field, setup.tolerance_mm)
         sides = result_of(siding, "judging", progress)
         ridges = result_of(combing, "judging", progress)
         ascut, of_part = judge_part(facts, run, top, ridges, sides, answers, program)
         if keeping is not None:
             result_of(keeping, "judging", progress)
-    provenance = _provenance(origin, program, machine, cells, threads)
-    verdict = verdict_of(facts, program, answers, ascut, of_part, time, sums, provenance)
-    return _proof(verdict, facts, top, plots, keep_board, keep_workings)
+    return top, ascut, of_part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
