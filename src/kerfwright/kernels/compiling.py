@@ -11,17 +11,19 @@ kernels that consist of a hundred and fifty small functions that doubled the fir
   tests do: a kernel is then made of it.
 """
 
+import operator
 from typing import Any
 from weakref import WeakKeyDictionary
 
 from numba import njit
-from numba.core import config, funcdesc, lowering, typed_passes, types, untyped_passes
-from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import CompilerBase, Flags, _LowerResult
-from numba.core.compiler_machinery import LoweringPass, PassManager, register_pass
+from numba.core import config, types
+from numba.core.compiler import CompilerBase, Flags
+from numba.core.compiler_machinery import PassManager
 from numba.core.registry import CPUDispatcher
 from numba.core.targetconfig import ConfigStack
 from numba.core.typing.context import Context
+
+from kerfwright.kernels import passes
 
 #: For both: a division by nought gives what IEEE 754 says, and is not looked for.
 NUMPY: dict[str, Any] = {"error_model": "numpy"}
@@ -72,36 +74,6 @@ class _Inner(CPUDispatcher):
         return self._door(*numbers)
 
 
-class _Library(JITCodeLibrary):
-    """Code of one function. That of an inner kernel is never made into machine code by itself."""
-
-    is_inner = ready = False
-
-    def add_linking_library(self, library: Any) -> None:
-        """What this calls; with an open inner kernel come those that it calls."""
-        library._ensure_finalized()
-        is_open = isinstance(library, _Library) and library.is_inner and not library.ready
-        for one in [library, *(library._linking_libraries if is_open else ())]:
-            if one not in self._linking_libraries:
-                self._linking_libraries.append(one)
-
-    def finalize(self) -> None:
-        if not self.is_inner:
-            super().finalize()
-            return
-        if self.ready:
-            for library in self._linking_libraries:
-                self._final_module.link_in(library._get_module_for_linking(), preserve=True)
-            self._optimize_final_module()
-        self._finalized = True
-
-
-def _library(state: Any) -> _Library:
-    library = _Library(state.targetctx.codegen(), state.func_id.func_qualname)
-    library.enable_object_caching()
-    return library
-
-
 class _Remembering(Context):
     """The compiler's knowledge of types, that asks for each operation on the same types once."""
 
@@ -114,13 +86,29 @@ class _Remembering(Context):
         known = self._lookup_global(func) or func
         if kws or not isinstance(known, types.Function):
             return super().resolve_function_type(func, args, kws)
-        key = known, tuple(args), ConfigStack.top_or_none()
-        if key not in self.remembered:
-            found = super().resolve_function_type(func, args, kws)
+        args = _plain(args)
+        own = known, args, ConfigStack.top_or_none()
+        found = self.remembered.get((known, args)) or self.remembered.get(own)
+        if found is None:
+            found = super().resolve_function_type(known, args, kws)
             if found is None:
                 return None
-            self.remembered[key] = found
-        return self.remembered[key]
+            # Where the compiler writes the code itself the settings in force change no type.
+            itself = known.get_impl_key(found) is known.typing_key
+            self.remembered[(known, args) if itself else own] = found
+        return found
+
+    def resolve_setitem(self, target: Any, index: Any, value: Any) -> Any:
+        """See the base class."""
+        return self.resolve_function_type(operator.setitem, (target, index, value), {})
+
+
+def _plain(args: Any) -> tuple[Any, ...]:
+    """Types of arguments; that a number or an index is known beforehand changes no type."""
+    plain = tuple(types.unliteral(one) for one in args)
+    if plain and isinstance(plain[0], types.Array):
+        return plain
+    return plain if all(isinstance(one, types.Number) for one in plain) else tuple(args)
 
 
 class _Settings(Flags):
@@ -142,14 +130,6 @@ class _Compiler(CompilerBase):
     """Only the passes that the kernels need, in the compiler's own order."""
 
     lower: type
-    _PASSES = (
-        untyped_passes.TranslateByteCode, untyped_passes.FixupArgs, untyped_passes.IRProcessing,
-        untyped_passes.DeadBranchPrune, untyped_passes.GenericRewrites,
-        untyped_passes.RewriteDynamicRaises, untyped_passes.InlineInlinables,
-        untyped_passes.ReconstructSSA, untyped_passes.DeadBranchPrune,
-        typed_passes.NopythonTypeInference, typed_passes.PreLowerStripPhis,
-        typed_passes.IRLegalization, typed_passes.AnnotateTypes,
-    )  # fmt: skip
 
     def __init__(self, typingctx: Any, *others: Any) -> None:
         if typingctx not in _KNOWLEDGE:
@@ -160,67 +140,20 @@ class _Compiler(CompilerBase):
         self.state.flags = _SETTINGS.setdefault(key, _Settings(flags))
 
     def define_pipelines(self) -> list[PassManager]:
-        passes = PassManager("kernel")
-        for one in (*self._PASSES, self.lower, typed_passes.NoPythonBackend):
-            passes.add_pass(one, one.__name__)
-        passes.finalize()
-        return [passes]
-
-
-@register_pass(mutates_CFG=True, analysis_only=False)
-class _LowerKernel(typed_passes.NativeLowering):
-    _name = "lower_kernel"
-
-    def run_pass(self, state: Any) -> bool:
-        state.library = _library(state)
-        return bool(super().run_pass(state))
-
-
-@register_pass(mutates_CFG=True, analysis_only=False)
-class _LowerOpenInner(LoweringPass):
-    """To the optimiser's language, and no further: without doors, without machine code."""
-
-    _name = "lower_open_inner"
-    ready = False
-
-    def __init__(self) -> None:
-        LoweringPass.__init__(self)
-
-    def run_pass(self, state: Any) -> bool:
-        context, flags = state.targetctx, state.flags
-        state.library = library = _library(state)
-        library.is_inner, library.ready = True, self.ready
-        library._reload_init.update(state.reload_init)
-        described = funcdesc.PythonFunctionDescriptor.from_specialized_function(
-            state.func_ir, state.typemap, state.return_type, state.calltypes,
-            mangler=context.mangler, inline=flags.forceinline, noalias=flags.noalias,
-            abi_tags=[flags.get_mangle_string()],
-        )  # fmt: skip
-        with context.push_code_library(library):
-            lower = lowering.Lower(
-                context, library, described, state.func_ir, metadata=state.metadata
-            )
-            lower.lower()
-        name = object()  # by which callers ask for it, where a kernel has its machine code
-        context.insert_user_function(name, described, [library])
-        state.reload_init.extend(library._reload_init)
-        state["cr"] = _LowerResult(described, lower.call_helper, cfunc=name, env=lower.env)
-        return True
-
-
-@register_pass(mutates_CFG=True, analysis_only=False)
-class _LowerReadyInner(_LowerOpenInner):
-    _name = "lower_ready_inner"
-    ready = True
+        whole = PassManager("kernel")
+        for one in (*passes.BEFORE, self.lower, *passes.AFTER):
+            whole.add_pass(one, one.__name__)
+        whole.finalize()
+        return [whole]
 
 
 class _Kernel(_Compiler):
-    lower = _LowerKernel
+    lower = passes.LowerKernel
 
 
 class _OpenInner(_Compiler):
-    lower = _LowerOpenInner
+    lower = passes.LowerOpenInner
 
 
 class _ReadyInner(_Compiler):
-    lower = _LowerReadyInner
+    lower = passes.LowerReadyInner
