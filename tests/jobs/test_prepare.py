@@ -8,12 +8,13 @@ import pytest
 #: In a process of its own: other tests leave kernels behind that were called in other ways.
 _CALLED = """
 from kerfwright.jobs import prepare
-from kerfwright.kernels import bodies, cutting, motion, program_text
+from kerfwright.kernels import beside, between, bodies, cutting, motion, play, program_text
 from kerfwright.kernels import removal, ringing, soft, stepping
 
 kernels = (
     removal.cut_tile, cutting.group_loads, soft.settle, stepping.make_steps, ringing.ring_steps,
-    bodies.run_into_box, motion.look_back, program_text.read_lines,
+    bodies.run_into_box, motion.look_back, program_text.read_lines, bodies.stand_in_wood,
+    beside._look_beside, between.between_corners, play.play_offsets,
 )
 machine = prepare._machine()
 prepare.read_and_load()
@@ -32,5 +33,5 @@ def test_each_kernel_is_compiled_for_one_way_of_calling_it():
         [sys.executable, "-c", _CALLED], capture_output=True, text=True, check=True, timeout=300
     )
     halves, proof = done.stdout.splitlines()
-    assert halves == str([1] * 8)
+    assert halves == str([1] * 12)
     assert proof == halves

@@ -17,10 +17,12 @@ from kerfwright.basics import Known
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.fixture import Clamp
 from kerfwright.kernels import cutting
-from kerfwright.kernels.bodies import run_into_box
+from kerfwright.kernels.beside import nearest_beside
+from kerfwright.kernels.bodies import run_into_box, stand_in_wood
 from kerfwright.kernels.cache_folder import is_prepared, mark_prepared
 from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
-from kerfwright.loads import Turning, axis_numbers, edge_law_for, follow_give
+from kerfwright.kernels.play import play_offsets
+from kerfwright.loads import Turning, axis_numbers, compliance_at, edge_law_for, follow_give
 from kerfwright.loads.soft import SoftCuts
 from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import parse_program
@@ -102,14 +104,29 @@ def _cut_and_run(machine: MachineModel, setup: Setup) -> None:
     )  # fmt: skip
     column = np.zeros((1, cutting.COLUMNS))
     follow_give(soft, edge_law_for(setup.board, cutter), cutter, column, remover.in_parts)
+    _meet_and_miss(machine, window)
     program = parse_program(_PROGRAM, "prepare")
     path = plan(program, machine)
     ringing = Ringing(path, setup, machine)
     for one in windows(path, tooling(program, path, setup, machine), setup, _CELL_MM):
         ringing.over(one.time_s, cutter.stick_out_mm)
+
+
+def _meet_and_miss(machine: MachineModel, window: Window) -> None:
+    """What meets wood and clamps, what lies beside, how far the machine gives and plays."""
     start, end = (np.ascontiguousarray(window.steps[:, part]) for part in (slice(3), slice(3, 6)))
     enters, sunk, aside = np.empty(1), np.empty(1), np.empty((1, 4))
     run_into_box(start, end, np.ones((1, 2)), np.ones(4), 1.0, enters, sunk, aside)
+    wood = np.zeros((1, 1), np.float32)
+    made = np.zeros((2, 2), np.int32)[:, :1]  # a part of a larger array, as of the board
+    done, state, deepest = np.zeros(1, np.int64), np.empty(1, np.int64), np.zeros(2)
+    stand_in_wood(
+        window.steps, done, 1.0, 0.0, _CELL_MM, 0, 0,
+        wood, wood, made, wood, wood, made.copy(), 0.0, state, deepest,
+    )  # fmt: skip
+    nearest_beside(start, np.ones((1, 3)), np.zeros(1, np.int64), 1.0, np.zeros(4))
+    compliance_at(machine, np.zeros(1), np.zeros(1), np.zeros(1))
+    play_offsets(start, end, np.ones(3), np.ones(3), np.zeros(3), np.zeros((1, 3)))
 
 
 def _window() -> Window:
