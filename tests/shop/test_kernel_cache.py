@@ -42,12 +42,38 @@ def test_the_folder_is_chosen_before_the_compiler_reads_it(tmp_path):
         assert folder == str(tmp_path / "kerfwright" / "kernels" / name)
 
 
-def test_kernels_do_without_linear_algebra_and_leave_it_to_others():
+KERNEL = """
+import numpy as np
+from kerfwright.kernels.compiling import kernel
+
+@kernel()
+def thirds(count):
+    out = np.empty(count)
+    for k in range(count):
+        out[k] = k / 3.0
+    return out
+"""
+#: What it gives; whether the compiler is awake, and has brought linear algebra with it.
+CALL = """
+import sys
+sys.path.insert(0, {folder!r})
+from thirds import thirds
+print(thirds(4).tolist(), "numba.np.linalg" in sys.modules, "scipy.linalg" in sys.modules)
+"""
+
+
+def test_kept_code_is_read_without_the_compiler_and_gives_the_same(tmp_path):
+    (tmp_path / "thirds.py").write_text(KERNEL)
+    code, cache = CALL.format(folder=str(tmp_path)), str(tmp_path / "cache")
+    assert run(code, NUMBA_CACHE_DIR=cache) == f"{[0.0, 1 / 3, 2 / 3, 1.0]} True False"
+    assert run(code, NUMBA_CACHE_DIR=cache) == f"{[0.0, 1 / 3, 2 / 3, 1.0]} False False"
+    # For other types of arguments it wakes, and linear algebra is there for others.
     told = run(
-        "import sys, kerfwright.kernels.removal; print('scipy.linalg' in sys.modules);"
-        "import scipy.linalg; print(scipy.linalg.det([[2.0]]))"
+        code + "import numpy as np\nprint(thirds(np.int32(3)).tolist())\n"
+        "import scipy.linalg; print(scipy.linalg.det([[2.0]]))",
+        NUMBA_CACHE_DIR=cache,
     )
-    assert told.split() == ["False", "2.0"]
+    assert told.splitlines()[1:] == [str([0.0, 1 / 3, 2 / 3]), "2.0"]
 
 
 def test_a_folder_is_prepared_once_it_was_marked(tmp_path):

@@ -12,6 +12,8 @@ kernels that consist of a hundred and fifty small functions that doubled the fir
 """
 
 import operator
+import sys
+from functools import cache
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -24,6 +26,7 @@ from numba.core.targetconfig import ConfigStack
 from numba.core.typing.context import Context
 
 from kerfwright.kernels import passes
+from kerfwright.kernels.kept_code import KeptCode
 
 #: For both: a division by nought gives what IEEE 754 says, and is not looked for.
 NUMPY: dict[str, Any] = {"error_model": "numpy"}
@@ -33,7 +36,14 @@ _ALWAYS: dict[str, Any] = {"nogil": True, "no_cfunc_wrapper": True}
 
 def kernel(**options: Any) -> Any:
     """Decorate a function that Python calls. ``options`` as for ``numba.njit``."""
-    return njit(cache=True, pipeline_class=_Kernel, **_ALWAYS, **options)
+
+    def decorate(function: Any) -> Any:
+        made = njit(pipeline_class=_Kernel, **_ALWAYS, **options)(function)
+        if made is not function:  # it is where the compiler is turned off
+            made._cache = KeptCode(function)
+        return made
+
+    return decorate
 
 
 def inner_kernel(*, ready: bool = False, **options: Any) -> Any:
@@ -122,6 +132,23 @@ class _Settings(Flags):
         return self
 
 
+@cache
+def _without_linear_algebra() -> None:
+    """Load the compiler's array functions without the linear algebra that no kernel here uses.
+
+    They look for it by importing all of ``scipy.linalg``, which takes as long as starting the
+    compiler itself; while the name stands for nothing, they do without.
+    """
+    name = "scipy.linalg"
+    if name in sys.modules:
+        return
+    sys.modules[name] = None  # type: ignore[assignment]
+    try:
+        import numba.np.arraymath  # noqa: F401
+    finally:
+        del sys.modules[name]
+
+
 _KNOWLEDGE: "WeakKeyDictionary[Any, _Remembering]" = WeakKeyDictionary()
 _SETTINGS: dict[Any, _Settings] = {}
 
@@ -132,6 +159,7 @@ class _Compiler(CompilerBase):
     lower: type
 
     def __init__(self, typingctx: Any, *others: Any) -> None:
+        _without_linear_algebra()
         if typingctx not in _KNOWLEDGE:
             _KNOWLEDGE[typingctx] = _Remembering(typingctx)
         super().__init__(_KNOWLEDGE[typingctx], *others)
