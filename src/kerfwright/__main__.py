@@ -17,9 +17,15 @@ def main() -> None:
 
     signal.signal(signal.SIGINT, hear)
     try:
-        from kerfwright.app.command_line import main as run
+        from kerfwright.app import early
 
-        run()
+        early.begin(sys.argv[1:])
+        try:
+            from kerfwright.app.command_line import main as run
+
+            run()
+        finally:
+            early.end()
     except (KeyboardInterrupt, Exception):
         # A library that is stopped while it loads tells it as a failure of its own.
         if not heard:

@@ -18,6 +18,12 @@ def load_modules() -> None:
     import kerfwright.jobs.show_proof  # noqa: F401
 
 
+def load_proof() -> None:
+    """The same for a proof from the command line."""
+    import kerfwright.jobs.prove_program
+    import kerfwright.report.verdict_file  # noqa: F401
+
+
 def load_kernels() -> None:
     """The same for what was compiled before: a tiny proof calls it all."""
     from kerfwright.jobs.prepare import prepare

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from kerfwright.app.early import spare
 from kerfwright.app.errands import run_prepare, run_proof
 from kerfwright.app.exits import NOTHING_STOPS_IT, STOPPED_BY_A_FINDING
 from kerfwright.app.outputs import check_outputs
@@ -129,4 +130,4 @@ def in_worker(errand: Errand) -> Told:
     folders = [errand.out, errand.out.parent] if errand.out is not None else []
     folders += [errand.series.parent] if errand.series is not None else []
     with progress_line() as progress:
-        return run(run_proof, errand, on_progress=progress, folders=folders)
+        return run(run_proof, errand, on_progress=progress, folders=folders, spare=spare())

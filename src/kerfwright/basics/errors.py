@@ -55,6 +55,23 @@ class InputErrors(KerfwrightError):
         return words
 
 
+def plainly(error: KerfwrightError) -> KerfwrightError:
+    """The same words and places as an error of this module, whatever room it comes from.
+
+    For another process: an error of a room of its own would have that whole room loaded there.
+    """
+    told = KerfwrightError(str(error))
+    if isinstance(error, InputErrors):
+        told = InputErrors([_plain_input(one) for one in error.errors], error.more)
+    elif isinstance(error, InputError):
+        told = _plain_input(error)
+    return told if str(told) == str(error) else KerfwrightError(str(error))
+
+
+def _plain_input(error: InputError) -> InputError:
+    return InputError(error.place, error.problem, error.remedy)
+
+
 def _window(text: str, column: int, width: int = 120) -> tuple[str, int]:
     """The part of a long line around a column, control characters made harmless."""
     start = max(0, column - 1 - width // 2) if len(text) > width else 0

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from kerfwright.basics import KerfwrightError, Progress, Stopped
+from kerfwright.basics.errors import plainly
 from kerfwright.basics.memory import keep_little
 from kerfwright.basics.progress import silent
 from kerfwright.formats.atomic import remove_parts
@@ -74,7 +75,7 @@ def run(
     Stopped
         After Ctrl-C, ``stop``, or ``Stopped`` from ``on_progress``; within a second.
     KerfwrightError
-        Whatever of this kind the errand raises, unchanged.
+        Whatever of this kind the errand raises, as ``plainly`` has it.
     WorkerFailed
         Anything else: another error, a process that died, the time was up.
     """
@@ -241,20 +242,10 @@ def _answer(theirs: Connection, errand: Callable[..., Any], args: tuple[Any, ...
     except _ParentGone:
         raise SystemExit(1) from None
     except KerfwrightError as error:
-        if _survives(error):
-            return pickle.dumps(("refused", error))
-        return pickle.dumps(("failed", str(error), traceback.format_exc()))
+        return pickle.dumps(("refused", plainly(error)))
     except Exception as error:  # noqa: BLE001 - the edge of the process: nothing is lost, all told
         words = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
         return pickle.dumps(("failed", f"the work failed: {words}", traceback.format_exc()))
-
-
-def _survives(error: KerfwrightError) -> bool:
-    """Whether an error can be sent and is the same on the other side."""
-    try:
-        return str(pickle.loads(pickle.dumps(error))) == str(error)
-    except Exception:  # noqa: BLE001 - anything can go wrong in the making of a foreign error
-        return False
 
 
 class _Teller:
