@@ -4,6 +4,7 @@ Lengths along the rod count from the tip.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import pi
 
 import numpy as np
@@ -90,26 +91,7 @@ class Rod:
         reading it; textbook mechanics). A plain rod rings at 1.8751² √(E I / m L⁴) / 2π and, read
         at its tip, is as stiff as 3.09 E I / L³ (closed form). Collet and spindle only lower it.
         """
-        width = self.whole_mm / _SLICES
-        at = (np.arange(_SLICES, dtype=np.float64) + 0.5) * width
-        fluted = np.clip((self.fluted_mm - (at - 0.5 * width)) / width, 0.0, 1.0)
-        area = [pi * d**2 / 4.0 for d in self._diameters]
-        mass = self.density_kg_per_m3 * KG_PER_MM3 * width
-        mass_kg = mass * (fluted * area[0] + (1.0 - fluted) * area[1])
-        root = np.sqrt(mass_kg)
-        flexible = self.give_mm_per_n(at[:, None], at[None, :])
-        values, shapes = np.linalg.eigh(root[:, None] * flexible * root[None, :])
-        shape = shapes[:, -1] / root
-        turn2 = 1.0 / (float(values[-1]) * N_PER_KG_MM_PER_S2)  # [rad²/s²]
-        # At the tip by the mode's own inertia forces.
-        tip = float(self.give_mm_per_n(0.0, at) @ (mass_kg * shape)) * turn2 * N_PER_KG_MM_PER_S2
-        modal_kg = float((mass_kg * shape**2).sum()) / tip**2
-        return Mode(
-            hertz=float(np.sqrt(turn2)) / (2.0 * pi),
-            stiffness_n_per_mm=turn2 * modal_kg * N_PER_KG_MM_PER_S2,
-            at_mm=np.concatenate([[0.0], at, [self.whole_mm]]),
-            shape=np.concatenate([[1.0], shape / tip, [0.0]]),
-        )
+        return _first_mode(self)
 
     @property
     def _diameters(self) -> tuple[float, float]:
@@ -128,6 +110,31 @@ class Mode:
     def share(self, at_mm: Floats) -> FloatArray:
         """Displacement at a place for one at the tip. [-]"""
         return np.asarray(np.interp(array(at_mm), self.at_mm, self.shape))
+
+
+@lru_cache(maxsize=64)
+def _first_mode(rod: Rod) -> Mode:
+    """``Rod.first_mode``, kept: all walls that one cutter leaves ask for it."""
+    width = rod.whole_mm / _SLICES
+    at = (np.arange(_SLICES, dtype=np.float64) + 0.5) * width
+    fluted = np.clip((rod.fluted_mm - (at - 0.5 * width)) / width, 0.0, 1.0)
+    area = [pi * d**2 / 4.0 for d in rod._diameters]
+    mass = rod.density_kg_per_m3 * KG_PER_MM3 * width
+    mass_kg = mass * (fluted * area[0] + (1.0 - fluted) * area[1])
+    root = np.sqrt(mass_kg)
+    flexible = rod.give_mm_per_n(at[:, None], at[None, :])
+    values, shapes = np.linalg.eigh(root[:, None] * flexible * root[None, :])
+    shape = shapes[:, -1] / root
+    turn2 = 1.0 / (float(values[-1]) * N_PER_KG_MM_PER_S2)  # [rad²/s²]
+    # At the tip by the mode's own inertia forces.
+    tip = float(rod.give_mm_per_n(0.0, at) @ (mass_kg * shape)) * turn2 * N_PER_KG_MM_PER_S2
+    modal_kg = float((mass_kg * shape**2).sum()) / tip**2
+    return Mode(
+        hertz=float(np.sqrt(turn2)) / (2.0 * pi),
+        stiffness_n_per_mm=turn2 * modal_kg * N_PER_KG_MM_PER_S2,
+        at_mm=np.concatenate([[0.0], at, [rod.whole_mm]]),
+        shape=np.concatenate([[1.0], shape / tip, [0.0]]),
+    )
 
 
 def answer_mm_per_n(
