@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from kerfwright.app.errands import load_proof
+from kerfwright.app.loads import load_proof
 from kerfwright.jobs.worker import Spare
 
 _SPARE = Spare(load_proof)

@@ -13,26 +13,6 @@ from kerfwright.jobs.time_errand import Predicted, TimeErrand
 from kerfwright.jobs.try_errand import TriedProof, TryErrand
 
 
-def load_modules() -> None:
-    """For a spare process: all that a proof for the page imports."""
-    import kerfwright.jobs.show_proof  # noqa: F401
-
-
-def load_proof() -> None:
-    """The same for a proof from the command line."""
-    import kerfwright.jobs.prove_program
-    import kerfwright.report.verdict_file  # noqa: F401
-
-
-def load_kernels() -> None:
-    """The same for what was compiled before: a tiny proof calls it all."""
-    from kerfwright.jobs.prepare import prepare
-    from kerfwright.kernels.cache_folder import is_prepared
-
-    if is_prepared():
-        prepare()
-
-
 def run_proof(errand: Errand, *, progress: Progress) -> Told:
     """``jobs.prove_program``, put into words."""
     from kerfwright.jobs.prove_program import prove_program

@@ -8,7 +8,7 @@ from pathlib import Path
 from threading import Condition, Event, Thread
 from typing import Any
 
-from kerfwright.app.errands import load_kernels, load_modules
+from kerfwright.app.loads import load_kernels, load_modules
 from kerfwright.basics import KerfwrightError, Stopped
 from kerfwright.jobs.worker import Spare, run
 
