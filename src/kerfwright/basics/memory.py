@@ -7,8 +7,12 @@ from typing import Any
 
 #: Larger blocks are asked of the system one by one, and go back to it one by one.
 _LARGE_BYTES = 4 * 2**20
-#: ``M_MMAP_THRESHOLD`` of ``mallopt``, as the C library's header ``malloc.h`` has it.
-_LARGE = -3
+#: Of what small blocks leave free at the end of their room so much stays until ``give_back``: cut
+#: off at once it would be asked for again, and cleared again, for the next window of steps.
+_AT_THE_END_BYTES = 512 * 2**20
+#: ``M_MMAP_THRESHOLD`` and ``M_TRIM_THRESHOLD`` of ``mallopt``, as the C library's header
+#: ``malloc.h`` has them.
+_LARGE, _AT_THE_END = -3, -1
 
 
 @cache
@@ -29,6 +33,7 @@ def keep_little() -> None:
     library = _c_library()
     if library is not None:
         library.mallopt(_LARGE, _LARGE_BYTES)
+        library.mallopt(_AT_THE_END, _AT_THE_END_BYTES)
 
 
 def give_back() -> None:
