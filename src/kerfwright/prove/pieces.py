@@ -140,8 +140,6 @@ class _Wood:
 
 def loose(facts: Facts) -> Iterator[Piece]:
     """Each piece that the job cuts free and nothing holds."""
-    from scipy import ndimage
-
     field = facts.swept.field
     wood = _Wood.of(field)
     area = wood.cells().astype(np.float64) * field.cell_mm**2
@@ -153,9 +151,11 @@ def loose(facts: Facts) -> Iterator[Piece]:
     for number in numbers:
         box = boxes[number - 1]
         around = (_wider(box[0], margin, wood.shape[0]), _wider(box[1], margin, wood.shape[1]))
-        deep = ndimage.distance_transform_edt(np.pad(wood.over(wood.label, box) == number, 1))
-        deep = deep[1:-1, 1:-1]
-        row, column = np.unravel_index(int(np.argmax(deep)), deep.shape)
+        near = _nearest_other(np.pad(wood.over(wood.label, box) == number, 1))
+        down, across = np.ogrid[0 : near.shape[1], 0 : near.shape[2]]
+        deep2 = (near[0] - down) ** 2 + (near[1] - across) ** 2
+        deep2 = deep2[1:-1, 1:-1]
+        row, column = np.unravel_index(int(np.argmax(deep2)), deep2.shape)
         middle = (
             (box[1].start + int(column) + 0.5) * field.cell_mm,
             (box[0].start + int(row) + 0.5) * field.cell_mm,
@@ -181,6 +181,15 @@ def loose(facts: Facts) -> Iterator[Piece]:
             freed_at=_freed_at(through, stands, here, fast),
             freed_in=partial(_freed_in, wood, around, stands, here, fast),
         )
+
+
+def _nearest_other(those: BoolArray) -> NDArray[np.int32]:
+    """Row and column of the nearest cell that is none of those. (2, rows, columns)"""
+    from scipy import ndimage
+
+    return np.asarray(
+        ndimage.distance_transform_edt(those, return_distances=False, return_indices=True)
+    )
 
 
 def _freed_in(
@@ -209,7 +218,7 @@ def _bridged(
 
     if not fast.any():
         return (), False
-    away, near = ndimage.distance_transform_edt(~fast, return_indices=True)
+    near = _nearest_other(~fast)
     edge = np.argwhere(piece & ~ndimage.binary_erosion(piece))
     middle = edge.mean(axis=0)
     turn = np.arctan2(edge[:, 0] - middle[0], edge[:, 1] - middle[1])
@@ -219,7 +228,7 @@ def _bridged(
         mine = edge[part == number]
         if not len(mine):
             continue
-        gap = away[mine[:, 0], mine[:, 1]]
+        gap = np.sqrt(((near[:, mine[:, 0], mine[:, 1]] - mine.T) ** 2).sum(axis=0))
         # Of the places that are as near as any, the one amid them: not a corner.
         close = mine[gap <= gap.min() + 1.0]
         row, column = close[len(close) // 2].tolist()
