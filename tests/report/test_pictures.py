@@ -22,6 +22,7 @@ from kerfwright.report import draw_board, draw_loads, draw_solid, draw_strip, pa
 from kerfwright.report.board_picture import _facts, bands
 from kerfwright.report.loads_picture import OVER, chip_limits, side_by_side, slot_words
 from kerfwright.report.strip_picture import DOES, NEAR
+from kerfwright.stock import by_block
 from kerfwright.stock.by_block import worst_by_block
 
 DRAWERS = pytest.mark.parametrize(
@@ -154,6 +155,19 @@ def test_worst_by_block_is_the_worst(values, block):
                 assert abs(blocks[row, column]) == np.abs(real).max()
                 assert blocks[row, column] in real
     assert blocks.shape == (-(-values.shape[0] // block), -(-values.shape[1] // block))
+
+
+def test_blocks_are_the_same_in_whichever_bands_they_are_looked_at(monkeypatch):
+    values = np.random.default_rng(3).normal(size=(53, 31)).astype(np.float32)
+    values[values > 1.2] = np.nan
+    values[8:17, 4:13] = np.nan  # a block of nothing
+    seen = []
+    for cells in (1, 31 * 4, 31 * 16, 31 * 53):
+        monkeypatch.setattr(by_block, "_BAND_CELLS", cells)
+        seen.append([side.tobytes() for side in by_block.extremes_by_block(values, 4)])
+    padded = np.pad(values, ((0, 3), (0, 1)), constant_values=np.nan).reshape(14, 4, 8, 4)
+    plain = [np.fmax.reduce(padded, axis=(1, 3)), np.fmin.reduce(padded, axis=(1, 3))]
+    assert all(one == [side.tobytes() for side in plain] for one in seen)
 
 
 @settings(max_examples=50, deadline=None)
