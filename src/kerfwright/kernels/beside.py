@@ -5,7 +5,7 @@ from math import floor, hypot, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.compiling import kernel
+from kerfwright.kernels.compiling import NUMPY, kernel
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -55,7 +55,7 @@ def nearest_beside(
     return near, apart, slope
 
 
-@kernel()
+@kernel(**NUMPY)
 def _look_beside(  # type: ignore[no-untyped-def]
     at, way, asked, within, limits, low, side_mm, across, up, order, first, near, apart, slope
 ):

@@ -6,12 +6,12 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.compiling import kernel
+from kerfwright.kernels.compiling import NUMPY, kernel
 
 FloatArray = NDArray[np.float64]
 
 
-@kernel()
+@kernel(**NUMPY)
 def between_corners(at, grid_x, grid_y, grid_z, corner, out):  # type: ignore[no-untyped-def]
     """``between_corners_reference``, into ``out`` (n, m)."""
     low, share = np.empty(3, np.int64), np.empty(3)

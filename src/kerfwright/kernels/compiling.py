@@ -163,6 +163,7 @@ class _Compiler(CompilerBase):
         if typingctx not in _KNOWLEDGE:
             _KNOWLEDGE[typingctx] = _Remembering(typingctx)
         super().__init__(_KNOWLEDGE[typingctx], *others)
+        self.state.targetctx = passes.Target(self.state.targetctx)
         flags = self.state.flags
         key = tuple(sorted((k, repr(v)) for k, v in flags.values().items()))
         self.state.flags = _SETTINGS.setdefault(key, _Settings(flags))

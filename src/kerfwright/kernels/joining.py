@@ -3,10 +3,10 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.compiling import inner_kernel, kernel
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 
-@inner_kernel()
+@inner_kernel(**NUMPY)
 def root_of(parent, cell):  # type: ignore[no-untyped-def]
     """The cell that stands for all that hang together with one; ways to it are cut short."""
     root = cell
@@ -17,7 +17,7 @@ def root_of(parent, cell):  # type: ignore[no-untyped-def]
     return root
 
 
-@kernel()
+@kernel(**NUMPY)
 def join_rows(first, end, there, held, parent):  # type: ignore[no-untyped-def]
     """Join the cells of some rows that are there with those to the left and before them.
 
@@ -42,7 +42,7 @@ def join_rows(first, end, there, held, parent):  # type: ignore[no-untyped-def]
                 parent[root_of(parent, cell)] = root_of(parent, whole)
 
 
-@kernel()
+@kernel(**NUMPY)
 def join_cut(begin, end, cells, piece, there, held, parent):  # type: ignore[no-untyped-def]
     """Add cut cells, one after the other, until a piece hangs on what is held.
 

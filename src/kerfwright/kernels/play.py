@@ -3,10 +3,10 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.compiling import kernel
+from kerfwright.kernels.compiling import NUMPY, kernel
 
 
-@kernel()
+@kernel(**NUMPY)
 def play_offsets(force_n, motion_mm, friction_n, play_mm, side, offset_mm):  # type: ignore[no-untyped-def]
     """Offset of the carriage from where its drive stands, group by group.
 

@@ -4,12 +4,12 @@ from typing import Any
 
 import numpy as np
 
-from kerfwright.kernels.compiling import inner_kernel, kernel
+from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
 
-@kernel()
+@kernel(**NUMPY)
 def count_lines(buffer: Array, start: int, stop: int) -> int:
     """Line ends (LF, CR, or CR LF as one) in ``buffer[start:stop]``.
 
@@ -26,7 +26,7 @@ def count_lines(buffer: Array, start: int, stop: int) -> int:
     return int(count)
 
 
-@inner_kernel()
+@inner_kernel(**NUMPY)
 def line_end(buffer: Array, start: int, stop: int) -> int:
     """Place of the first LF or CR in ``buffer[start:stop]``, or ``stop``.
 
@@ -38,7 +38,7 @@ def line_end(buffer: Array, start: int, stop: int) -> int:
     return i
 
 
-@kernel()
+@kernel(**NUMPY)
 def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, int]:
     """Go ``lines`` line ends on from ``start``, not beyond ``stop``.
 
@@ -57,7 +57,7 @@ def find_line(buffer: Array, start: int, lines: int, stop: int) -> tuple[int, in
     return i, lines
 
 
-@kernel()
+@kernel(**NUMPY)
 def blank_lines(buffer: Array, start: int, stop: int) -> tuple[int, int]:
     """Go over lines that hold only spaces and tabs, from ``start`` on, not beyond ``stop``.
 

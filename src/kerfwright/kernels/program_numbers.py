@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from kerfwright.kernels.compiling import inner_kernel
+from kerfwright.kernels.compiling import NUMPY, inner_kernel
 
 Array = Any  #: a numpy array; the compiler checks what is in it
 
@@ -26,7 +26,7 @@ _PAIRS = np.uint64(0x00FF00FF00FF00FF)
 _FOURS = np.uint64(0xFFFF)
 
 
-@inner_kernel(boundscheck=False, forceinline=True)
+@inner_kernel(boundscheck=False, forceinline=True, **NUMPY)
 def load_eight(buffer: Array, start: int) -> Any:
     """The eight bytes from ``start`` on, the first one lowest. The compiler makes it one load.
 
@@ -38,7 +38,7 @@ def load_eight(buffer: Array, start: int) -> Any:
     return eight
 
 
-@inner_kernel(boundscheck=False, forceinline=True)
+@inner_kernel(boundscheck=False, forceinline=True, **NUMPY)
 def count_ones(bits: Any) -> int:
     """Bits that are set. The compiler knows this loop and makes it one instruction."""
     count = 0
@@ -48,7 +48,7 @@ def count_ones(bits: Any) -> int:
     return count
 
 
-@inner_kernel(boundscheck=False, forceinline=True)
+@inner_kernel(boundscheck=False, forceinline=True, **NUMPY)
 def short_number(buffer: Array, start: int) -> tuple[int, Any, int, int]:
     """Number without a sign that begins at ``start`` and has at most seven characters.
 
@@ -81,7 +81,7 @@ def short_number(buffer: Array, start: int) -> tuple[int, Any, int, int]:
     return end, np.int64(digit), bits >> 3, decimals
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def long_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, int]:
     """``short_number`` of any length, up to ``last``; from the 16th digit on they only count."""
     mantissa = np.int64(0)
@@ -104,7 +104,7 @@ def long_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, in
     return i, mantissa, digits, decimals
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def scan_number(buffer: Array, start: int, last: int) -> tuple[int, Any, int, int, int]:
     """Number that begins at ``start``, with the blanks around it.
 

@@ -76,7 +76,7 @@ STILL, MOVES, STRANGE = 0, 1, 2
 _RADIUS_OR_CENTRE = CENTRE | (1 << WORD_R)
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def arc_offset(
     seen: int,
     value: Array,
@@ -118,7 +118,7 @@ def arc_offset(
     )
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def tell(told: Array, tolerated: int, line: int) -> None:
     """Count the things tolerated on a line: bits, one for each row."""
     for row in range(told.shape[0]):
@@ -166,7 +166,7 @@ def turn_about(
     return True
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def find_target(says: Array, value: Array, real: Array, incremental: int, target: Array) -> bool:
     """Where the axis words of a line lead to, mm; whether that is within reach of any machine."""
     near = True
@@ -179,7 +179,7 @@ def find_target(says: Array, value: Array, real: Array, incremental: int, target
     return near
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def in_force(says: Array, new: int, whole: Array, kept: int) -> int:
     """The mode of a group on a line: what the line says, or what was in force before it."""
     return int(says[new] if says[new] >= 0 else whole[kept])
@@ -225,7 +225,7 @@ def find_way(
     return MOVES if usual else STRANGE
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def keep_modes(says: Array, whole: Array) -> None:
     """What a line that counts leaves in force for those behind it."""
     if says[NEW_MOTION] >= 0:

@@ -39,7 +39,7 @@ TOLERATED = 8  #: bits, one for each row of the table of things tolerated
 SAYS = 9
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def scan_remark(
     buffer: Array, start: int, last: int, closed: int, wide_allowed: int
 ) -> tuple[int, int]:
@@ -62,7 +62,7 @@ def scan_remark(
     return i, found
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def pass_remark(buffer: Array, start: int, last: int, wide_allowed: int, says: Array) -> int:
     """Go over a remark in brackets from behind its opening; -1 if it is odd or a message.
 
@@ -80,7 +80,7 @@ def pass_remark(buffer: Array, start: int, last: int, wide_allowed: int, says: A
     return i + 1
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def take_mode(says: Array, group: int, value: int, said: int) -> bool:
     """Note the mode of a group; whether it is the first of that group on the line."""
     first = bool(says[group] < 0)
@@ -89,7 +89,7 @@ def take_mode(says: Array, group: int, value: int, said: int) -> bool:
     return first
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def take_once(says: Array, bit: int) -> bool:
     """Note a code that changes nothing; whether it is the first of its group on the line."""
     first = bool(says[ONCE] & bit == 0)
@@ -97,7 +97,7 @@ def take_once(says: Array, bit: int) -> bool:
     return first
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def take_code(says: Array, code: int, metric: bool) -> bool:
     """Note a G word, ten times its number; whether it is a usual one."""
     if code <= 30 and code % 10 == 0:
@@ -148,7 +148,7 @@ def take_word(
     return end if usual else -1
 
 
-@inner_kernel(boundscheck=False)
+@inner_kernel(boundscheck=False, **NUMPY)
 def scan_words(
     buffer: Array, first: int, whole: Array, metric: bool, says: Array, value: Array
 ) -> int:

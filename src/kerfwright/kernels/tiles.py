@@ -5,13 +5,13 @@ A tile is 128 x 128 cells, stored as blocks of 8 x 8 cells that lie one after an
 
 import numpy as np
 
-from kerfwright.kernels.compiling import kernel
+from kerfwright.kernels.compiling import NUMPY, kernel
 
 TILE = 128
 BLOCK = 8
 
 
-@kernel()
+@kernel(**NUMPY)
 def touched_tiles(steps, count, reach_mm, cell_mm, tiles_x, tiles_y, rectangle, entry_of):  # type: ignore[no-untyped-def]
     """Which tiles each step may touch, as a rectangle, and how many entries that makes.
 
@@ -38,7 +38,7 @@ def touched_tiles(steps, count, reach_mm, cell_mm, tiles_x, tiles_y, rectangle, 
     return entries
 
 
-@kernel()
+@kernel(**NUMPY)
 def sort_by_tile(count, rectangle, entry_of, tiles_x, many, start, touched, step_of, row_of):  # type: ignore[no-untyped-def]
     """Counting sort of the entries by tile, the program's order kept within each tile.
 
