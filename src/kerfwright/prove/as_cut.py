@@ -1,6 +1,6 @@
 """The part as it will be, against the part as programmed: the top by height, the walls by side."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -11,6 +11,7 @@ from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
+from kerfwright.prove.aside import ahead
 from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS, Z_ZERO
 from kerfwright.prove.kerfs import kerfs
 from kerfwright.prove.parts import cut_outs, softness_of
@@ -95,11 +96,7 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
     height, error = np.empty(shape, np.float32), np.empty(shape, np.float32)
     known, many = np.empty(rows * columns, np.float32), 0
     extremes = _Extremes((first, left))
-    strip = block * max(1, STRIP_CELLS // (block * max(columns, 1)))
-    for row in range(first, end, strip):
-        stop = min(row + strip, end)
-        begin, over = max(row - _MARGIN, 0), min(stop + _MARGIN, programmed.rows)
-        told = _error_strip(programmed, as_run, (begin, over, left, right))
+    for row, stop, begin, told in ahead(_strips(programmed, as_run, block)):
         high, off = (part[row - begin : stop - begin] for part in told)
         some = np.isfinite(off)
         if some.any():
@@ -122,6 +119,18 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
         shy=extremes.place(-1.0),
         usual=Usual.of(known[:many], tolerance_mm),
     )
+
+
+def _strips(
+    programmed: Field, as_run: Field, block: int
+) -> Iterator[tuple[int, int, int, tuple[NDArray[np.float32], NDArray[np.float32]]]]:
+    """First row of each strip, one past its last, first of what is told of it and its margin."""
+    first, end, left, right = _window(programmed, as_run)
+    strip = block * max(1, STRIP_CELLS // (block * max(right - left, 1)))
+    for row in range(first, end, strip):
+        stop = min(row + strip, end)
+        begin, over = max(row - _MARGIN, 0), min(stop + _MARGIN, programmed.rows)
+        yield row, stop, begin, _error_strip(programmed, as_run, (begin, over, left, right))
 
 
 def _window(programmed: Field, as_run: Field) -> Span:
