@@ -9,8 +9,8 @@ _SPARE = Spare(load_proof)
 
 
 def begin(asked: Sequence[str]) -> None:
-    """Begin it, if a proof is asked for."""
-    if asked and asked[0] == "prove" and "--help" not in asked:
+    """Begin it, if a proof is asked for, or that all be made ready for one."""
+    if asked and asked[0] in ("prove", "prepare") and "--help" not in asked:
         _SPARE.start()
 
 

@@ -14,8 +14,8 @@ def load_proof() -> None:
 
 def load_kernels() -> None:
     """The same for what was compiled before: a tiny proof calls it all."""
-    from kerfwright.jobs.prepare import prepare
+    from kerfwright.jobs.prepare import prove_little
     from kerfwright.kernels.cache_folder import is_prepared
 
     if is_prepared():
-        prepare()
+        prove_little()

@@ -115,7 +115,7 @@ def _cell_mm(said: str | None) -> float | None:
 def prepare() -> None:
     """Make the fast parts ready for this computer, so that the first proof need not wait."""
     with progress_line() as progress:
-        run(run_prepare, on_progress=progress)
+        run(run_prepare, on_progress=progress, spare=spare())
     print("Ready.")
 
 

@@ -61,18 +61,24 @@ _CELL_MM = 1.0
 
 
 def prepare(*, progress: Progress = silent) -> None:
-    """Prove a tiny program with every shape of cutter; what is compiled stays in the cache."""
+    """Compile all that a proof calls, where that was not done yet; it stays in the cache."""
+    if is_prepared():
+        return
     progress(STAGE, 0.0)
-    machine, setup = _machine(), _setup(_machine())
-    if not is_prepared():
-        _both_halves(machine, setup, progress)
-    progress(STAGE, 0.8)
+    if not _both_halves(progress):
+        prove_little()  # which compiles what is left, or tells what is in the way
+    mark_prepared()
+
+
+def prove_little() -> None:
+    """Prove a tiny program with every shape of cutter: it calls all that was compiled."""
+    machine = _machine()
+    setup = _setup(machine)
     height = Known(value=2.0, kind="measured", ref="")
     clamp = Clamp(name="clamp", at_mm=(8.0, 6.0), size_mm=(2.0, 2.0), height_mm=height)
     setup = replace(setup, clamps=(clamp,))
     origin = Origin(version="", code_sha256="", tables_sha256="")
     prove(parse_program(_PROGRAM, "prepare"), setup, machine, origin, cell_mm=_CELL_MM)
-    mark_prepared()
 
 
 def read_and_load() -> None:
@@ -93,8 +99,10 @@ def read_and_load() -> None:
     loads_of(remover, window, taken, cutter, law, turning, *axis_numbers(machine), _CELL_MM)
 
 
-def _cut_and_run(machine: MachineModel, setup: Setup) -> None:
+def cut_and_run() -> None:
     """The other half: a cut, and what follows on a plan, which is ready by then."""
+    machine = _machine()
+    setup = _setup(machine)
     cutter, window = setup.slots[1], _window()
     remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
     remover.take(window.steps, window.follows, 0, cutter, window.group_first)
@@ -139,25 +147,32 @@ def _window() -> Window:
     )  # fmt: skip
 
 
-def _both_halves(machine: MachineModel, setup: Setup, progress: Progress) -> None:
-    """What either half does not come to is compiled by the proof that follows."""
+def _both_halves(progress: Progress) -> bool:
+    """Whether both halves came to their end."""
     code = f"import gc; gc.disable(); from {__name__} import read_and_load; read_and_load()"
     quiet = subprocess.DEVNULL
     child = subprocess.Popen([sys.executable, "-c", code], stdout=quiet, stderr=quiet)
+    done = threading.Event()
+
+    def mine() -> None:
+        cut_and_run()
+        done.set()
+
     # Compiling cannot be interrupted; a thread can be left behind when the person stops it.
-    mine = threading.Thread(target=_cut_and_run, args=(machine, setup), daemon=True)
+    thread = threading.Thread(target=mine, daemon=True)
     # The compiler drops little of the many objects that it makes: looking for that takes longer.
     gc.disable()
-    mine.start()
+    thread.start()
     try:
-        while mine.is_alive() or child.poll() is None:
+        while thread.is_alive() or child.poll() is None:
             progress(STAGE, 0.1)
-            mine.join(0.1)
+            thread.join(0.1)
             time.sleep(0.02)
     finally:
         gc.enable()
         child.kill()
         child.wait()
+    return done.is_set() and child.returncode == 0
 
 
 def _machine() -> MachineModel:
