@@ -57,6 +57,7 @@ _D = 2.0 * pi / BINS
 _SLIVER = 1e-9
 _OPEN = 0.2 * _D  #: wider gaps between two arcs are more than the grid's noise
 _THIN = 0.05  #: of the feed per tooth: thinner chips at an end make no peak
+_WHOLE = 1.0 - 1e-9  #: share of a step above which only rounding is lacking
 _HAIR = 1e-7  #: a straight edge flush with the end of an arc lies so far inside it
 _MIDDLE = -pi + (np.arange(STEPS) + 0.5) * STEP
 _COS, _SIN = np.cos(_MIDDLE), np.sin(_MIDDLE)
@@ -194,6 +195,8 @@ def within_turn(  # type: ignore[no-untyped-def]
     stands = out[TOLD - MOST_FLUTES : TOLD - MOST_FLUTES + flutes]
     stands_out(flutes, runout, stands)
     per_way = feed_per_tooth / way
+    # By how many steps each flute comes after the one before, to the nearest: halves are summed up.
+    each, more = STEPS // flutes, 2 * (STEPS % flutes)
     for b in range(BINS):
         rubs[b] = 1.0
         arc = arcs[b]
@@ -229,7 +232,7 @@ def within_turn(  # type: ignore[no-untyped-def]
                     middle, share = 0.5 * (p + q), (q - p) / STEP
             if share == 0.0:
                 continue
-            if share < 1.0 or alone:
+            if share < _WHOLE or alone:
                 c, s = cos(middle), sin(middle)
                 ca, sa = c * ch - s * sh, s * ch + c * sh
             side = 1 if middle < 0.0 else 0
@@ -245,7 +248,12 @@ def within_turn(  # type: ignore[no-untyped-def]
                 covered += share * STEP * min(arc[COVER], 1.0)
             per = share / width
             uneven = runout > 0.0 and facing > 0.0
+            at, over = b * FINE + fine, flutes
             for flute in range(flutes):
+                here = at
+                at, over = at - each, over + more
+                if over >= 2 * flutes:
+                    at, over = at - 1, over - 2 * flutes
                 own = chip_of_flute(flute, facing, stands) if uneven else facing
                 times = own / facing if uneven else 1.0
                 touching += share
@@ -256,7 +264,7 @@ def within_turn(  # type: ignore[no-untyped-def]
                 tangential = per * (chip * times + rub)
                 outward = per * (chip_out * times + rub_out)
                 up = per * (chip_up * times + rub_up) - axial * tangential
-                _lay(force, b * FINE + fine - (2 * STEPS * flute + flutes) // (2 * flutes),
+                _lay(force, here,
                      -sa * tangential - ca * outward, ca * tangential - sa * outward, up,
                      lies)  # fmt: skip
         if arc[DISC_VOLUME] > 0.0:
