@@ -78,7 +78,8 @@ One thread; text in memory to finished columns, hash and all. A plain relief is 
 `G1 X120.500 Y33.250 Z-1.250`. The mixed program has CR LF, words without a code, line numbers,
 small letters without blanks, arcs, remarks of both kinds, places and offsets, and 200 changes to
 inches and back, which the interpreter carries out. That is the kernel's reference and gives the
-same bits.""",
+same bits. Where the text fits the processor's cache the newlines are counted up to four times as
+fast, and the ratio is as much larger.""",
     "planning": """\
 The public `plan` on one thread, with the machine of the demo and corners rounded by 0.01 mm: from
 columns to a finished trajectory. The polyline has a true corner at every vertex. Where a time is
