@@ -74,11 +74,12 @@ def workshop_for_the_page(folder):
 
 
 def long_program():
-    """Rows over a large board, each of many short moves: some seconds to prove."""
-    lines = ["G21 G90 G17", "T1 M6", "S16000 M3", "G0 X10 Y10 Z2", "G1 Z-2 F300", "F3000"]
-    for row in range(120):
-        xs = range(10, 290, 2) if row % 2 == 0 else range(290, 10, -2)
-        lines += [f"G1 X{x} Y{10 + 1.5 * row:g} Z{-2 - 0.5 * (x % 4 == 0):g}" for x in xs]
+    """Long rows close together, again and again deeper: many seconds to prove, few to draw."""
+    lines = ["G21 G90 G17", "T1 M6", "S16000 M3", "G0 X10 Y10 Z2", "F3000"]
+    for row in range(1800):
+        x = (10, 290)[row % 2]
+        y, depth = 10 + 0.3 * (row % 600), 1 + row // 600
+        lines += [f"G1 X{x} Y{y:g} Z{-depth:g}", f"X{300 - x} Z{-depth - 0.4:g}"]
     return "\n".join([*lines, "G0 Z5", "M2", ""]).encode()
 
 
