@@ -6,6 +6,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import time
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -121,6 +122,15 @@ def chromium():
     return found
 
 
+#: Notes that a proof was seen to go on, even one that is over before anybody looks.
+SEE_PROGRESS = """() => {
+  globalThis.proving = false;
+  new MutationObserver(() => {
+    if (document.querySelector(".progress")) globalThis.proving = true;
+  }).observe(document.body, { childList: true, subtree: true, attributes: true });
+}"""
+
+
 class Watched:
     """A page whose every request, message and error is looked at."""
 
@@ -151,9 +161,14 @@ class Watched:
         SCREENS.mkdir(parents=True, exist_ok=True)
         self.page.screenshot(path=SCREENS / f"{name}.png", full_page=True)
 
-    def prove(self):
-        self.page.get_by_role("button", name=re.compile("^Prove it")).click()
-        self.page.wait_for_selector(".progress")
+    def prove(self, begin=None):
+        """Begin a proof and wait until it is made, however soon that is."""
+        self.page.evaluate(SEE_PROGRESS)
+        button = self.page.get_by_role("button", name=re.compile("^Prove it"))
+        (begin or button.click)()
+        until = time.monotonic() + 20.0  # one that begins and ends within one picture is not seen
+        while not self.page.evaluate("() => globalThis.proving") and time.monotonic() < until:
+            self.page.wait_for_timeout(20)
         self.page.wait_for_selector(".progress", state="detached", timeout=PROOF_MS)
 
     def tab_to(self, name, most=250):
