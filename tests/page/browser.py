@@ -77,7 +77,7 @@ def workshop_for_the_page(folder):
 def long_program():
     """Long rows close together, again and again deeper: many seconds to prove, few to draw."""
     lines = ["G21 G90 G17", "T1 M6", "S16000 M3", "G0 X10 Y10 Z2", "F3000"]
-    for row in range(1800):
+    for row in range(7200):
         x = (10, 290)[row % 2]
         y, depth = 10 + 0.3 * (row % 600), 1 + row // 600
         lines += [f"G1 X{x} Y{y:g} Z{-depth:g}", f"X{300 - x} Z{-depth - 0.4:g}"]

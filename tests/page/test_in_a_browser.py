@@ -236,7 +236,6 @@ def test_stopping_and_reloading_in_the_middle(tab):
     page = one.open("job/long")
     page.get_by_role("button", name="Prove it").click()
     page.wait_for_selector(".progress")
-    one.shot("2-proving")
     page.reload()
     page.get_by_role("button", name="Stop").click()
     page.wait_for_selector(".progress", state="detached")
