@@ -38,7 +38,13 @@ function App() {
   const version = page.shop?.version ?? -1;
   useEffect(() => {
     if (!job) return;
-    ask<Ticket>(ofJob(job)).then((ticket) => send({ kind: "ticket", ticket }), said);
+    ask<Ticket>(ofJob(job)).then(
+      (ticket) => send({ kind: "ticket", ticket }),
+      (error: unknown) => {
+        const { place } = now.current; // a job that was taken back meanwhile is not missed
+        if (place.room === "job" && place.job === job) said(error);
+      },
+    );
   }, [job, version, said]);
 
   const again = useCallback(

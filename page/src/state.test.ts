@@ -63,6 +63,8 @@ describe("the page's state", () => {
     expect(old.place).toEqual({ room: "job", job: "box" });
     const undone = update(update(at("tray"), { kind: "state", state: both }), { kind: "state", state: shop([line("box")]) });
     expect(undone.place).toEqual({ room: "job", job: "box" });
+    const missed: Page = { ...update(at("tray"), { kind: "state", state: both }), said: { words: "no job tray", remedy: "" } };
+    expect(update(missed, { kind: "state", state: shop([line("box")]) }).said).toBeNull();
     const brought = update({ ...old, place: { room: "job", job: "new" } }, { kind: "state", state: both });
     expect(brought.place).toEqual({ room: "job", job: "new" });
     expect(update({ ...EMPTY, place: { room: "machine" } }, { kind: "state", state: both }).place).toEqual({ room: "machine" });

@@ -54,7 +54,7 @@ export function update(page: Page, event: Event): Page {
       const had = !page.shop || here === "" || page.shop.jobs.some((job) => job.name === here);
       if (here === null || !first || !had || jobs.some((job) => job.name === here))
         return { ...page, shop: event.state, errands };
-      return { ...page, shop: event.state, errands, place: { room: "job", job: first.name }, ticket: null };
+      return { ...page, shop: event.state, errands, place: { room: "job", job: first.name }, ticket: null, said: null };
     }
     case "errand": {
       const { job, what } = event.errand;

@@ -266,9 +266,11 @@ def test_a_broken_file_is_told_with_its_place(tab):
     group.get_by_role("button", name="flat 6 mm").click()
     expect(prove).to_be_enabled()
     expect(page.locator("canvas.wood")).to_be_visible()
-    for _ in range(2):
-        page.get_by_role("button", name="Undo").click()
+    page.get_by_role("button", name="Undo").click()
+    expect(group).to_be_visible()  # or the page may ask for a job that the next one takes back
+    page.get_by_role("button", name="Undo").click()
     expect(page.locator("h1")).not_to_have_text("mended")
+    expect(page.locator(".note.care[role=alert]")).to_have_count(0)
 
 
 def test_wrong_words_change_nothing(tab):
