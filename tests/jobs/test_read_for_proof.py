@@ -9,6 +9,7 @@ from kerfwright.basics.progress import silent
 from kerfwright.jobs.belongings import read
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.jobs.prove_program import prove_program
+from kerfwright.jobs.read_for_proof import read_for_proof
 from kerfwright.machine import load_machine
 from kerfwright.setup import setup_from_words
 from kerfwright.workshop import demo_folder
@@ -51,7 +52,7 @@ def test_what_the_reading_assumed_reaches_the_verdict(tmp_path):
     errand = Errand(
         program=path, machine="demo", stock=BOARD, cutters=("1: flat 6 mm, 2 flutes",), cell_mm=1.0
     )
-    assumed = prove_program(errand).verdict.assumed
+    assumed = prove_program(errand, read_for_proof(errand)).verdict.assumed
     assert "neither G20 nor G21 comes before the first move: read as mm" in assumed
 
 
@@ -62,15 +63,14 @@ class TestUnits:
 
     def prove(self, tmp_path, text, machine_file):
         (tmp_path / "slot.nc").write_text(text)
-        return prove_program(
-            Errand(
-                program=tmp_path / "slot.nc",
-                machine=str(machine_file),
-                stock=BOARD,
-                cutters=("1: flat 6 mm, 2 flutes",),
-                cell_mm=1.0,
-            )
-        ).verdict
+        errand = Errand(
+            program=tmp_path / "slot.nc",
+            machine=str(machine_file),
+            stock=BOARD,
+            cutters=("1: flat 6 mm, 2 flutes",),
+            cell_mm=1.0,
+        )
+        return prove_program(errand, read_for_proof(errand)).verdict
 
     @pytest.fixture
     def silent_machine(self, tmp_path):

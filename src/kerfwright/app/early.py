@@ -2,10 +2,10 @@
 
 from collections.abc import Sequence
 
-from kerfwright.app.loads import load_proof
+from kerfwright.app.loads import load_proof, load_reading
 from kerfwright.jobs.worker import Spare
 
-_SPARE = Spare(load_proof)
+_SPARE = Spare(load_reading, load_proof)
 
 
 def begin(asked: Sequence[str]) -> None:

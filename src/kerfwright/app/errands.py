@@ -14,12 +14,15 @@ from kerfwright.jobs.try_errand import TriedProof, TryErrand
 
 
 def run_proof(errand: Errand, *, progress: Progress) -> Told:
-    """``jobs.prove_program``, put into words."""
+    """``jobs.prove_program``, put into words; what cannot be read is told before that is loaded."""
+    from kerfwright.jobs.read_for_proof import read_for_proof
+
+    begun = read_for_proof(errand, progress=progress)
     from kerfwright.jobs.prove_program import prove_program
     from kerfwright.report import describe
     from kerfwright.report.verdict_file import verdict_text
 
-    proved = prove_program(errand, progress=progress)
+    proved = prove_program(errand, begun, progress=progress)
     return Told(
         outcome=proved.verdict.outcome,
         sentence=proved.verdict.sentence,

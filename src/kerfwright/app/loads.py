@@ -6,8 +6,13 @@ def load_modules() -> None:
     import kerfwright.jobs.show_proof  # noqa: F401
 
 
+def load_reading() -> None:
+    """For one that waits for a proof from the command line: what reads a program."""
+    import kerfwright.jobs.read_for_proof  # noqa: F401
+
+
 def load_proof() -> None:
-    """The same for a proof from the command line."""
+    """The same for what proves it."""
     import kerfwright.jobs.prove_program
     import kerfwright.report.verdict_file  # noqa: F401
 

@@ -1,4 +1,4 @@
-"""Prove one program from its file: find what belongs to it, run the chain, write the results."""
+"""Prove one program once it is read: run the chain, write the results."""
 
 from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
@@ -6,20 +6,17 @@ from pathlib import Path
 from threading import Thread
 
 from kerfwright import __version__
-from kerfwright.basics import InputError, Place
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.basics.sources import code_sha256
 from kerfwright.commission.learned import TimedRun
-from kerfwright.cutter import read_slot
 from kerfwright.fixture.read_bed import NAME as BED
 from kerfwright.formats.atomic import folder_beside
-from kerfwright.jobs.belongings import bed_of, beside, clamps_of, machine_of, on_bed, rack_of, read
+from kerfwright.jobs.belongings import beside
 from kerfwright.jobs.kept_bed import keep_cut
-from kerfwright.jobs.kept_board import check_keeps, keep_board
+from kerfwright.jobs.kept_board import keep_board
 from kerfwright.jobs.learned import Beliefs, beliefs_from, learned_in, with_law
-from kerfwright.jobs.prepare import prepare
 from kerfwright.jobs.prove_errand import Errand
-from kerfwright.kernels.cache_folder import is_prepared
+from kerfwright.jobs.read_for_proof import ToProve
 from kerfwright.machine import MachineModel
 from kerfwright.program import Program
 from kerfwright.prove import Proof, Verdict
@@ -34,7 +31,7 @@ from kerfwright.report import (
     write_verdict,
 )
 from kerfwright.report.paper import load_libraries
-from kerfwright.setup import Setup, load_job, setup_from_words
+from kerfwright.setup import Setup
 from kerfwright.tables import tables_sha256
 from kerfwright.workshop import (
     StageCache,
@@ -58,15 +55,15 @@ class Proved:
     files: tuple[Path, ...]
 
 
-def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
-    """Prove a program and write its results.
+def prove_program(errand: Errand, begun: ToProve, *, progress: Progress = silent) -> Proved:
+    """Prove a program and write its results. ``begun``: the errand, read for it.
 
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
     if errand.out is not None:
         # The pictures come last; most of what they need is read in while kernels are at work.
         Thread(target=load_libraries, daemon=True).start()
-    proof, workshop = proof_of(errand, progress)
+    proof, workshop = proof_of(errand, begun, progress)
     files = write_results(proof, errand.out, progress) if errand.out is not None else ()
     if errand.series is not None:
         files = (*files, write_series(errand.series, proof, progress))
@@ -87,26 +84,16 @@ def prove_program(errand: Errand, *, progress: Progress = silent) -> Proved:
 
 def proof_of(
     errand: Errand,
+    begun: ToProve,
     progress: Progress,
     keep_workings: bool = False,
     learned_at: Path | None = None,
 ) -> tuple[Proof, Workshop | None]:
-    """Find what belongs to a program and prove it; and the person's workshop that it lies in.
+    """Prove a program; and the person's workshop that it lies in.
 
     ``learned_at``: the workshop whose cut jobs are learned from; else the one around.
     """
-    progress("reading", 0.0)
-    if errand.keep_board:
-        check_keeps(errand.program)
-    machine, machine_note = machine_of(errand.machine, errand.program, errand.job)
-    bed = bed_of(errand.program, errand.job)
-    machine = on_bed(machine, bed)
-    setup = replace(_setup(errand, machine), bed=bed)
-    if machine_note:
-        setup = replace(setup, assumed=(machine_note, *setup.assumed))
-    if not is_prepared():
-        prepare(progress=progress)
-    program = read(errand.program, machine, setup, progress)
+    program, setup, machine = begun.program, begun.setup, begun.machine
     learned_at = learned_at or _around(errand)
     learned = learned_in(learned_at)
     setup = with_law(setup, learned)
@@ -211,29 +198,3 @@ def write_results(proof: Proof, folder: Path, progress: Progress) -> tuple[Path,
         for name in names:
             (beside / name).replace(folder / name)
     return tuple(folder / name for name in names)
-
-
-def _setup(errand: Errand, machine: MachineModel) -> Setup:
-    if errand.job is not None and errand.stock is not None:
-        raise InputError(
-            Place(file="--stock"),
-            "the job file says what board it is, and so does --stock",
-            "leave one of the two out",
-        )
-    if errand.stock is not None:
-        setup = setup_from_words(errand.stock, errand.cutters, machine)
-        return replace(setup, rack=rack_of(errand.program, errand.job))
-    job = errand.job or errand.program.parent / "job.toml"
-    if errand.job is None and not job.is_file():
-        raise InputError(
-            Place(file=str(errand.program)),
-            "nothing says which board this is cut from",
-            'add  --stock "310 x 310 x 30 mm hard maple"  or  --job job.toml',
-        )
-    rack = rack_of(errand.program, errand.job)
-    setup = load_job(job, rack, machine, clamps_of(errand.program, errand.job))
-    setup = replace(setup, rack=rack)
-    if errand.cutters:
-        slots = dict(setup.slots) | dict(read_slot(text) for text in errand.cutters)
-        setup = replace(setup, slots=slots)
-    return setup

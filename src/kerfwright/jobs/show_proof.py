@@ -8,6 +8,7 @@ from typing import Any
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.formats.atomic import folder_beside
 from kerfwright.jobs.prove_program import proof_of
+from kerfwright.jobs.read_for_proof import read_for_proof
 from kerfwright.jobs.show_errand import DEMAND, GUESS, KIND, VERDICT, ShowErrand, Shown
 from kerfwright.report.demand import demand
 from kerfwright.report.page_arrays import write_arrays
@@ -21,7 +22,8 @@ def show_proof(errand: ShowErrand, *, progress: Progress = silent) -> Shown:
 
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
-    proof, workshop = proof_of(errand.proof, progress, keep_workings=True)
+    begun = read_for_proof(errand.proof, progress=progress)
+    proof, workshop = proof_of(errand.proof, begun, progress, keep_workings=True)
     verdict = proof.verdict
     progress("writing it down", 0.0)
     with folder_beside(errand.folder) as beside:

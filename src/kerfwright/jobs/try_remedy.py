@@ -11,6 +11,7 @@ from kerfwright.jobs.belongings import bed_of, machine_of, on_bed, read
 from kerfwright.jobs.feed_change import with_feed, with_speed
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.jobs.prove_program import proof_of
+from kerfwright.jobs.read_for_proof import read_for_proof
 from kerfwright.jobs.try_errand import TriedProof, TryErrand
 from kerfwright.report.figures import chance_words, clean
 from kerfwright.report.words import limit_words
@@ -30,9 +31,9 @@ def try_remedy(errand: TryErrand, *, progress: Progress = silent) -> TriedProof:
     with tempfile.TemporaryDirectory(dir=errand.scratch) as folder:
         program = _copy(errand, Path(folder))
         _change(errand, program, progress)
-        proof, _ = proof_of(
-            Errand(program=program, threads=errand.threads), progress, learned_at=errand.workshop
-        )
+        copied = Errand(program=program, threads=errand.threads)
+        begun = read_for_proof(copied, progress=progress)
+        proof, _ = proof_of(copied, begun, progress, learned_at=errand.workshop)
     verdict = proof.verdict
     same = [one for one in verdict.findings if one.code == errand.code]
     after = ""

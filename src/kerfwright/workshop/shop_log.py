@@ -8,12 +8,14 @@ from datetime import UTC, datetime
 from math import isfinite
 from pathlib import Path
 from sqlite3 import Connection
-from typing import Literal, cast, get_args
+from typing import TYPE_CHECKING, Literal, cast, get_args
 
 from kerfwright.basics import Finding, KerfwrightError
-from kerfwright.prove import Outcome, Verdict
 from kerfwright.workshop.keep_old import next_backup
 from kerfwright.workshop.migrations import MIGRATIONS
+
+if TYPE_CHECKING:  # what finds a workshop's files must be there at once: it proves nothing
+    from kerfwright.prove import Outcome, Verdict
 
 #: Marks the file as ours in its header, so that a stranger's database is never changed.
 APPLICATION_ID = 0x4B657266
@@ -70,7 +72,7 @@ class Entry:
     id: int
     at: datetime
     job: str
-    outcome: Outcome
+    outcome: "Outcome"
     sentence: str
     time_s: float
     time_spread_s: tuple[float, float]
@@ -111,7 +113,7 @@ def open_log(path: Path) -> Iterator[Connection]:
 
 
 def record_proof(
-    log: Connection, *, at: datetime, job: str, verdict: Verdict, verdict_file: str
+    log: Connection, *, at: datetime, job: str, verdict: "Verdict", verdict_file: str
 ) -> int:
     """Note a proof that was run; returns its id."""
     made, totals = verdict.provenance, verdict.totals
