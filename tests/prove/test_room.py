@@ -21,11 +21,11 @@ SHORT = "1: flat 6 mm, 2 flutes, flute length 20 mm, shank 6 mm, stick-out 22 mm
 
 @pytest.fixture
 def told(proved):
-    def run(body, cutter=SHORT, stock=STOCK, **more):
+    def run(body, cutter=SHORT, stock=STOCK, more_cutters=(), **more):
         def change(setup):
             return replace(setup, zero_u_mm=(0.0, 0.0, 0.0))
 
-        proof = proved(body, stock=stock, cutters=(cutter,), change=change, **more)
+        proof = proved(body, stock=stock, cutters=(cutter, *more_cutters), change=change, **more)
         return [f for f in proof.verdict.findings if f.code == "wood in the way"]
 
     return run
@@ -111,17 +111,24 @@ def test_the_shank_is_not_told_twice(proved):
     assert "wood in the way" not in codes
 
 
-@pytest.mark.parametrize("parts", [2, 16])
-@pytest.mark.parametrize("seed", range(3))
-def test_moments_are_those_of_a_plain_history(machine, swept, monkeypatch, seed, parts):
-    """Every step against the board cut by dense sampling up to that very step."""
-    monkeypatch.setattr(standing_module, "PARTS", parts)
+T_SLOT = "2: t-slot 10 mm, flute length 3 mm, neck 4 mm, stick-out 60 mm"
+GAP_MM = (-6.0, -3.0)  #: what the disc of its passes takes
+ROWS = (30.0, 37.0)  #: where they run, right across
+
+
+def meeting(machine, swept, seed, undercut):
+    """A random walk across the corner of four tiles, and where a nut meets wood on it."""
     rng = np.random.default_rng(seed)
-    body = ["G0 Z5", "G0 X8 Y8"]
+    body = ["T1 M6", "S18000 M3", "G0 Z5", "G0 X32 Y32"]
     for _ in range(14):
-        x, y = rng.uniform(4, 16, 2)
+        x, y = rng.uniform(26, 38, 2)
         body.append(f"G1 X{x:.2f} Y{y:.2f} Z{-rng.uniform(0.5, 7.5):.2f} F600")
-    trajectory, tools, setup, done = swept("\n".join(body), stock="20 x 20 x 12 mm hard maple")
+    first = ["T2 M6", "S18000 M3", "G0 Z5"] if undercut else []
+    for y in ROWS if undercut else ():
+        first += [f"G0 X-8 Y{y:g}", f"G0 Z{GAP_MM[0]:g}", "G1 X50 F900", "G0 Z5"]
+    trajectory, tools, setup, done = swept(
+        "\n".join(first + body), "42 x 42 x 12 mm hard maple", (SHORT, T_SLOT)
+    )
     facts = Facts(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=done,
         line=np.zeros(len(trajectory.move), np.int64), start_s=trajectory.move_start_s,
@@ -129,9 +136,19 @@ def test_moments_are_those_of_a_plain_history(machine, swept, monkeypatch, seed,
     disc = np.array([[5.0, 4.0]])
     wanted = Body(name="collet nut", slot=1, most=disc, sure=disc, given=True)
     (met,) = standing(facts, [wanted])
-    expected, deepest = _history(facts, disc[0])
-    clear = {n for n, deep in enumerate(expected) if deep < GRAZE_MM - 0.01}
-    hit = {n for n, deep in enumerate(expected) if deep > GRAZE_MM + 0.03}
+    return facts, disc[0], met
+
+
+@pytest.mark.parametrize("undercut", [False, True], ids=["plain", "t-slot first"])
+@pytest.mark.parametrize("parts", [2, 16])
+@pytest.mark.parametrize("seed", range(3))
+def test_moments_are_those_of_a_plain_history(machine, swept, monkeypatch, seed, parts, undercut):
+    """Every step against the board cut by dense sampling up to that very step."""
+    monkeypatch.setattr(standing_module, "PARTS", parts)
+    facts, disc, met = meeting(machine, swept, seed, undercut)
+    expected, deepest = _history(facts, disc)
+    clear = {n for n, deep in expected.items() if deep < GRAZE_MM - 0.01}
+    hit = {n for n, deep in expected.items() if deep > GRAZE_MM + 0.03}
     found = set(met.number.tolist()) if met is not None else set()
     assert hit <= found
     assert not clear & found
@@ -140,23 +157,51 @@ def test_moments_are_those_of_a_plain_history(machine, swept, monkeypatch, seed,
     assert met.deepest_mm == pytest.approx(deepest, abs=0.05)
 
 
+@pytest.mark.parametrize("parts", [2, 16, 100_000])
+def test_what_was_cut_first_never_makes_a_hit(told, monkeypatch, parts):
+    """Clearings wide enough for the nut, each dipped into again, so that moments between matter."""
+    monkeypatch.setattr(standing_module, "PARTS", parts)
+    rng = np.random.default_rng(0)
+    body = ["T1 M6", "S18000 M3", "G0 Z5"]
+    for _ in range(24):
+        x, y = rng.uniform(25, 175, 2)
+        body += [f"G0 X{x:.2f} Y{y:.2f}", "G1 Z-4 F600"]
+        for r in (3, 7.5):
+            for dx, dy in ((r, 0), (r, r), (-r, r), (-r, -r), (r, -r), (r, 0)):
+                body.append(f"G1 X{x + dx:.2f} Y{y + dy:.2f} F3000")
+        body += [f"G1 X{x:.2f} Y{y:.2f}", "G1 Z-25 F300", "G1 Z5 F3000"]
+    first = ["T2 M6", "S18000 M3", "G0 Z5"]
+    for y in (20, 60, 100, 140, 180):
+        first += [f"G0 X-15 Y{y}", "G0 Z-5", "G1 X215 F900", "G0 Z5"]
+    for lines in (body, first + body):
+        wood = "200 x 200 x 40 mm hard maple"
+        assert told("\n".join(lines), stock=wood, more_cutters=(T_SLOT,)) == []
+
+
 def _history(facts, disc):
-    """Depth of a disc in wood at each step, from the plain references."""
+    """Depth of a disc in wood at each step of the flat cutter, from the plain references."""
     cell = facts.swept.field.cell_mm
     height = np.zeros((facts.swept.field.rows, facts.swept.field.columns))
+    gap = np.zeros(height.shape, np.bool_)
     form = form_of(FLAT, 3.0, 0.0, 0.0)
     y, x = (np.mgrid[0 : height.shape[0], 0 : height.shape[1]] + 0.5) * cell
     radius, up = disc
-    out = []
+    out = {}
     for window in standing_module.windows(facts.trajectory, facts.tools, facts.setup, cell):
-        for step in window.steps:
+        if facts.tools.slot[window.begin] == 2:
+            for row in ROWS:  # right across the board: the neck opens its own width
+                gap |= np.abs(y - row) <= 5.0
+                height[np.abs(y - row) <= 2.0] = GAP_MM[0]
+            continue
+        for number, step in enumerate(window.steps, window.first_step):
             if step[[2, 5]].min() < 0.0:
                 height = cut_reference(height, cell, step[None], form, samples=12)
+                height[gap & (height <= GAP_MM[1]) & (height > GAP_MM[0])] = GAP_MM[0]
             seen = standing_module._opened(np.maximum(height, -12.0).astype(np.float32))
             deep = 0.0
             for share in np.linspace(0.0, 1.0, 5):
                 px, py, pz = step[:3] + share * (step[3:] - step[:3])
                 under = np.hypot(x - px, y - py) < radius
                 deep = max(deep, float((seen[under] - pz - up).max(initial=0.0)))
-            out.append(deep)
-    return out, max(out)
+            out[number] = deep
+    return out, max(out.values())

@@ -331,10 +331,16 @@ def _crop(field: Field, span: tuple[int, int, int, int]) -> tuple[Field, FloatAr
     """A copy of the tiles that hold some cells, and where it begins in the field. [mm] (6,)"""
     r0, r1, c0, c1 = span
     ty, tx = slice(r0 // TILE, -(-r1 // TILE)), slice(c0 // TILE, -(-c1 // TILE))
-    there = field.place.reshape(field.tiles_y, field.tiles_x)[ty, tx].ravel()
-    held = there[there >= 0]
-    place = np.full(len(there), -1, np.int64)
-    place[there >= 0] = np.arange(len(held))
+
+    def kept(numbers: IntArray) -> tuple[IntArray, IntArray]:
+        """Which of what tiles have is held here, and where each tile has it then, or -1."""
+        there = numbers.reshape(field.tiles_y, field.tiles_x)[ty, tx].flatten()
+        held = there[there >= 0]
+        there[there >= 0] = np.arange(len(held))
+        return held, there
+
+    held, place = kept(field.place)
+    layers, layer = kept(field.layer) if len(field.layer) else (field.layer, field.layer)
     first = np.array([tx.start, ty.start, 0, tx.start, ty.start, 0]) * TILE * field.cell_mm
     part = replace(
         field,
@@ -347,6 +353,9 @@ def _crop(field: Field, span: tuple[int, int, int, int]) -> tuple[Field, FloatAr
         top_mm=field.top_mm[held],
         made_by=field.made_by[held],
         through_at=field.through_at[held],
+        layer=layer,
+        spans=field.spans[layers],
+        lost=field.lost[layers],
     )
     return part, first
 
