@@ -73,9 +73,22 @@ def test_keyframes_come_back_from_the_kept_arrays(whole):
             assert np.array_equal(a, b)
 
 
-def test_between_keyframes_heights_are_true_or_said_to_be_unknown(swept, whole):
+def shown(done, found, last):
+    """Heights when so many steps are done, by the rule of the page, and where that is not sure.
+
+    A cell shows what the next cutter change, or the end, has of it once the last step that made it
+    so is done, and what the change before had until then.
+    """
+    number = sum(frame.step <= done for frame in found.frames)
+    before = found.field(number - 1, last) if number else last.untouched()
+    after = found.field(number, last) if number < len(found.frames) else last
+    (low, made_by, _), high = after.maps(), before.heights()
+    later = made_by >= done
+    return np.where(later, high, low), later & (low < high)
+
+
+def test_between_keyframes_heights_are_true_or_those_of_the_change_before(whole):
     _, _, setup, out = whole
-    span = (0, out.field.rows, 0, out.field.columns)
     trajectory, tools = whole[0], whole[1]
     remover = Remover(Field.of_board(setup.board, 0.25), 1)
     seen = 0
@@ -88,13 +101,12 @@ def test_between_keyframes_heights_are_true_or_said_to_be_unknown(swept, whole):
             window.group_first,
         )
         truth = remover.field.maps()[0]
-        done = window.first_step + len(window.steps)
-        high, unknown = out.keyframes.at_step(done, out.field, span)
-        assert np.array_equal(high[~unknown], truth[~unknown])
+        high, unsure = shown(window.first_step + len(window.steps), out.keyframes, out.field)
+        assert np.array_equal(high[~unsure], truth[~unsure])
         assert (high >= truth).all()
-        seen += int(unknown.sum())
+        seen += int(unsure.sum())
     assert seen > 0  # the path crosses itself
-    assert not unknown.any()
+    assert not unsure.any()
 
 
 def test_when_room_runs_out_the_earliest_are_let_go(monkeypatch, swept):
@@ -105,3 +117,23 @@ def test_when_room_runs_out_the_earliest_are_let_go(monkeypatch, swept):
     assert found.left_out > 0
     assert sum(len(frame.height_mm) for frame in found.frames) <= 3
     assert found.left_out + len(found.frames) == 3
+
+
+@pytest.mark.parametrize(
+    ("tiles", "changes"), [(14, "cutter change"), (6, "2 cutter changes"), (3, "3 cutter changes")]
+)
+def test_what_was_let_go_is_told(monkeypatch, proved, tiles, changes):
+    few = tiles * keyframes_module._TILE_BYTES
+    monkeypatch.setattr(sweep_module, "Recorder", lambda: Recorder(few))
+    verdict = proved(program(4), cutters=CUTTERS, cell=0.1).verdict
+    words = (
+        f"how the board stood at the first {changes}: copies of it would have taken more than"
+        " 200 MB; until the change after, the page shows what is cut several times as whole before"
+        " the last of them"
+    )
+    assert [one for one in verdict.not_checked if "stood" in one] == [words]
+
+
+def test_where_all_are_kept_nothing_is_told(proved):
+    verdict = proved(program(4), cutters=CUTTERS).verdict
+    assert not [one for one in verdict.not_checked if "stood" in one]

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.kernels.tiles import TILE
-from kerfwright.stock.field import Field, FloatArray, IntArray, Span
+from kerfwright.stock.field import Field, FloatArray, IntArray
 
 AS_LATER = -2  #: in ``place``: the tile was not cut again before the next keyframe, or the end
 #: What the copies may take together; the earliest keyframes are let go for the later ones.
@@ -76,22 +76,6 @@ class Keyframes:
             spans=last.spans[:0],
             lost=last.lost[:0],
         )
-
-    def at_step(self, step: int, last: Field, span: Span) -> tuple[FloatArray, NDArray[np.bool_]]:
-        """Heights of some cells when ``step`` steps are done, and where they are not known.
-
-        A cell keeps the last step that lowered it and nothing of those before. So a cell that is
-        cut again between ``step`` and the next cutter change shows the height it had at the cutter
-        change before: it may stand lower by then, never higher. These cells are flagged.
-        """
-        starts = np.array([frame.step for frame in self.frames], np.int64)
-        k = int(np.searchsorted(starts, step, side="right")) - 1
-        before = self.field(k, last) if k >= 0 else last.untouched()
-        after = self.field(k + 1, last) if k + 1 < len(self.frames) else last
-        high = before.heights(*span)
-        low, made_by = after.heights(*span), after.makers(*span)
-        open_ = (made_by >= step) & (low < high)
-        return np.where(open_, high, low), open_
 
 
 class Recorder:

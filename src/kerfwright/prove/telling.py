@@ -9,6 +9,7 @@ from kerfwright.program.totals import PathTotals
 from kerfwright.prove.acceptance import accept
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.judging import Answers, takes_wood
+from kerfwright.prove.keyframes import MOST_BYTES
 from kerfwright.prove.remedies import in_turn
 from kerfwright.prove.verdict import AsCut, Outcome, Provenance, Totals, Verdict
 from kerfwright.setup import Setup
@@ -62,7 +63,7 @@ def verdict_of(
             *accepted_words,
         ),
         machine_assumed=facts.machine.assumed,
-        not_checked=(*NOT_CHECKED, *_unsaid(setup), *answers.left_open),
+        not_checked=(*NOT_CHECKED, *_unsaid(setup), *answers.left_open, *_let_go(facts)),
         provenance=provenance,
     )
 
@@ -83,6 +84,19 @@ def _unsaid(setup: Setup) -> list[str]:
     elif not setup.wanted:
         out.append(NO_WANTED)
     return out
+
+
+def _let_go(facts: Facts) -> list[str]:
+    """Which cutter changes the page cannot show."""
+    many = facts.swept.keyframes.left_out
+    if not many:
+        return []
+    changes = "cutter change" if many == 1 else f"{many} cutter changes"
+    return [
+        f"how the board stood at the first {changes}: copies of it would have taken more than"
+        f" {MOST_BYTES / 1e6:g} MB; until the change after, the page shows what is cut several"
+        " times as whole before the last of them"
+    ]
 
 
 def _outcome(found: list[Finding]) -> Outcome:
