@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from kerfwright.basics import InputError
-from kerfwright.cutter import Cutter
+from kerfwright.cutter import Cutter, read_cutter
 from kerfwright.formats.stl import read_stl
 from kerfwright.kernels.mesh import highest, highest_reference
 from kerfwright.prove.removal import Remover
@@ -24,6 +24,7 @@ BALL = Cutter(
     name="ball", shape="ball", diameter_mm=6.0, flutes=2, flute_length_mm=25.0,
     shank_diameter_mm=6.0, stick_out_mm=30.0,
 )  # fmt: skip
+T_SLOT = read_cutter("t-slot 10 mm, flute length 3 mm, neck 4 mm")
 
 
 def board(start=None, size=SIZE):
@@ -114,11 +115,12 @@ def any_start(request, tmp_path):
     return start
 
 
+@pytest.mark.parametrize("tool", [BALL, T_SLOT], ids=["ball", "t-slot"])
 @pytest.mark.parametrize("cell", [0.25, 0.4])
-def test_what_is_taken_is_what_is_missing(any_start, cell):
+def test_what_is_taken_is_what_is_missing(any_start, cell, tool):
     field = Field.of_board(board(any_start), cell)
     before = field.wood_mm3()
-    after, taken = cut(field, a_walk(8) - [0, 0, 4, 0, 0, 4])
+    after, taken = cut(field, a_walk(8) - [0, 0, 4, 0, 0, 4], tool)
     assert taken > 200.0
     assert before - after.wood_mm3() == pytest.approx(taken, rel=1e-7)
 

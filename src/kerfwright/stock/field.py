@@ -301,13 +301,19 @@ class Field:
         return (above if at < 0 else self.height_mm[at]), below
 
     def wood_mm3(self) -> float:
-        """Volume of the wood that is there, by the heights at the cells' centres."""
+        """Volume of the wood that is there, by the heights and spans at the cells' centres."""
         total = 0.0
         for row in range(0, self.rows, TILE):
             end = min(row + TILE, self.rows)
             high = self.heights(row, end).astype(np.float64)
             low = self.undersides(row, end).astype(np.float64)
             total += float(np.maximum(high - low, 0.0).sum())
+        in_spans = self.layer if len(self.layer) else self.place[:0]
+        for tile in np.flatnonzero(in_spans >= 0).tolist():
+            above, below = self.stored(tile)
+            spans = self.spans[in_spans[tile]].astype(np.float64)
+            total += float(np.maximum(spans[..., 1] - spans[..., 0], 0.0).sum())
+            total -= float(np.maximum(above.astype(np.float64) - below, 0.0).sum())
         return total * self.cell_mm**2
 
     def _at_start(self, tile: int) -> tuple[FloatArray, FloatArray]:
