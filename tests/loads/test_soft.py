@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.kernels import cutting
-from kerfwright.kernels.soft import settle, side_force
+from kerfwright.kernels.soft import settle, settled_width_reference, side_force
 from kerfwright.kernels.turn import stands_out
 from kerfwright.loads import edge_law_for, soft_cuts
 from kerfwright.loads.teeth import SideCuts, mean_n, side_arcs
@@ -95,19 +95,19 @@ def test_settles_where_plain_halving_does(made, side, soft, heading):
     before = columns.copy()
     settled(law, cutter, columns, np.full(3, side), np.full(3, heading), compliance)
     for k, programmed in enumerate(n):
-        width = programmed
-        for _ in range(400):
-            force, torque = along_wall(law, cutter, width, side, heading)
-            force *= 1.1
-            give = compliance[k, :2, :2] @ np.array([force.real, force.imag])
-            goal = programmed + give @ np.array([wall.real, wall.imag])
-            width += 0.1 * (np.clip(goal, 1e-3, 6.0) - width)
-        assert columns[k, cutting.WIDTH] == pytest.approx(width, abs=2e-3)
+
+        def give(width, at=compliance[k, :2, :2]):
+            force = 1.1 * along_wall(law, cutter, width, side, heading)[0]
+            return at @ [force.real, force.imag] @ [wall.real, wall.imag]
+
+        width = settled_width_reference(programmed, 6.0, give)
+        force, torque = along_wall(law, cutter, width, side, heading)
+        assert columns[k, cutting.WIDTH] == pytest.approx(width, abs=2e-5)
         seen = columns[k, cutting.FORCE_X] + 1j * columns[k, cutting.FORCE_Y]
-        assert abs(seen - force) < 0.01 * abs(force) + 0.05
+        assert abs(seen - 1.1 * force) < 1e-4 * abs(force)
         first = along_wall(law, cutter, programmed, side, heading)[1]
         share = columns[k, cutting.POWER] / before[k, cutting.POWER]
-        assert share == pytest.approx(torque / first, abs=0.01)
+        assert share == pytest.approx(torque / first, rel=1e-4)
     if soft == 0.0:
         assert columns == pytest.approx(before, abs=1e-9)
 

@@ -3,10 +3,10 @@
 A cutter that is pushed off its wall meets less wood, one that is drawn in meets more. The width w
 is where w = w0 + give(w) towards the wall, the give being the compliance times the force of the
 cut at that width. What the sweep computed for w0 is scaled by how the force along a wall depends
-on w. ``loads.teeth.settled_mm`` finds the same by plain halving; tests/loads/test_soft.py holds
-both together.
+on w.
 """
 
+from collections.abc import Callable
 from math import acos, ceil, cos, floor, hypot, pi, sin
 
 import numpy as np
@@ -73,12 +73,33 @@ def side_force(  # type: ignore[no-untyped-def]
         out[2] += per * radius * tangential
 
 
+def settled_width_reference(
+    programmed_mm: float, widest_mm: float, give_mm: Callable[[float], float]
+) -> float:
+    """Width of a cut that follows its give, by plain halving: the definition. [mm]
+
+    Parameters
+    ----------
+    programmed_mm : width if nothing gave.
+    widest_mm : diameter of the cutter.
+    give_mm : towards the wall, of a cut as wide as it is asked for.
+    """
+    low, high = _LEAST_MM, widest_mm
+    for _ in range(60):
+        width = 0.5 * (low + high)
+        if programmed_mm + give_mm(width) > width:
+            low = width
+        else:
+            high = width
+    return 0.5 * (low + high)
+
+
 @kernel(**NUMPY)
 def settle(  # type: ignore[no-untyped-def]
     first, end, which, columns, side, depth, feed_per_tooth, heading, compliance, radius, flutes,
     chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, runout,
 ):  # fmt: skip
-    """Let cuts follow their give, in place.
+    """Let cuts follow their give, in place: to the width of ``settled_width_reference``.
 
     Parameters
     ----------
