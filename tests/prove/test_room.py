@@ -79,6 +79,20 @@ def test_beside_the_board_the_nose_meets_its_edge(told):
     assert told(beside.replace("X-11", "X-33")) == []
 
 
+def test_the_boot_touches_the_wood_before_the_nut_does(told, machine):
+    # 40 mm to each side, 10 mm below the nut: 20 mm above the tip of a cutter that is 30 mm out.
+    spindle = replace(machine.spindle, boot_diameter_mm=80.0, boot_below_nut_mm=10.0)
+    booted = replace(machine, spindle=spindle)
+    out_30, out_38 = (SHORT.replace("22 mm", f"{mm} mm") for mm in (30, 38.5))
+    (found,) = told(NARROW, cutter=out_30, on=booted)
+    lines = ("G21 G90 G17\nT1 M6\nS18000 M3\n" + NARROW).splitlines()
+    assert (found.severity, found.line) == ("stop", lines.index("G1 Z-24 F300") + 1)
+    assert found.value.value == pytest.approx(8.0, abs=1e-3)
+    assert "The dust boot above cutter 1 (flat 6 mm) goes 8.0 mm into wood" in found.words
+    assert told(NARROW, cutter=out_38, on=booted) == []
+    assert told(NARROW, cutter=out_30) == []
+
+
 def test_a_size_that_is_not_known_is_a_caution(told, machine):
     known = dict(machine.known)
     known["spindle.nut_diameter"] = Known(value=26.5, kind="default", ref="", low=18.0, high=35.0)
