@@ -27,6 +27,8 @@ from numba.core.typing.context import Context
 
 from kerfwright.kernels import passes
 from kerfwright.kernels.kept_code import KeptCode
+from kerfwright.kernels.short_code import type_of_call
+from kerfwright.kernels.target import Target
 
 #: For both: a division by nought gives what IEEE 754 says, and is not looked for.
 NUMPY: dict[str, Any] = {"error_model": "numpy"}
@@ -97,9 +99,13 @@ class _Remembering(Context):
         if kws or not isinstance(known, types.Function):
             return super().resolve_function_type(func, args, kws)
         args = _plain(args)
+        found = type_of_call(self, known.typing_key, args)
+        if found is not None:
+            return found
         own = known, args, ConfigStack.top_or_none()
         found = self.remembered.get((known, args)) or self.remembered.get(own)
         if found is None:
+            _answer_again(known)
             found = super().resolve_function_type(known, args, kws)
             if found is None:
                 return None
@@ -111,6 +117,29 @@ class _Remembering(Context):
     def resolve_setitem(self, target: Any, index: Any, value: Any) -> Any:
         """See the base class."""
         return self.resolve_function_type(operator.setitem, (target, index, value), {})
+
+
+def _answer_again(function: Any) -> None:
+    """Let a function know for which types it was found before.
+
+    When the code of an operator is written each of thousands is asked that once more.
+    """
+    if "get_call_type" in function.__dict__:
+        return
+    ask, answers = function.get_call_type, {}
+
+    def again(context: Any, args: Any, kws: Any) -> Any:
+        if kws:
+            return ask(context, args, kws)
+        key = tuple(args), ConfigStack.top_or_none()
+        if key not in answers:
+            found = ask(context, args, kws)
+            answers[key] = found, function.get_impl_key(found)
+        found, code = answers[key]
+        function._impl_keys[found.args] = code
+        return found
+
+    function.get_call_type = again
 
 
 def _plain(args: Any) -> tuple[Any, ...]:
@@ -163,7 +192,7 @@ class _Compiler(CompilerBase):
         if typingctx not in _KNOWLEDGE:
             _KNOWLEDGE[typingctx] = _Remembering(typingctx)
         super().__init__(_KNOWLEDGE[typingctx], *others)
-        self.state.targetctx = passes.Target(self.state.targetctx)
+        self.state.targetctx = Target(self.state.targetctx)
         flags = self.state.flags
         key = tuple(sorted((k, repr(v)) for k, v in flags.values().items()))
         self.state.flags = _SETTINGS.setdefault(key, _Settings(flags))

@@ -4,14 +4,13 @@ The compiler's own, less what no kernel needs: to find out again after each pass
 lives, to drop variables where no references are counted, to note sizes for a debugger.
 """
 
-from typing import Any, ClassVar
+from typing import Any
 
 from llvmlite import binding
 from numba.core import cgutils, funcdesc, lowering, ssa, transforms, typed_passes, untyped_passes
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import _LowerResult
 from numba.core.compiler_machinery import AnalysisPass, FunctionPass, LoweringPass, register_pass
-from numba.core.cpu import CPUContext
 from numba.core.ir_utils import build_definitions, check_and_legalize_ir
 
 #: How much is optimised. With 3 instead loops are written out several times over that gain nothing
@@ -61,31 +60,6 @@ def _library(state: Any) -> Library:
     library = Library(state.targetctx.codegen(), state.func_id.func_qualname)
     library.enable_object_caching()
     return library
-
-
-class Target(CPUContext):
-    """What the compiler knows of the machine, that looks once for what is not there.
-
-    At each use of an array it asks what else than an array this may be, and looks through all that
-    it knows: four thousand times for the kernels.
-    """
-
-    _missing: ClassVar[set[Any]] = set()
-
-    def __init__(self, asked: Any) -> None:
-        self.__dict__ = asked.__dict__  # the same knowledge, not a copy
-
-    def get_function(self, fn: Any, sig: Any, _firstcall: bool = True) -> Any:
-        """See the base class."""
-        if not isinstance(fn, str):
-            return super().get_function(fn, sig, _firstcall)
-        if (fn, sig.args) in self._missing:
-            raise NotImplementedError(fn)
-        try:
-            return super().get_function(fn, sig, _firstcall)
-        except NotImplementedError:
-            self._missing.add((fn, sig.args))
-            raise
 
 
 @register_pass(mutates_CFG=True, analysis_only=False)
@@ -141,6 +115,11 @@ class _DropVariables(AnalysisPass):
 
 
 class _Lower(lowering.Lower):
+    def delvar(self, name: str) -> None:
+        """Drop a variable; one that counts no references needs no dropping."""
+        if self.context.data_model_manager[self.typeof(name)].contains_nrt_meminfo():
+            super().delvar(name)
+
     def alloca_lltype(self, name: str, lltype: Any, datamodel: Any = None) -> Any:  # noqa: ARG002
         """Room for a variable; no debugger asks for its size."""
         return cgutils.alloca_once(self.builder, lltype, name=name, zfill=False)
