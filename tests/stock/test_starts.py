@@ -139,6 +139,30 @@ def test_weighed_cells_keep_the_balance_too(any_start):
     assert gone == pytest.approx(taken, rel=1e-6)
 
 
+@pytest.mark.parametrize(
+    "words", ["ball 6 mm", "flat 4 mm", "dovetail 14 deg 12 mm, flute length 8 mm"]
+)
+@pytest.mark.parametrize("weighed", [True, False])
+def test_heights_and_volumes_are_the_same_where_no_step_is_kept(any_start, words, weighed):
+    steps, tool = a_walk(8) - [0, 0, 4, 0, 0, 4], read_cutter(words)
+    fields, volumes = [], []
+    for dated in (True, False):
+        fresh = Field.of_board(board(any_start), 0.25)
+        remover = Remover(fresh, 2, weighed=weighed, dated=dated)
+        for a in (0, 60):
+            part = steps[a : a + 60]
+            taken = remover.take(part, np.arange(a, a + len(part)) > 0, a, tool)
+            volumes.append(taken.volume.copy())
+        remover.close()
+        fields.append(remover.field)
+    assert np.array_equal(fields[0].heights(), fields[1].heights())
+    assert np.array_equal(fields[0].spans, fields[1].spans)
+    assert np.array_equal(volumes[0], volumes[2])
+    assert np.array_equal(volumes[1], volumes[3])
+    assert len(fields[0].made_by) == len(fields[0].height_mm)
+    assert len(fields[1].made_by) == len(fields[1].through_at) == 0
+
+
 def test_through_cells_are_open_from_either_side(tmp_path):
     pocket = np.array([[20.0, 20.0, -8.0, 40.0, 20.0, -8.0]])
     field, first = cut(Field.of_board(board(), 0.25), pocket)

@@ -124,7 +124,8 @@ class Remover:
     """Takes windows of steps out of a field. The tiles are shared out between threads.
 
     Every tile sees its steps in the program's order, so neither the number of threads nor the
-    windows change a bit of the result.
+    windows change a bit of the result. Not ``weighed``: nothing but heights is asked, volumes are
+    rough. Not ``dated``: nor which steps made them.
     """
 
     def __init__(
@@ -133,6 +134,7 @@ class Remover:
         threads: int,
         *,
         weighed: bool = True,
+        dated: bool = True,
         level_mm: float = LEVEL_MM,
         recorder: Recorder | None = None,
     ) -> None:
@@ -140,7 +142,7 @@ class Remover:
         self.recorder = recorder
         self.room = Room()
         self._stores = Stores()
-        self._weighed, self._level_mm = weighed, level_mm
+        self._weighed, self._dated, self._level_mm = weighed, dated, level_mm
         self._walls: dict[int, Walls] = {}
         self._threads = max(1, threads)
         # Two pools: the loads of a window may be asked for while the next is taken.
@@ -192,7 +194,9 @@ class Remover:
         if self.recorder is not None:
             self.recorder.before_cut(field, touched)
         if (field.place[touched] < 0).any():
-            field = self.field = field.with_room(touched, self._stores, self._each)
+            field = self.field = field.with_room(
+                touched, self._stores, self._each, dated=self._dated
+            )
         kernel = kernel_of(cutter)
         if kernel == profile.UNDERCUT:
             field = self.field = field.in_spans(touched)
@@ -215,17 +219,22 @@ class Remover:
             work = np.empty((removal.WORK_ROWS, tiles.BLOCK**2), np.float32)
             hits, made = np.empty(tiles.BLOCK**2, np.uint32), np.empty(tiles.BLOCK**2, np.int32)
             polygons = np.empty((4, MOST_CORNERS))
+            here = slice(int(field.place[tile]), int(field.place[tile]) + 1)
+            dates = (
+                (field.made_by[here], field.through_at[here]) if self._dated
+                else np.empty((2, 1, tiles.TILE**2), np.int32)
+            )  # fmt: skip
             end = a + many
             while a < end:
                 walls = self._walls.get(tile, NO_WALLS)
                 done = removal.cut_tile(
-                    tile % field.tiles_x, tile // field.tiles_x, int(field.place[tile]), end - a,
+                    tile % field.tiles_x, tile // field.tiles_x, 0, end - a,
                     run_of[a:end], row_of[a:end], runs.part, runs.follows, runs.number,
                     runs.first, runs.along, first_step, field.cell_mm, kernel, form,
-                    float(field.floor_mm), field.beneath_mm, field.height_mm, field.top_mm,
-                    field.made_by, field.through_at, self._weighed, walls.wall_of,
-                    walls.walled, walls.records, walls.free, spans, lost, lanes, work,
-                    hits, made, polygons, volume, engagement,
+                    float(field.floor_mm), field.beneath_mm[here], field.height_mm[here],
+                    field.top_mm[here], *dates, self._weighed, walls.wall_of, walls.walled,
+                    walls.records, walls.free, spans, lost, lanes, work, hits, made, polygons,
+                    volume, engagement,
                 )  # fmt: skip
                 a += done
                 if a < end:

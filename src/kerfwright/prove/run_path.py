@@ -61,7 +61,7 @@ def cut_as_run(
     rounded = _rounded_mm(trajectory)
     cell_mm = swept.field.cell_mm
     board = Field.of_board(setup.board, cell_mm)
-    remover = Remover(board, threads, weighed=False, level_mm=ROUGH_LEVEL_MM)
+    remover = Remover(board, threads, weighed=False, dated=False, level_mm=ROUGH_LEVEL_MM)
     swings, reaches = np.zeros((2, len(steady), 3), np.float32)
 
     def moved() -> Iterator[tuple[Window, FloatArray]]:
@@ -87,7 +87,8 @@ def cut_as_run(
             remover.take(steps, window.follows, window.first_step, cutter, window.group_first)
     finally:
         remover.close()
-    field = _what_is_asked(remover.field)
+    # Where the highest wood is nobody asks any more.
+    field = replace(remover.field, top_mm=remover.field.top_mm[:0].copy())
     del remover
     give_back()
     return AsRun(
@@ -96,15 +97,6 @@ def cut_as_run(
         swing_mm=swings,
         reach_mm=reaches,
     )
-
-
-def _what_is_asked(field: Field) -> Field:
-    """Heights alone: the rest would fill memory and the cache for nothing."""
-    none = slice(0, 0)
-    return replace(
-        field, top_mm=field.top_mm[none].copy(), made_by=field.made_by[none].copy(),
-        through_at=field.through_at[none].copy(),
-    )  # fmt: skip
 
 
 def steady_mm(

@@ -71,7 +71,8 @@ class Field:
     height_mm: FloatArray  #: (places, TILE²)
     beneath_mm: FloatArray  #: (places, TILE²) underside of hollow boards; (0, TILE²) for others
     top_mm: FloatArray  #: (places, blocks) highest cell of each block
-    made_by: IntArray  #: (places, TILE²) last step that lowered the cell
+    #: (places, TILE²) last step that lowered the cell; (0, TILE²) if that is not asked, as below
+    made_by: IntArray
     through_at: IntArray  #: (places, TILE²) 1 + first step that left nothing of it; 0 if none did
     #: (tiles,) where each tile's spans stand below, or -1; empty where no cutter undercut anything.
     layer: NDArray[np.int64] = field(default_factory=lambda: _NO_LAYER)
@@ -130,10 +131,13 @@ class Field:
         tiles: NDArray[np.int64],
         stores: Stores | None = None,
         each: Callable[[Callable[[int], None], list[int]], None] = _one_by_one,
+        *,
+        dated: bool = True,
     ) -> "Field":
         """The same field with the given tiles in its stores, which are then its own to write.
 
         With ``stores`` a field that came from them shares the tiles that it had with the new one.
+        Not ``dated`` it has no rows for the steps that made its cells.
         ``each`` does something for each of some numbers, on several threads, say.
         """
         new = tiles[self.place[tiles] < 0]
@@ -143,13 +147,15 @@ class Field:
         stores, most = stores or Stores(), len(place)
         height = stores.of("height", self.height_mm, count, most)
         beneath = stores.of("beneath", self.beneath_mm, *((count, most) if self.hollow else (0, 0)))
-        made_by = stores.of("made by", self.made_by, count, most)
-        through_at = stores.of("through at", self.through_at, count, most)
+        dates = (count, most) if dated else (0, 0)
+        made_by = stores.of("made by", self.made_by, *dates)
+        through_at = stores.of("through at", self.through_at, *dates)
         top = stores.of("top", self.top_mm, count, most)
 
         def fill(where: int) -> None:
             tile = int(new[where - old])
-            made_by[where] = NEVER
+            if dated:
+                made_by[where] = NEVER
             if self.start is not None:
                 above, below = self._at_start(tile)
                 height[where] = _by_blocks(above)
