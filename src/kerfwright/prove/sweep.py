@@ -145,13 +145,13 @@ def windows(
 ) -> Iterator[Window]:
     """The path in the board's frame, cut into windows of whole groups."""
     step_mm = step_length_mm(cell_mm)
-    point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
-    clear = clear_of_wood(point, setup)
+    zero, n = np.array(setup.zero_on_board_mm), len(trajectory.move)
+    clear = _clear(trajectory, setup)
     # A segment in the air is one step.
     longest = trajectory.length_mm.max(initial=0.0, where=~clear)
     longest = min(int(np.ceil(longest / step_mm)) + 1, MOST_IN_SEGMENT)
     room = WINDOW + MOST_IN_GROUP + longest
-    cap2, n, segment, made_so_far = trajectory.cap2, len(trajectory.move), 0, 0
+    segment, made_so_far = 0, 0
     ends = np.flatnonzero(np.diff(tools.kind)) + 1
     linked = np.zeros(n + 1, np.bool_)
     linked[1:-1] = (np.diff(tools.slot) == 0) & (tools.kind[1:] != NOT_CUT)
@@ -166,12 +166,21 @@ def windows(
         segment_of, follows = np.empty(room, np.int64), np.empty(room, np.bool_)
         group_first = np.empty(room + 1, np.int64)
         begin = segment
+        # No more segments than it has room for steps, and one on either side: what is made of all
+        # of them at once would be large.
+        first = max(begin - 1, 0)
+        some = slice(first, min(begin + room + 1, n))
+        bounds = slice(first, some.stop + 1)
         segment, made, groups = make_steps(
-            segment, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, clear, point, trajectory.unit,
-            trajectory.length_mm, trajectory.blend_mm, trajectory.node, trajectory.speed2,
-            trajectory.node_s, cap2, trajectory.limit_mm_per_s2, tools.kind, tools.rapid,
-            steps, segment_of, follows, time, velocity, acceleration, group_first,
+            begin - first, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, clear[some],
+            trajectory.point_mm[bounds] + zero, trajectory.unit[some], trajectory.length_mm[some],
+            trajectory.blend_mm[bounds], trajectory.node[bounds], trajectory.speed2,
+            trajectory.node_s, trajectory.cap2_of(some), trajectory.limit_mm_per_s2,
+            tools.kind[some], tools.rapid[some], steps, segment_of, follows, time, velocity,
+            acceleration, group_first,
         )  # fmt: skip
+        segment += first
+        segment_of[:made] += first
         yield Window(
             begin=begin, first_step=made_so_far, steps=steps[:made], segment_of=segment_of[:made],
             follows=follows[:made], time_s=time[:made], velocity=velocity[:made],
@@ -179,6 +188,13 @@ def windows(
             goes_on=bool(linked[segment]),
         )  # fmt: skip
         made_so_far += made
+
+
+def _clear(trajectory: Trajectory, setup: Setup) -> NDArray[np.bool_]:
+    """``clear_of_wood`` of a whole path, piece by piece. (n,)"""
+    zero, point = np.array(setup.zero_on_board_mm), trajectory.point_mm
+    begins = range(0, len(trajectory.move), WINDOW)
+    return np.concatenate([clear_of_wood(point[a : a + WINDOW + 1] + zero, setup) for a in begins])
 
 
 def step_length_mm(cell_mm: float) -> float:
