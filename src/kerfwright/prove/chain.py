@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kerfwright.basics import Finding, KerfwrightError
+from kerfwright.basics.memory import give_back
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import ChipRange
 from kerfwright.machine import MachineModel
@@ -100,6 +101,8 @@ def prove(
             beliefs=beliefs, progress=aside.progress,
         )  # fmt: skip
         starting = aside.begin(lambda: trajectory.move_start_s)
+        aside.begin(give_back)
+        give_back()
         swept = (
             before.swept if before is not None
             else sweep(trajectory, tools, setup, machine, cells.cell_mm, threads, progress)
@@ -111,6 +114,7 @@ def prove(
         )  # fmt: skip
         asking = aside.begin(lambda: judge(facts, program, drawing.result(), aside.progress))
         plotting = aside.begin(_plots, facts, program)
+        aside.begin(give_back)  # the pass beside it goes on for long
         run = (
             before.run if before is not None
             else cut_as_run(trajectory, tools, setup, machine, swept, threads, progress)
@@ -123,6 +127,7 @@ def prove(
         plots = result_of(plotting, "judging", progress)
     put = keep.put if keep is not None and before is None else None
     top, ascut, of_part = _part(facts, run, answers, machines, program, put, progress)
+    give_back()
     provenance = _provenance(origin, program, machine, cells, threads)
     verdict = verdict_of(facts, program, answers, ascut, of_part, time, sums, provenance)
     return _proof(verdict, facts, top, plots, keep_board, keep_workings)
