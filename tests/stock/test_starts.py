@@ -361,3 +361,17 @@ def test_a_cut_short_or_newer_left_board_is_told(tmp_path):
         read_left(path)
     with pytest.raises(InputError, match=r"kept no board\n  remedy: prove that job again with"):
         read_left(tmp_path / "none.board")
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_any_part_of_the_maps_is_what_stands_at_its_cells(any_start, seed):
+    field, _ = cut(Field.of_board(board(any_start), 0.15), a_walk(seed))
+    rng = np.random.default_rng(seed)
+    for _ in range(8):
+        first, end = np.sort(rng.choice(field.rows + 1, 2, replace=False)).tolist()
+        left, right = np.sort(rng.choice(field.columns + 1, 2, replace=False)).tolist()
+        row, column = (part.ravel() for part in np.mgrid[first:end, left:right])
+        span, shape = (first, end, left, right), (end - first, right - left)
+        assert np.array_equal(field.makers(*span), field.made_at(row, column).reshape(shape))
+        if not field.hollow:
+            assert np.array_equal(field.heights(*span), field.at(row, column).reshape(shape))

@@ -32,7 +32,7 @@ Part = Literal["set-up", "machine", "cut", ""]
 STEEPEST = 2.0
 #: Less than this beside the programmed cut leaves no mark that anyone sees.
 GRAZE_MM = 0.02
-STRIP_CELLS = 500_000  #: of the map worked on at once
+STRIP_CELLS = 250_000  #: of the map worked on at once
 #: Where more cells lie between the places that were cut, those of the map are coarser.
 MOST_CELLS = 16_000_000
 _MARGIN = 3  #: cells to each side that what is steep, or more than a single cell, looks at
@@ -82,9 +82,14 @@ class Usual:
         mean, off = float(error_mm.mean(dtype=np.float64)), np.abs(error_mm, out=error_mm)
         return cls(
             mean_mm=mean,
-            outside_percent=float((off > tolerance_mm).mean() * 100.0),
+            outside_percent=_many_beyond(off, tolerance_mm) / len(off) * 100.0,
             ninety_five_mm=float(np.quantile(off, 0.95, overwrite_input=True)),
         )
+
+
+def _many_beyond(off_mm: NDArray[np.float32], tolerance_mm: float) -> int:
+    strips = range(0, len(off_mm), STRIP_CELLS)
+    return sum(int(np.count_nonzero(off_mm[a : a + STRIP_CELLS] > tolerance_mm)) for a in strips)
 
 
 def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
@@ -93,7 +98,7 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
     rows, columns = end - first, right - left
     block = max(1, int(np.ceil(np.sqrt(rows * columns / MOST_CELLS))))
     shape = (-(-rows // block), -(-columns // block))
-    height, error = np.empty(shape, np.float32), np.empty(shape, np.float32)
+    error = np.empty(shape, np.float32)
     known, many = np.empty(rows * columns, np.float32), 0
     extremes = _Extremes((first, left))
     for row, stop, begin, told in ahead(_strips(programmed, as_run, block)):
@@ -108,8 +113,13 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
                 wide = told[1][max(row - 1, first) - begin : stop - begin]
                 extremes.look(wide, high, row - first)
         into = slice((row - first) // block, -(-(stop - first) // block))
-        height[into] = extremes_by_block(high, block)[0]
         error[into] = worst_by_block(off, block)
+    usual = Usual.of(known[:many], tolerance_mm)
+    del known  # as large as the map that comes next
+    height = np.empty(shape, np.float32)
+    for row, stop in _rows_of(programmed, as_run, block):
+        into = slice((row - first) // block, -(-(stop - first) // block))
+        height[into] = extremes_by_block(programmed.heights(row, stop, left, right), block)[0]
     return Map(
         first=(first, left),
         block=block,
@@ -117,7 +127,7 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
         error_mm=error,
         proud=extremes.place(1.0),
         shy=extremes.place(-1.0),
-        usual=Usual.of(known[:many], tolerance_mm),
+        usual=usual,
     )
 
 
@@ -125,12 +135,18 @@ def _strips(
     programmed: Field, as_run: Field, block: int
 ) -> Iterator[tuple[int, int, int, tuple[NDArray[np.float32], NDArray[np.float32]]]]:
     """First row of each strip, one past its last, first of what is told of it and its margin."""
+    _, _, left, right = _window(programmed, as_run)
+    for row, stop in _rows_of(programmed, as_run, block):
+        begin, over = max(row - _MARGIN, 0), min(stop + _MARGIN, programmed.rows)
+        yield row, stop, begin, _error_strip(programmed, as_run, (begin, over, left, right))
+
+
+def _rows_of(programmed: Field, as_run: Field, block: int) -> Iterator[tuple[int, int]]:
+    """First row of each strip, and one past its last."""
     first, end, left, right = _window(programmed, as_run)
     strip = block * max(1, STRIP_CELLS // (block * max(right - left, 1)))
     for row in range(first, end, strip):
-        stop = min(row + strip, end)
-        begin, over = max(row - _MARGIN, 0), min(stop + _MARGIN, programmed.rows)
-        yield row, stop, begin, _error_strip(programmed, as_run, (begin, over, left, right))
+        yield row, min(row + strip, end)
 
 
 def _window(programmed: Field, as_run: Field) -> Span:

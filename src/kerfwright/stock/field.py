@@ -367,15 +367,23 @@ class Field:
         held = self.place.reshape(self.tiles_y, self.tiles_x)[
             ty.start : ty.stop, tx.start : tx.stop
         ]
-        whole = np.empty((len(ty) * TILE, len(tx) * TILE), store.dtype)
-        tiles = np.empty((len(tx), TILE * TILE), store.dtype)
-        for place, rows in zip(held, whole.reshape(len(ty), TILE, len(tx) * TILE), strict=True):
+        by_block = store.reshape(len(store), _SIDE, _SIDE, BLOCK, BLOCK)
+        whole = np.empty((end - first, right - left), store.dtype)
+        column = tx.start * TILE
+        for y, place in zip(ty, held, strict=True):
+            # Rows of blocks in this row of tiles: the first that is asked for, one past the last.
+            a, b = max(first - y * TILE, 0) // BLOCK, -(-min(end - y * TILE, TILE) // BLOCK)
             there = place >= 0
-            tiles[there], tiles[~there] = store[place[there]], untouched
-            by_block = tiles.reshape(len(tx), _SIDE, _SIDE, BLOCK, BLOCK).transpose(1, 3, 0, 2, 4)
-            rows.reshape(by_block.shape)[...] = by_block
-        row, column = ty.start * TILE, tx.start * TILE
-        return whole[first - row : end - row, left - column : right - column]
+            tiles = np.empty((len(tx), b - a, _SIDE, BLOCK, BLOCK), store.dtype)
+            tiles[there], tiles[~there] = by_block[place[there], a:b], untouched
+            rows = tiles.transpose(1, 3, 0, 2, 4).reshape((b - a) * BLOCK, len(tx) * TILE)
+            top = y * TILE + a * BLOCK
+            stop = min(end, top + len(rows))
+            some = slice(max(first, top) - top, stop - top)
+            whole[max(first, top) - first : stop - first] = rows[
+                some, left - column : right - column
+            ]
+        return whole
 
     def _empty_beyond_the_edge(self, tile: int, cells: FloatArray) -> None:
         # Where there is no board there is nothing to take.
