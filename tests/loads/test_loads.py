@@ -8,6 +8,7 @@ import pytest
 from kerfwright.kernels.cutting import demand_torque
 from kerfwright.loads import axis_numbers, compliance_at, edge_law_for
 from kerfwright.machine import load_machine
+from kerfwright.machine.results import holds_at_rest_n
 from kerfwright.setup import setup_from_words
 from kerfwright.workshop import demo_folder
 
@@ -26,6 +27,44 @@ def test_kernel_demand_equals_the_axis_own(machine, number, seed):
         force, speed, acceleration = rng.normal(0, (80, 40, 300))
         kernel = demand_torque(numbers, speed, acceleration, force)
         assert kernel == pytest.approx(abs(axis.demand_nmm(force, speed, acceleration)), rel=1e-9)
+
+
+@pytest.mark.parametrize("lowering", [-0.8, -1e-3, 0.8])
+def test_an_axis_that_stands_is_held_by_friction_and_drag_first(machine, lowering):
+    # What pushes it, less friction, turns the screw by the lowering torque for each newton; the
+    # screw's drag takes its part of that, and the motors share the rest. [N, N mm]
+    axis = replace(machine.z, lowering_mm=lowering, friction_n=12.0, drag_torque_nmm=9.0, motors=2)
+    assert axis.weight_n == pytest.approx(41.188, abs=1e-3)
+    numbers = axis_numbers(replace(machine, z=axis))[0][2]
+    for force in (-60.0, 0.0, 29.5, 41.0, 53.0, 120.0):
+        spare = max(abs(axis.weight_n - force) - 12.0, 0.0)
+        expected = max(max(-lowering, 0.0) * spare - 9.0, 0.0) / 2.0
+        assert demand_torque(numbers, 0.0, 0.0, force) == pytest.approx(expected, abs=1e-9)
+        assert axis.demand_nmm(force, 0.0, 0.0) == pytest.approx(-expected, abs=1e-9)
+    # The least of what moving ever so slowly either way asks, where that is a push at all.
+    for force in (-60.0, 0.0, 120.0):
+        slowly = axis.demand_nmm(force, np.array([-1e-9, 1e-9]), 0.0)
+        held = np.abs(axis.demand_nmm(force, 0.0, 0.0))
+        assert held == pytest.approx(np.abs(slowly).min() if (slowly < 0).any() else 0.0)
+
+
+@pytest.mark.parametrize("number", [0, 1])
+def test_what_holds_at_rest_asks_for_the_idle_current(machine, number):
+    axis = machine.axes[number]
+    asked = axis.demand_nmm(holds_at_rest_n(axis) * np.array([-1.0, 1.0]), 0.0, 0.0)
+    assert -asked == pytest.approx(axis.idle_share * axis.holding_torque_nmm)
+
+
+@pytest.mark.parametrize("number", range(3))
+def test_from_rest_an_axis_asks_for_what_it_begins_with(machine, number):
+    axis, numbers = machine.axes[number], axis_numbers(machine)[0][number]
+    for force in (-50.0, 0.0, 30.0):
+        for acceleration in (-400.0, -1.0, 0.0, 1.0, 400.0):
+            kernel = demand_torque(numbers, 0.0, acceleration, force)
+            assert kernel == pytest.approx(abs(axis.demand_nmm(force, 0.0, acceleration)))
+            if acceleration:
+                begun = demand_torque(numbers, 1e-9 * acceleration, acceleration, force)
+                assert kernel == pytest.approx(begun)
 
 
 def test_compliance_between_grid_points_is_linear_and_held_at_the_ends(machine):

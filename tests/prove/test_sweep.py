@@ -1,6 +1,7 @@
 """The pass over the path: window-free, volume-true, and the tip where the force puts it."""
 
 from dataclasses import replace
+from itertools import pairwise
 from math import pi
 
 import numpy as np
@@ -124,6 +125,61 @@ def test_pull_left_of_a_rapid_is_that_of_its_own_acceleration(machine, swept):
     peak = min(v, np.sqrt(60 * a))
     can = np.interp(peak / axis.lead_mm, axis.curve_rev_per_s, axis.curve_torque_nmm)
     assert out.column[0, cutting.PULL_X] == pytest.approx(1 - asked / can, rel=2e-3)
+
+
+def test_pull_left_is_that_of_the_axes_own_demand_at_every_instant(machine, swept):
+    """Cutting along X and Y by turns, so that each stands while the other goes, and a ramp."""
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-4 F300\nG1 X80 F3500\nG1 Y45\nG1 X22 Y20 Z-6\nG0 Z5"
+    trajectory, tools, setup, out = swept(body)
+    number = standing = 0
+    for window in sweep_module.windows(trajectory, tools, setup, 0.25):
+        for first, end in pairwise(window.group_first):
+            steps = slice(first, end)
+            for k, axis in enumerate(machine.axes):
+                force = float(out.column[number, cutting.FORCE_X + k])
+                speed, gain = window.velocity[steps, k], window.acceleration[steps, k]
+                share = np.abs(axis.demand_nmm(force, speed, gain)) / axis.pull_nmm(speed)
+                found = out.column[number, cutting.PULL_X + k]
+                assert found == pytest.approx(1.0 - share.max(), abs=1e-6)
+                standing += bool(force) and not speed.any()
+            number += 1
+    assert number == len(out.column)
+    assert standing > 50
+
+
+def test_what_is_taken_is_what_is_missing(swept, monkeypatch):
+    """From cells of which walls keep a part: by their mean heights, over the whole pass."""
+    means = []
+
+    class Kept(Remover):
+        def close(self):
+            means.append((self.field, self.mean_mm))
+            super().close()
+
+    monkeypatch.setattr(sweep_module, "Remover", Kept)
+    body = SLOT + "\nG0 X20.1 Y12.3\nG1 Z-2 F300\nG1 X70.2 F1500\nG1 Y15\nG1 X20.1 Y15.9 Z-4.3"
+    body += "\nG0 Z5\nG0 X10 Y10\nG1 Z-3 F300\nG2 X40 Y30 I15 J10 F1500\nG1 X80 Y50 Z-6\nG0 Z5"
+    for cutter in ("flat 6.35 mm", "bull 6 mm, corner 1 mm", "v 60 deg 8 mm"):
+        words = f"1: {cutter}, 2 flutes, flute length 20 mm, stick-out 30 mm"
+        _, _, _, out = swept(body, cutters=(words,))
+        field, mean = means.pop()
+        there = np.flatnonzero(field.place >= 0)
+        fresh = field.untouched().with_room(there)
+        whole = fresh.height_mm[fresh.place[there]].sum(dtype=float)
+        missing = (whole - mean[field.place[there]].sum(dtype=float)) * field.cell_mm**2
+        taken = out.column[:, cutting.TAKEN].sum(dtype=float)
+        assert taken > 1000.0
+        assert taken == pytest.approx(missing, rel=1e-7)
+
+
+def test_what_an_undercut_takes_is_what_is_missing(swept):
+    body = "G0 X-12 Y20\nG0 Z-8\nG1 X112 Y22 F900\nG1 Y40\nG1 X-12 Y38 Z-6\nG0 Z5"
+    tool = "1: t-slot 10 mm, flute length 3 mm, neck 4 mm, stick-out 60 mm"
+    _, _, setup, out = swept(body, cutters=(tool,))
+    fresh = Field.of_board(setup.board, 0.25).wood_mm3()
+    taken = out.column[:, cutting.TAKEN].sum(dtype=float)
+    assert taken > 5000.0
+    assert taken == pytest.approx(fresh - out.field.wood_mm3(), rel=1e-7)
 
 
 def test_missing_cutter_is_left_out_and_told(swept):

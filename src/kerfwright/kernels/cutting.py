@@ -140,13 +140,18 @@ def demand_torque(axis, velocity, acceleration, cut_n):  # type: ignore[no-untyp
     """Torque that one motor of an axis must give, always as a number above 0. [N mm]
 
     ``axis`` (AXIS_NUMBERS,); ``cut_n``: force of the wood on the cutter along the axis. The
-    carriage's inertia goes through the nut, the turning parts' does not.
+    carriage's inertia goes through the nut, the turning parts' does not. At rest the acceleration
+    says which way it will go.
     """
-    sign = 1.0 if velocity > 0.0 else (-1.0 if velocity < 0.0 else 0.0)
+    going = velocity if velocity != 0.0 else acceleration
+    sign = 1.0 if going > 0.0 else (-1.0 if going < 0.0 else 0.0)
     thrust = axis[A_MASS] * acceleration / 1000.0 + axis[A_WEIGHT] - cut_n
     if sign == 0.0:
-        # Standing: only a screw that can be pushed round asks anything of the motor.
-        return max(0.0, -axis[A_LOWERING]) * abs(thrust) / axis[A_MOTORS]
+        # Standing: what friction leaves of the thrust pushes the screw round, if it can be, and
+        # its drag takes the first of that.
+        spare = max(0.0, abs(thrust) - axis[A_FRICTION])
+        held = max(0.0, -axis[A_LOWERING]) * spare - axis[A_DRAG]
+        return max(0.0, held) / axis[A_MOTORS]
     along = thrust * sign + axis[A_FRICTION]
     torque = along * axis[A_RAISING] if along > 0.0 else -along * axis[A_LOWERING]
     turning = axis[A_INERTIA] * acceleration * sign * 2.0 * pi / axis[A_LEAD] / 1000.0
@@ -166,9 +171,11 @@ def demand_torques(
     cut_n : array (draws,)
     """
     one = axis.T[:, :, None]
-    sign = np.sign(velocity)
+    sign = np.sign(np.where(velocity != 0.0, velocity, acceleration))
     thrust = one[A_MASS] * acceleration / 1000.0 + one[A_WEIGHT] - cut_n[:, None]
-    standing = np.maximum(0.0, -one[A_LOWERING]) * np.abs(thrust) / one[A_MOTORS]
+    spare = np.maximum(0.0, np.abs(thrust) - one[A_FRICTION])
+    held = np.maximum(0.0, -one[A_LOWERING]) * spare - one[A_DRAG]
+    standing = np.maximum(0.0, held) / one[A_MOTORS]
     along = thrust * sign + one[A_FRICTION]
     torque = np.where(along > 0.0, along * one[A_RAISING], -along * one[A_LOWERING])
     turning = one[A_INERTIA] * acceleration * sign * 2.0 * pi / one[A_LEAD] / 1000.0

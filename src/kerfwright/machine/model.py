@@ -98,18 +98,20 @@ class AxisModel:
         -------
         array
             Below 0 where the motor holds back. It loses steps where the magnitude exceeds
-            ``pull_nmm``.
+            ``pull_nmm``. Standing it holds only what friction, a screw that locks, or drag do not.
         """
         speed = np.asarray(speed_mm_per_s, dtype=np.float64)
         acceleration = np.asarray(acceleration_mm_per_s2, dtype=np.float64)
         way = np.where(speed != 0.0, np.sign(speed), np.sign(acceleration))
         carried = self.mass_kg * acceleration * N_PER_KG_MM_PER_S2
-        against = way * (carried + self.weight_n - force_n) + np.where(way != 0, self.friction_n, 0)
+        thrust = carried + self.weight_n - force_n
+        against = way * thrust + self.friction_n
         through = np.where(against >= 0.0, self.raising_mm * against, -self.lowering_mm * against)
         turning = way * acceleration * 2.0 * pi / self.lead_mm * self.inertia_kg_mm2
-        drag = np.where(way != 0.0, self.drag_torque_nmm, 0.0)
-        shared = (through + drag) / self.motors
-        return np.asarray(shared + turning * N_PER_KG_MM_PER_S2)
+        moving = (through + self.drag_torque_nmm) / self.motors + turning * N_PER_KG_MM_PER_S2
+        spare = np.maximum(np.abs(thrust) - self.friction_n, 0.0)
+        held = max(-self.lowering_mm, 0.0) * spare - self.drag_torque_nmm
+        return np.asarray(np.where(way != 0.0, moving, -np.maximum(held, 0.0) / self.motors))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
