@@ -1,12 +1,12 @@
 """The removal kernel against dense sampling, closed volumes, and itself cut up otherwise."""
 
 from itertools import pairwise
-from math import cos, pi, radians, sin, tan
+from math import cos, pi, radians, sin, sqrt, tan
 
 import numpy as np
 import pytest
 
-from kerfwright.cutter import Cutter
+from kerfwright.cutter import Cutter, read_cutter
 from kerfwright.kernels.removal import cut_reference
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
@@ -93,6 +93,49 @@ def test_groove_volume(tool, depth, section_mm2, ends_mm3, cell_mm, pieces, band
     assert volume == pytest.approx(expected, rel=band)
     # The heights are those at the cells' centres; the volume weighs the cells at the rim.
     assert -field.maps()[0].sum(dtype=float) * cell_mm**2 == pytest.approx(expected, rel=band)
+
+
+@pytest.mark.parametrize(
+    ("tool", "band"),
+    [
+        pytest.param(cutter("ball", 3.0), 1e-7, id="ball"),
+        pytest.param(cutter("v", 6.0, 90.0), 1e-7, id="V 90"),
+        pytest.param(cutter("v", 6.0, 60.0), 1e-7, id="V 60"),
+        # An upright wall is one line or eighty of them.
+        pytest.param(cutter("flat", 6.0), 2e-5, id="flat"),
+        pytest.param(read_cutter("bull 6 mm, corner 1 mm"), 1e-5, id="bull"),
+    ],
+)
+def test_one_step_takes_what_eighty_do(tool, band):
+    found = []
+    for pieces in (1, 80):
+        t = np.linspace(0.0, 40.0, pieces + 1)
+        points = np.stack([10.03 + t * cos(0.37), 11.07 + t * sin(0.37), 0 * t - 1.5], axis=1)
+        field, volume = cut(steps_along(points), tool, 0.25)
+        found.append((field.heights(), volume))
+    (one, whole), (many, sum_of_parts) = found
+    assert sum_of_parts == pytest.approx(whole, rel=band)
+    assert np.abs(one - many).max() < 1e-4
+    assert many.sum(dtype=float) == pytest.approx(one.sum(dtype=float), rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("cell_mm", "worst_mm"), [(0.1, 0.02098), (0.05, 0.02542), (0.025, 0.02781)]
+)
+def test_a_cusp_read_off_the_cells_is_too_low(cell_mm, worst_mm):
+    """Two passes of a ball of radius 1.5 mm, 0.6 mm apart, wherever they fall on the grid."""
+    formula = 1.5 - sqrt(1.5**2 - 0.3**2)
+    assert formula == pytest.approx(0.03031, abs=5e-6)
+    found = []
+    for off in np.linspace(0.0, 1.0, 7)[:-1] * cell_mm:
+        rows = [[-2.0, 1.5 + off + y, -2.0, 5.0, 1.5 + off + y, -2.0] for y in (0.0, 0.6)]
+        remover = Remover(Field.of_board(board(3.0, 4.0), cell_mm), 1, weighed=False)
+        remover.take(np.array(rows), np.array([False, False]), 0, cutter("ball", 3.0))
+        height = remover.field.heights()
+        between = slice(int(1.5 / cell_mm), int((2.1 + off) / cell_mm) + 1)
+        found.append(height[between, height.shape[1] // 2].max() + 2.0)
+    assert min(found) == pytest.approx(worst_mm, abs=1e-5)
+    assert max(found) == pytest.approx(formula, abs=1e-5)
 
 
 def test_round_pocket_by_plunge_then_spiral():
