@@ -144,15 +144,42 @@ def test_grid_is_where_the_nose_can_be(demo):
         ("skin = \"12 mm\"", 'skin = "18 mm"'),
         ('[table]\n', '[table]\njoint_stiffness = "100 N/um"\n'),
         ('[table]\n', '[table]\njoints = 8\n'),
+        # Wheels, and all between motor and nut.
+        ('wheel = "steel V"', 'wheel = "ball carriage"'),
+        ("[rails.x]\nwheels = 8", "[rails.x]\nwheels = 10"),
+        ("[rails.z]\nwheels = 4", "[rails.z]\nwheels = 6"),
+        ('ends = "fixed-supported"', 'ends = "fixed-fixed"'),
+        ("motors = 1", "motors = 2"),
+        ("[axes.x]\n", '[axes.x]\nbearing_stiffness = "500 N/um"\n'),
+        ("[axes.y.screw]\n", '[axes.y.screw]\nnut_stiffness = "500 N/um"\n'),
+        ('holding_torque = { is = "1.2 N m"', 'holding_torque = { is = "2.4 N m"'),
     ],
 )  # fmt: skip
 def test_a_stiffer_part_never_raises_the_work(machine_of, demo, demo_text, old, new):
+    """An element, not geometry: the same springs in the same places, one of them stiffer."""
     assert old in demo_text
     stiffer = machine_of(demo_text.replace(old, new).split("\n", 1)[1])
     gain = demo.compliance_mm_per_n - stiffer.compliance_mm_per_n
     size = np.abs(demo.compliance_mm_per_n).max()
     assert np.linalg.eigvalsh(gain).min() > -1e-9 * size  # never more work, whatever the force
     assert np.linalg.eigvalsh(gain).max() > 1e-4 * size  # and some less
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ('height = "165 mm"', 'height = "150 mm"'),
+        ('[rails.z]\nwheels = 4\nalong = "120 mm"', '[rails.z]\nwheels = 4\nalong = "150 mm"'),
+    ],
+)
+def test_other_geometry_may_raise_it(machine_of, demo, demo_text, old, new):
+    """Lower uprights, wheels farther apart: other levers, so some force moves the nose farther."""
+    assert old in demo_text
+    other = machine_of(demo_text.replace(old, new).split("\n", 1)[1])
+    gain = np.linalg.eigvalsh(demo.compliance_mm_per_n - other.compliance_mm_per_n)
+    size = np.abs(demo.compliance_mm_per_n).max()
+    assert gain.min() < -1e-3 * size
+    assert gain.max() > 1e-2 * size  # and others less far
 
 
 @pytest.mark.parametrize("seed", range(6))
