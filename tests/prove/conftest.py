@@ -26,14 +26,17 @@ def machine():
 def proved(machine, tmp_path):
     """Prove the text of a program: stock and cutters in words, anything of the set-up replaced."""
 
-    def run(body, stock=STOCK, cutters=(FLAT,), on=machine, cell=0.5, start=START, change=None):
+    def run(
+        body, stock=STOCK, cutters=(FLAT,), on=machine, cell=0.5, start=START, change=None,
+        threads=1,
+    ):  # fmt: skip
         path = tmp_path / "job.nc"
         path.write_text(start + body + "\nM2\n")
         setup = setup_from_words(stock, list(cutters), on)
         if change is not None:
             setup = change(setup)
         program = read(path, on, setup, lambda stage, done: None)
-        return prove(program, setup, on, ORIGIN, cell_mm=cell, threads=1)
+        return prove(program, setup, on, ORIGIN, cell_mm=cell, threads=threads)
 
     return run
 

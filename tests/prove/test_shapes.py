@@ -56,6 +56,7 @@ diameter = "10 mm"
 flute_length = "3 mm"
 neck = "4 mm"
 """
+ROUND = (1, 0), (1, 1), (-1, 1), (-1, -1), (1, -1), (1, 0)
 # In from beside the board, 60 mm along it, out again.
 ACROSS = "G0 Z5\nG0 X-15 Y30\nG0 Z{z}\nG1 X115 F900\nG0 Z5"
 LENGTH = 100.0
@@ -193,3 +194,33 @@ def test_the_words_of_a_cutter_reach_the_setup(machine):
     setup = setup_from_words("100 x 60 x 18 mm hard maple", words, machine)
     assert setup.slots[1].undercuts
     assert any("point of a twist drill" in one for one in setup.assumed)
+
+
+def test_a_whole_verdict_is_the_same_on_any_number_of_threads(proved):
+    """T-slots across many tiles, and clearings in them whose rims the nut comes near."""
+    body = ["T2 M6", "S18000 M3", "G0 Z5"]
+    for y in (20, 45, 70):
+        body += [f"G0 X-15 Y{y}", "G0 Z-5", "G1 X155 F900", "G0 Z5"]
+    body += ["T1 M6", "S18000 M3", "G0 Z5"]
+    for x, wide in ((30, 7.5), (70, 6.0), (110, 7.5)):
+        body += [f"G0 X{x} Y45", "G1 Z-4 F600"]
+        for r in (3.0, wide):
+            body += [f"G1 X{x + a * r} Y{45 + b * r} F3000" for a, b in ROUND]
+        body += [f"G1 X{x} Y45", "G1 Z-25 F300", "G1 Z5 F3000"]
+    cutters = (
+        "1: flat 6 mm, 2 flutes, flute length 20 mm, shank 6 mm, stick-out 22 mm",
+        "2: t-slot 10 mm, flute length 3 mm, neck 4 mm, stick-out 60 mm",
+    )
+    one, two, three = (
+        proved(
+            "\n".join(body), stock="140 x 90 x 40 mm hard maple", cutters=cutters, cell=0.25,
+            threads=threads,
+        )
+        for threads in (1, 2, 3)
+    )  # fmt: skip
+    assert "wood in the way" in [found.code for found in one.verdict.findings]
+    for other in (two, three):
+        said = replace(other.verdict.provenance, threads=1)
+        assert replace(other.verdict, provenance=said) == one.verdict
+        assert np.array_equal(other.height_mm, one.height_mm)
+        assert np.array_equal(other.error_mm, one.error_mm, equal_nan=True)
