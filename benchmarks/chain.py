@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from kerfwright.jobs.worker import settle
 from kerfwright.machine import MachineModel
 from kerfwright.program import parse_program
 from kerfwright.prove import Proof
@@ -63,6 +64,7 @@ def _whole_proof(
     def proved(program: bytes) -> Proof:
         return prove(parse_program(program, "relief"), setup, machine, origin)
 
+    settle()
     proved(relief_program(3000))
     proof = bench.take(
         "whole proof, from the text to the verdict", lambda: proved(text), lines, "lines"

@@ -55,13 +55,13 @@ def engaged(begin, end, heading=0.0, low=0.0, high=DEPTH):
 def through(begin, end, helix_deg=0.0, runout=0.0, heading=0.0, flutes=2, form=FLAT, laws=LAWS):
     """Forces (3, STEPS), share of the flutes that rub (BINS,), and what is told."""
     wood, arcs = engaged(begin, end, heading), np.empty((BINS, ARC_COLUMNS))
-    force, rubs, told = np.empty((3, turn.STEPS + 2)), np.empty(BINS), np.empty(turn.TOLD)
+    force, rubs, told = np.empty(turn.ROOM), np.empty(BINS), np.empty(turn.TOLD)
     covered_arcs(wood, WAY, 0.0, heading, form, arcs)
     turn.within_turn(
         wood, arcs, WAY, 0.0, WAY, heading, FEED, form, flutes, *laws, runout,
         float(lag_rad_per_mm(radians(helix_deg), RADIUS)), force, rubs, told,
     )  # fmt: skip
-    return force[:, : turn.STEPS], rubs, told
+    return force[:3, : turn.STEPS], rubs, told
 
 
 def closed(begin, end, helix_deg=0.0, runout=0.0, heading=0.0, flutes=2, pieces=60, feed=FEED):
@@ -168,7 +168,7 @@ def test_power_and_speed_of_a_slot(runout, droop):
     out = np.empty(FORCE_NUMBERS)
     turning_force(
         engaged(*SLOT), WAY, 0.0, WAY, 0.0, FEED, FLAT, 2, *LAWS, runout, 0.0, rev, spindle, droop,
-        np.empty((BINS, ARC_COLUMNS)), np.empty((3, turn.STEPS + 2)), np.empty(BINS),
+        np.empty((BINS, ARC_COLUMNS)), np.empty(turn.ROOM), np.empty(BINS),
         np.empty((2, 5)), np.empty(turn.TOLD), out,
     )  # fmt: skip
     arcs = closed(*SLOT, runout=runout, feed=float(out[F_FEED]))
@@ -202,7 +202,7 @@ def test_a_plunge_is_felt_all_round():
     arcs, out = np.empty((BINS, ARC_COLUMNS)), np.empty(FORCE_NUMBERS)
     turning_force(
         wood, 0.0, WAY, WAY, 0.0, FEED, FLAT, 2, *LAWS, 0.0, 0.19, 300.0, 0.0, 0.0, arcs,
-        np.empty((3, turn.STEPS + 2)), np.empty(BINS), np.empty((2, 5)), np.empty(turn.TOLD), out,
+        np.empty(turn.ROOM), np.empty(BINS), np.empty((2, 5)), np.empty(turn.TOLD), out,
     )  # fmt: skip
     assert out[F_TURN + turn.PEAK_Z] == pytest.approx(out[2], rel=0.02)
     assert out[F_TURN + turn.PEAK] < 0.05 * out[2]  # two flutes opposite each other
@@ -210,7 +210,7 @@ def test_a_plunge_is_felt_all_round():
 
 def test_long_edges_wind_round_more_than_once():
     wood = engaged(*SLOT, high=40.0)
-    arcs, force = np.empty((BINS, ARC_COLUMNS)), np.empty((3, turn.STEPS + 2))
+    arcs, force = np.empty((BINS, ARC_COLUMNS)), np.empty(turn.ROOM)
     covered_arcs(wood, WAY, 0.0, 0.0, FLAT, arcs)
     turn.within_turn(
         wood, arcs, WAY, 0.0, WAY, 0.0, FEED, FLAT, 2, *LAWS, 0.0,

@@ -31,7 +31,8 @@ from kerfwright.kernels.profile import RADIUS
 from kerfwright.kernels.runs import STAMP_MM
 from kerfwright.kernels.spreading import spread_lanes
 from kerfwright.kernels.turn import ARC as TURN_ARC
-from kerfwright.kernels.turn import CHIP, PEAK, STEPS, TOLD, UP, within_turn
+from kerfwright.kernels.turn import CHIP, PEAK, TOLD, UP, within_turn
+from kerfwright.kernels.turn import ROOM as TURN_ROOM
 
 FloatArray = NDArray[np.float64]
 
@@ -93,7 +94,7 @@ def turning_force(  # type: ignore[no-untyped-def]
     runout, lag_rad_per_mm : see ``turn.within_turn``.
     rev_per_s, spindle_w, droop : speed without a load; power that the spindle has there [W]; share
         of the speed lost at that power.
-    arcs (BINS, ARC_COLUMNS), turn (3, STEPS + 2), rubs (BINS,), parts (2, 5), told (TOLD,) : work.
+    arcs (BINS, ARC_COLUMNS), turn (``turn.ROOM``), rubs (BINS,), parts (2, 5), told (TOLD,) : work.
     out : (FORCE_NUMBERS,) written.
 
     Notes
@@ -239,7 +240,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     runout .. droop : see ``turning_force``.
     """
     out, told = np.empty(FORCE_NUMBERS), np.empty(TOLD)
-    arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty((3, STEPS + 2))
+    arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty(TURN_ROOM)
     rubs, parts = np.empty(BINS), np.empty((2, 5))
     lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
     _each_group(

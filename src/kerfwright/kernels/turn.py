@@ -45,6 +45,14 @@ from kerfwright.kernels.profile import (
 FINE = 3  #: steps of the turn within a bin
 STEPS = FINE * BINS
 STEP = 2.0 * pi / STEPS
+#: Shape of the room that ``within_turn`` works in; the forces stand in ``[:3, :STEPS]``.
+ROOM = 4, STEPS + FINE + 2
+#: Behind the steps of a turn what a bin lays beyond them, then what holds before the first.
+_BEFORE = STEPS + FINE + 1
+# What an edge meets in a step of a bin: the covered share, the chip of a true cutter, forces along
+# its way, outwards and upwards by the chips and by rubbing, cosine and sine.
+_COVERED, _FACING, _CHIP, _OUT, _UP, _RUB, _RUB_OUT, _RUB_UP, _CA, _SA = range(10)
+_EDGE_NUMBERS = 10
 
 # What ``within_turn`` tells: largest force in the plane and along each axis [N]; share of the
 # volume taken that is cut up the travel; covered arc [rad]; thickest chip [mm].
@@ -87,43 +95,14 @@ def chip_of_flute(flute, facing, out):  # type: ignore[no-untyped-def]
     return max(least, 0.0)
 
 
-@inner_kernel(inline="always", **BORROWING)
-def _lay(force, at, x, y, z, lies):  # type: ignore[no-untyped-def]
-    """Add a force over a stretch of the turn, as changes from step to step; it may go round.
-
-    ``lies`` (5,): where the stretch begins and ends behind the step ``at``, each in whole steps and
-    the part of a step that remains, and how often it goes all round.
-    """
-    first, last = at + int(lies[0]), at + int(lies[2])
-    began, ended = first // STEPS, last // STEPS
-    first, last = first - began * STEPS, last - ended * STEPS
-    begin_part, end_part = lies[1], lies[3]
-    rounds = lies[4] + (ended - began)
-    if begin_part == 0.0 and end_part == 0.0 and rounds == 0:  # a straight edge, mostly
-        force[0, first] += x
-        force[1, first] += y
-        force[2, first] += z
-        force[0, last] -= x
-        force[1, last] -= y
-        force[2, last] -= z
-        return
-    for axis in range(3):
-        value = x if axis == 0 else (y if axis == 1 else z)
-        force[axis, STEPS + 1] += rounds * value
-        force[axis, first] += value * (1.0 - begin_part)
-        force[axis, first + 1] += value * begin_part
-        force[axis, last] -= value * (1.0 - end_part)
-        force[axis, last + 1] -= value * end_part
-
-
 @inner_kernel(**INLINED)
 def _lie(behind, width):  # type: ignore[no-untyped-def]
-    """How an edge lies behind its tip, for ``_lay``: by how many steps its middle, and how long."""
+    """Where an edge whose tip stands at a step begins and ends: whole steps, parts, and rounds."""
     rounds = floor(width / STEPS)
     begin = 0.5 - behind - 0.5 * width
     end = begin + width - STEPS * rounds
     first, last = floor(begin), floor(end)
-    return first, begin - first, last, end - last, rounds
+    return int(first), begin - first, int(last), end - last, rounds
 
 
 @inner_kernel(**BORROWING)
@@ -166,6 +145,102 @@ def _heights(wood, b):  # type: ignore[no-untyped-def]
 
 
 @inner_kernel(**INLINED)
+def _meet(  # type: ignore[no-untyped-def]
+    b, arc, alone, upright, ahead, down, way_flat, lean, per_way, ch, sh, chip_n_per_mm2,
+    edge_n_per_mm, normal_chip, normal_edge, met,
+):  # fmt: skip
+    """What an edge meets in each step of a bin, into ``met``. Returns how many steps are covered.
+
+    ``alone``: the arc has no width. What it holds is chips by the grid alone, and no edge rubs
+    there: it counts as a whole step.
+    """
+    begin, end = arc[START], arc[END]
+    in_all = 0.0
+    for fine in range(FINE):
+        a = arc[BIN_BEGIN] + fine * STEP
+        middle, share = a + 0.5 * STEP, 0.0
+        if alone:
+            last = fine == FINE - 1
+            if (begin >= a and (begin < a + STEP or last)) or (fine == 0 and begin < a):
+                middle, share = begin, 1.0
+        else:
+            p, q = max(begin, a), min(end, a + STEP)
+            if q > p:
+                middle, share = 0.5 * (p + q), (q - p) / STEP
+        edge = met[fine * _EDGE_NUMBERS : (fine + 1) * _EDGE_NUMBERS]
+        edge[_COVERED] = share
+        if share == 0.0:
+            continue
+        in_all += share
+        ca, sa = _COS[b * FINE + fine], _SIN[b * FINE + fine]
+        c = ca * ch + sa * sh
+        if share < _WHOLE or alone:
+            c, s = cos(middle), sin(middle)
+            ca, sa = c * ch - s * sh, s * ch + c * sh
+        side = 1 if middle < 0.0 else 0
+        edge[_FACING] = (way_flat * c + lean) * per_way
+        edge[_CA], edge[_SA] = ca, sa
+        edge[_CHIP], edge[_OUT], edge[_UP], edge[_RUB], edge[_RUB_OUT], edge[_RUB_UP] = _pressed(
+            arc, chip_n_per_mm2[side, b] * ahead * (1.0 if upright else c),
+            chip_n_per_mm2[side, b] * down, 0.0 if alone else edge_n_per_mm[side, b],
+            normal_chip, normal_edge,
+        )  # fmt: skip
+    return in_all
+
+
+@inner_kernel(**INLINED)
+def _lay(at, flute, runout, per_step, lies, axial, stands, met, force):  # type: ignore[no-untyped-def]
+    """Add what a flute meets in the steps of a bin, as changes from step to step of the turn.
+
+    ``at``: the step that its tip stands at when its foot meets the first step of the bin;
+    ``lies``: from ``_lie``. Returns how many steps it touched, and its thickest chip.
+    """
+    first, last = at + lies[0], at + lies[2]
+    began, ended = first // STEPS, last // STEPS
+    first, last = first - began * STEPS, last - ended * STEPS
+    begin_part, end_part, rounds = lies[1], lies[3], lies[4] + (ended - began)
+    touched = thickest = 0.0
+    x = y = z = 0.0
+    for fine in range(FINE):
+        edge = met[fine * _EDGE_NUMBERS : (fine + 1) * _EDGE_NUMBERS]
+        share, facing = edge[_COVERED], edge[_FACING]
+        if share == 0.0:
+            continue
+        own, times = facing, 1.0
+        if runout > 0.0 and facing > 0.0:
+            own = chip_of_flute(flute, facing, stands)
+            times = own / facing
+        thickest = max(thickest, own)
+        if not times > 0.0:
+            continue
+        touched += share
+        per = share * per_step
+        tangential = per * (edge[_CHIP] * times + edge[_RUB])
+        outward = per * (edge[_OUT] * times + edge[_RUB_OUT])
+        x = -edge[_SA] * tangential - edge[_CA] * outward
+        y = edge[_CA] * tangential - edge[_SA] * outward
+        z = per * (edge[_UP] * times + edge[_RUB_UP]) - axial * tangential
+        k, j = first + fine, last + fine
+        force[0, k] += x * (1.0 - begin_part)
+        force[1, k] += y * (1.0 - begin_part)
+        force[2, k] += z * (1.0 - begin_part)
+        force[0, k + 1] += x * begin_part
+        force[1, k + 1] += y * begin_part
+        force[2, k + 1] += z * begin_part
+        force[0, j] -= x * (1.0 - end_part)
+        force[1, j] -= y * (1.0 - end_part)
+        force[2, j] -= z * (1.0 - end_part)
+        force[0, j + 1] -= x * end_part
+        force[1, j + 1] -= y * end_part
+        force[2, j + 1] -= z * end_part
+        if rounds != 0.0:
+            force[0, _BEFORE] += rounds * x
+            force[1, _BEFORE] += rounds * y
+            force[2, _BEFORE] += rounds * z
+    return touched, thickest
+
+
+@inner_kernel(**INLINED)
 def within_turn(  # type: ignore[no-untyped-def]
     wood, arcs, way_flat, way_down, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm, force, rubs, out,
@@ -178,8 +253,8 @@ def within_turn(  # type: ignore[no-untyped-def]
     way_flat .. axial : as in ``edge_force.mean_force``.
     runout : total indicator reading; the flute that stands out most stands out by half. [mm]
     lag_rad_per_mm : of the edge behind its tip; below 0 for a down-cut helix.
-    force : (3, STEPS + 2) written: x, y, z with the tip of flute 0 at each step of the turn from
-        -pi; the last two places are for work. [N]
+    force : ``ROOM``, written: x, y, z with the tip of flute 0 at each step of the turn from -pi;
+        what else there is is for work. [N]
     rubs : (BINS,) written: share of the flutes that touch wood in a bin.
     out : (TOLD,) written.
 
@@ -188,8 +263,9 @@ def within_turn(  # type: ignore[no-untyped-def]
     A ball's or V's edge counts as spread evenly over its height, with the lag of its widest place.
     """
     for axis in range(3):
-        for k in range(STEPS + 2):
+        for k in range(_BEFORE + 1):
             force[axis, k] = 0.0
+    met = force[3]
     total = upward = covered = thickest = 0.0
     ch, sh = cos(heading), sin(heading)
     stands = out[TOLD - MOST_FLUTES : TOLD - MOST_FLUTES + flutes]
@@ -215,58 +291,20 @@ def within_turn(  # type: ignore[no-untyped-def]
         alone = not end - begin > _SLIVER
         ahead, down, upright = _chips(arc, per_way)
         lean = way_down * along[DR] / along[DZ] if along[DZ] > _SLIVER else 0.0
-        touching = touched = 0.0
-        for fine in range(FINE):
-            a = arc[BIN_BEGIN] + fine * STEP
-            share = 0.0
-            ca, sa = _COS[b * FINE + fine], _SIN[b * FINE + fine]
-            c = ca * ch + sa * sh
-            middle = a + 0.5 * STEP
-            if alone:
-                last = fine == FINE - 1
-                if (begin >= a and (begin < a + STEP or last)) or (fine == 0 and begin < a):
-                    middle, share = begin, 1.0
-            else:
-                p, q = max(begin, a), min(end, a + STEP)
-                if q > p:
-                    middle, share = 0.5 * (p + q), (q - p) / STEP
-            if share == 0.0:
-                continue
-            if share < _WHOLE or alone:
-                c, s = cos(middle), sin(middle)
-                ca, sa = c * ch - s * sh, s * ch + c * sh
-            side = 1 if middle < 0.0 else 0
-            forward = chip_n_per_mm2[side, b] * ahead * (1.0 if upright else c)
-            downward = chip_n_per_mm2[side, b] * down
-            # What has no width is chips by the grid alone, and no edge rubs there.
-            edge_n = 0.0 if alone else edge_n_per_mm[side, b]
-            chip, chip_out, chip_up, rub, rub_out, rub_up = _pressed(
-                arc, forward, downward, edge_n, normal_chip, normal_edge
-            )
-            facing = (way_flat * c + lean) * per_way
-            if not alone:
-                covered += share * STEP * min(arc[COVER], 1.0)
-            per = share / width
-            uneven = runout > 0.0 and facing > 0.0
-            at, over = b * FINE + fine, flutes
-            for flute in range(flutes):
-                here = at
-                at, over = at - each, over + more
-                if over >= 2 * flutes:
-                    at, over = at - 1, over - 2 * flutes
-                own = chip_of_flute(flute, facing, stands) if uneven else facing
-                times = own / facing if uneven else 1.0
-                touching += share
-                thickest = max(thickest, own)
-                if not times > 0.0:
-                    continue
-                touched += share
-                tangential = per * (chip * times + rub)
-                outward = per * (chip_out * times + rub_out)
-                up = per * (chip_up * times + rub_up) - axial * tangential
-                _lay(force, here,
-                     -sa * tangential - ca * outward, ca * tangential - sa * outward, up,
-                     lies)  # fmt: skip
+        share = _meet(b, arc, alone, upright, ahead, down, way_flat, lean, per_way, ch, sh,
+                      chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, met)  # fmt: skip
+        if not alone:
+            covered += share * STEP * min(arc[COVER], 1.0)
+        touching, touched = share * flutes, 0.0
+        over = flutes
+        at = b * FINE
+        for flute in range(flutes):
+            rubbed, chip = _lay(at, flute, runout, 1.0 / width, lies, axial, stands, met, force)
+            touched += rubbed
+            thickest = max(thickest, chip)
+            at, over = at - each, over + more
+            if over >= 2 * flutes:
+                at, over = at - 1, over - 2 * flutes
         if arc[DISC_VOLUME] > 0.0:
             _lay_disc(b, arc, per_way, form, flutes, chip_n_per_mm2, edge_n_per_mm,
                       normal_chip, normal_edge, axial, force)  # fmt: skip
@@ -403,7 +441,12 @@ def _lay_disc(  # type: ignore[no-untyped-def]
 @inner_kernel(**INLINED)
 def _peaks(force, out):  # type: ignore[no-untyped-def]
     """Differences summed up to forces, in place, and the largest of them."""
-    x, y, z = force[0, STEPS + 1], force[1, STEPS + 1], force[2, STEPS + 1]
+    for axis in range(3):
+        for k in range(FINE + 1):  # laid beyond the last step: the turn goes round
+            beyond = force[axis, STEPS + k]
+            force[axis, k] += beyond
+            force[axis, _BEFORE] -= beyond
+    x, y, z = force[0, _BEFORE], force[1, _BEFORE], force[2, _BEFORE]
     plane = most_x = most_y = most_z = 0.0
     for k in range(STEPS):
         x += force[0, k]

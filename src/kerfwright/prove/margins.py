@@ -15,7 +15,7 @@ from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
 from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.kernels.engagement import BINS
-from kerfwright.kernels.turn import STEPS, TOLD
+from kerfwright.kernels.turn import ROOM, TOLD
 from kerfwright.loads import EdgeLaw, Turning, axis_numbers, edge_law_for, give_mm, works_of
 from kerfwright.machine import MachineModel, Rulers, Spindle, crowd_from
 from kerfwright.prove.removal import form_of
@@ -143,7 +143,7 @@ class Moment:
             law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge,
             law.shares.axial, turning.runout_mm, turning.lag_rad_per_mm, turning.rev_per_s,
             turning.spindle_w, turning.droop, np.empty((BINS, ARC_COLUMNS)),
-            np.empty((3, STEPS + 2)), np.empty(BINS), np.empty((2, 5)), np.empty(TOLD), out,
+            np.empty(ROOM), np.empty(BINS), np.empty((2, 5)), np.empty(TOLD), out,
         )  # fmt: skip
         return out
 
