@@ -169,7 +169,7 @@ def test_power_and_speed_of_a_slot(runout, droop):
     turning_force(
         engaged(*SLOT), WAY, 0.0, WAY, 0.0, FEED, FLAT, 2, *LAWS, runout, 0.0, rev, spindle, droop,
         np.empty((BINS, ARC_COLUMNS)), np.empty(turn.ROOM), np.empty(BINS),
-        np.empty((2, 5)), np.empty(turn.TOLD), out,
+        np.empty((2, 4)), np.empty(turn.TOLD), out,
     )  # fmt: skip
     arcs = closed(*SLOT, runout=runout, feed=float(out[F_FEED]))
     full = float(power_w(arcs, RADIUS, rev))
@@ -202,7 +202,7 @@ def test_a_plunge_is_felt_all_round():
     arcs, out = np.empty((BINS, ARC_COLUMNS)), np.empty(FORCE_NUMBERS)
     turning_force(
         wood, 0.0, WAY, WAY, 0.0, FEED, FLAT, 2, *LAWS, 0.0, 0.19, 300.0, 0.0, 0.0, arcs,
-        np.empty(turn.ROOM), np.empty(BINS), np.empty((2, 5)), np.empty(turn.TOLD), out,
+        np.empty(turn.ROOM), np.empty(BINS), np.empty((2, 4)), np.empty(turn.TOLD), out,
     )  # fmt: skip
     assert out[F_TURN + turn.PEAK_Z] == pytest.approx(out[2], rel=0.02)
     assert out[F_TURN + turn.PEAK] < 0.05 * out[2]  # two flutes opposite each other

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from kerfwright.kernels import profile
-from kerfwright.kernels.edge_force import ARC_COLUMNS, covered_arcs, mean_force
+from kerfwright.kernels.edge_force import ARC_COLUMNS, chip_force, covered_arcs, rubbing_force
 from kerfwright.loads import edge_law_for, rod_of
 from kerfwright.loads import teeth as teeth_module
 from kerfwright.loads.teeth import (
@@ -98,18 +98,19 @@ def test_kept_bins_feel_what_the_kernel_feels(law, cutter):
     facing = np.clip(np.diff(np.sin(np.clip(edge, -np.pi / 2, np.pi / 2))), 0.0, None)
     volume = way * facing * 3.0 * depth
     low, high = np.where(volume > 0, 0.0, 1e30), np.where(volume > 0, depth, -1e30)
-    out, swept = np.empty((2, 5)), np.empty((bins, ARC_COLUMNS))
+    chips, rub, swept = np.empty(4), np.empty(4), np.empty((bins, ARC_COLUMNS))
     kept = np.stack([volume, low, high, np.zeros(bins)])
     form = profile.form_of(profile.FLAT, 3.0, 0.0, 0.0)
     covered_arcs(kept, way, 0.0, 0.0, form, swept)
-    mean_force(
-        swept, way, 0.0, feed, form, 2, law.chip_n_per_mm2, law.edge_n_per_mm,
-        law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, out,
-    )  # fmt: skip
+    chip_force(swept, way, 0.0, feed, form, 2, law.chip_n_per_mm2, law.shares.normal_chip,
+               law.shares.axial, chips)  # fmt: skip
+    rubbing_force(swept, 0.0, form, 2, law.edge_n_per_mm, law.shares.normal_edge,
+                  law.shares.axial, rub)  # fmt: skip
+    out = chips + rub
     arcs = bin_arcs(law, cutter, low, high, (volume > 0).astype(float), 0.0, feed)
     force = mean_n(arcs)[0]
     # The kernel takes each bin's direction in its middle: sin(x)/x of 7.5 degrees, 0.3 %.
-    assert force == pytest.approx(complex(out[0, 0], out[0, 1]), rel=0.01)
+    assert force == pytest.approx(complex(out[0], out[1]), rel=0.01)
     side = mean_n(side_arcs(law, cutter, cuts(depth=depth, feed=feed)))[0]
     assert force == pytest.approx(side, rel=0.02)
 

@@ -14,8 +14,9 @@ from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 from kerfwright.kernels.edge_force import (
     ARC_COLUMNS,
     COVER,
+    chip_force,
     covered_arcs,
-    mean_force,
+    rubbing_force,
 )
 from kerfwright.kernels.engagement import (
     BINS,
@@ -94,7 +95,7 @@ def turning_force(  # type: ignore[no-untyped-def]
     runout, lag_rad_per_mm : see ``turn.within_turn``.
     rev_per_s, spindle_w, droop : speed without a load; power that the spindle has there [W]; share
         of the speed lost at that power.
-    arcs (BINS, ARC_COLUMNS), turn (``turn.ROOM``), rubs (BINS,), parts (2, 5), told (TOLD,) : work.
+    arcs (BINS, ARC_COLUMNS), turn (``turn.ROOM``), rubs (BINS,), parts (2, 4), told (TOLD,) : work.
     out : (FORCE_NUMBERS,) written.
 
     Notes
@@ -104,12 +105,11 @@ def turning_force(  # type: ignore[no-untyped-def]
     """
     covered_arcs(gathered, way_flat, way_down, heading, form, arcs)
     watts = 2.0 * pi * rev_per_s / 1000.0
-    mean_force(
-        arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
-        normal_chip, normal_edge, axial, parts,
-    )  # fmt: skip
-    whole, rub = parts[0], parts[1]
-    kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
+    chips, rub = parts[0], parts[1]
+    chip_force(arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, normal_chip,
+               axial, chips)  # fmt: skip
+    rubbing_force(arcs, heading, form, flutes, edge_n_per_mm, normal_edge, axial, rub)
+    kept = slowed_share(chips[3] * watts, rub[3] * watts, spindle_w, droop)
     within_turn(
         gathered, arcs, way_flat, way_down, way, heading, feed_per_tooth / kept, form, flutes,
         chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial, runout, lag_rad_per_mm,
@@ -120,16 +120,11 @@ def turning_force(  # type: ignore[no-untyped-def]
         alike = alike and rubs[b] == 1.0
         arcs[b, COVER] *= rubs[b]
     if not alike:
-        mean_force(
-            arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm,
-            normal_chip, normal_edge, axial, parts,
-        )  # fmt: skip
-        kept = slowed_share((whole[3] - rub[3]) * watts, rub[3] * watts, spindle_w, droop)
-    for k in range(4):
-        whole[k] = rub[k] + (whole[k] - rub[k]) / kept
+        rubbing_force(arcs, heading, form, flutes, edge_n_per_mm, normal_edge, axial, rub)
+        kept = slowed_share(chips[3] * watts, rub[3] * watts, spindle_w, droop)
     for k in range(3):
-        out[F_X + k] = whole[k]
-    out[F_POWER] = whole[3] * watts * kept
+        out[F_X + k] = rub[k] + chips[k] / kept
+    out[F_POWER] = (kept * rub[3] + chips[3]) * watts
     out[F_SPEED] = rev_per_s * kept
     out[F_FEED] = feed_per_tooth / kept
     for k in range(TOLD):
@@ -234,14 +229,14 @@ def group_loads(  # type: ignore[no-untyped-def]
     group_run .. engagement : from the removal, see ``prove.removal.Taken``.
     axes, curves : (3, AXIS_NUMBERS), (3, k): the machine.
     lanes, form, flutes : of the cutter, see ``engagement`` and ``profile``.
-    chip_n_per_mm2 .. axial : of the wood, see ``edge_force.mean_force``.
+    chip_n_per_mm2 .. axial : of the wood, see ``edge_force.chip_force`` and ``rubbing_force``.
     gathered : (groups, ROWS, BINS) written: volumes [mm³], heights above the tip [mm].
     columns : (groups, COLUMNS) written.
     runout .. droop : see ``turning_force``.
     """
     out, told = np.empty(FORCE_NUMBERS), np.empty(TOLD)
     arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty(TURN_ROOM)
-    rubs, parts = np.empty(BINS), np.empty((2, 5))
+    rubs, parts = np.empty(BINS), np.empty((2, 4))
     lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
     _each_group(
         first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s,

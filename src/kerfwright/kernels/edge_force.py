@@ -258,12 +258,48 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         arc[DOWN] = taken * (1.0 - part)
 
 
+@inner_kernel(inline="always", **BORROWING)
+def _on_side(arc, side):  # type: ignore[no-untyped-def]
+    """The part of a covered arc that is cut up (0) or down (1) the travel.
+
+    How far it goes round, sine and cosine of where it begins and of where it ends; whether it is an
+    arc of no width on this side.
+    """
+    begin = min(arc[START], 0.0) if side == 1 else max(arc[START], 0.0)
+    end = min(arc[END], 0.0) if side == 1 else max(arc[END], 0.0)
+    s0 = arc[SIN_START] if begin == arc[START] else 0.0
+    c0 = arc[COS_START] if begin == arc[START] else 1.0
+    s1 = arc[SIN_END] if end == arc[END] else 0.0
+    c1 = arc[COS_END] if end == arc[END] else 1.0
+    alone = arc[END] <= arc[START] and (arc[START] < 0.0) == (side == 1)
+    return end - begin, s0, c0, s1, c1, alone
+
+
+@inner_kernel(inline="always", **BORROWING)
+def _end_on_side(arc, side):  # type: ignore[no-untyped-def]
+    """The same of the bin at the cutter's end: how far round, and differences of sine, cosine."""
+    begin, end = arc[BIN_BEGIN], arc[BIN_BEGIN] + _D
+    begin = min(begin, 0.0) if side == 1 else max(begin, 0.0)
+    end = min(end, 0.0) if side == 1 else max(end, 0.0)
+    if not end > begin:
+        return 0.0, 0.0, 0.0
+    return end - begin, sin(end) - sin(begin), cos(begin) - cos(end)
+
+
+@inner_kernel(inline="always", **BORROWING)
+def _told(ahead, left, up, torque, heading, flutes, out):  # type: ignore[no-untyped-def]
+    """Sums over the turn as a mean over it, x and y in the machine's directions."""
+    per = flutes / (2.0 * pi)
+    ch, sh = per * cos(heading), per * sin(heading)
+    out[0], out[1] = ahead * ch - left * sh, ahead * sh + left * ch
+    out[2], out[3] = per * up, per * torque
+
+
 @inner_kernel(**BORROWING)
-def mean_force(  # type: ignore[no-untyped-def]
-    arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, edge_n_per_mm, normal_chip,
-    normal_edge, axial, out,
-):  # fmt: skip
-    """Mean force on the cutter over a turn.
+def chip_force(  # type: ignore[no-untyped-def]
+    arcs, way, heading, feed_per_tooth, form, flutes, chip_n_per_mm2, normal_chip, axial, out
+):
+    """What the chips make of the mean force on the cutter over a turn.
 
     Parameters
     ----------
@@ -272,91 +308,89 @@ def mean_force(  # type: ignore[no-untyped-def]
     heading : direction of travel in plan. [rad]
     feed_per_tooth : along the path. [mm]
     form, flutes : of the cutter.
-    chip_n_per_mm2, edge_n_per_mm : (2, BINS) of wood cut up (0) and down (1) the travel, for an
-        edge in each bin. [N/mm², N/mm]
-    normal_chip, normal_edge : normal force as a share of the tangential. axial : downward pull of
-        a helix as a share of the tangential.
-    out : (2, 5) written: force on the cutter x, y, z [N]; torque [N mm]; engaged edge, a mean over
-        the turn [mm]. Then what of it the rubbing alone makes, which no feed changes.
+    chip_n_per_mm2 : (2, BINS) of wood cut up (0) and down (1) the travel, for an edge in each bin.
+        [N/mm²]
+    normal_chip : normal force as a share of the tangential. axial : downward pull of a helix as a
+        share of the tangential.
+    out : (4,) written: force on the cutter x, y, z [N]; torque [N mm].
     """
-    ahead = left = up = torque = edge_mean = 0.0
-    rub_ahead = rub_left = rub_up = rub_torque = 0.0
+    ahead = left = up = torque = 0.0
+    per_way = feed_per_tooth / way
     for b in range(BINS):
         arc = arcs[b]
         along = arc[ALONG:]
-        taken = arc[FORWARD] + arc[DOWN]
-        for piece in range(2):
-            # The law differs between the two sides of the heading.
-            side = 1 - piece
-            if taken > 0.0:
-                begin = min(arc[START], 0.0) if side == 1 else max(arc[START], 0.0)
-                end = min(arc[END], 0.0) if side == 1 else max(arc[END], 0.0)
+        taken = arc[FORWARD] + arc[DOWN] > 0.0
+        disc = arc[DISC_VOLUME] > 0.0
+        for side in (1, 0):  # the law differs between the two sides of the heading
+            chip = chip_n_per_mm2[side, b] * per_way
+            span, s0, c0, s1, c1, alone = _on_side(arc, side)
+            if taken and (span > 0.0 or alone):
                 whole = arc[END] - arc[START]
-                alone = whole <= 0.0 and (arc[START] < 0.0) == (side == 1)
-                if end > begin or alone:
-                    s0 = arc[SIN_START] if begin == arc[START] else 0.0
-                    c0 = arc[COS_START] if begin == arc[START] else 1.0
-                    s1 = arc[SIN_END] if end == arc[END] else 0.0
-                    c1 = arc[COS_END] if end == arc[END] else 1.0
-                    span = end - begin
-                    sines, cosines = s1 - s0, c0 - c1
-                    cos2 = 0.5 * span + 0.5 * (s1 * c1 - s0 * c0)
-                    mixed = 0.5 * (s1 * s1 - s0 * s0)
-                    chip = chip_n_per_mm2[side, b] * feed_per_tooth / way
-                    all_sines = sines
-                    if end - begin < whole:
-                        all_sines = arc[SIN_END] - arc[SIN_START]
-                    if arc[FORWARD] > 0.0:
-                        per = chip * arc[FORWARD] / along[R_DZ]
-                        if alone or not all_sines > 1e-9:
-                            x, y, per = c0, s0, per * (1.0 if alone else span / whole)
-                        else:
-                            x, y = cos2 / sines, mixed / sines
-                            per *= sines / all_sines
-                        tangential, outward = per * along[DZ], per * along[OUT_OUT] * normal_chip
-                        ahead += -y * tangential - x * outward
-                        left += x * tangential - y * outward
-                        up += per * along[OUT_UP] * normal_chip - axial * tangential
-                        torque += per * along[R_DZ]
-                    if arc[DOWN] != 0.0 and span > 0.0:
-                        per = chip * arc[DOWN] / along[R_DR] / whole
-                        tangential, outward = per * along[DR], per * along[OUT_UP] * normal_chip
-                        ahead += -cosines * tangential - sines * outward
-                        left += sines * tangential - cosines * outward
-                        up += span * (per * along[UP_UP] * normal_chip - axial * tangential)
-                        torque += span * per * along[R_DR]
-                    rub = edge_n_per_mm[side, b] * arc[COVER]
-                    tangential, outward = rub * along[EDGE], rub * along[DZ] * normal_edge
-                    rub_ahead += -cosines * tangential - sines * outward
-                    rub_left += sines * tangential - cosines * outward
-                    rub_up += span * (rub * along[DR] * normal_edge - axial * tangential)
-                    rub_torque += span * rub * along[R_DEDGE]
-                    edge_mean += span * arc[COVER] * along[EDGE]
-            if arc[DISC_VOLUME] > 0.0:
-                begin, end = arc[BIN_BEGIN], arc[BIN_BEGIN] + _D
-                begin = min(begin, 0.0) if side == 1 else max(begin, 0.0)
-                end = min(end, 0.0) if side == 1 else max(end, 0.0)
-                span = end - begin
-                if span > 0.0:
-                    disc = form[DISC]
-                    sines, cosines = sin(end) - sin(begin), cos(begin) - cos(end)
-                    chip = chip_n_per_mm2[side, b] * feed_per_tooth / way * arc[DISC_VOLUME]
-                    chip /= _D * 0.5 * disc
-                    rub = edge_n_per_mm[side, b] * arc[DISC_COVER] * disc
-                    ahead -= cosines * chip
-                    left += sines * chip
-                    up += span * (normal_chip - axial) * chip
-                    torque += span * 0.5 * disc * chip
-                    rub_ahead -= cosines * rub
-                    rub_left += sines * rub
-                    rub_up += span * (normal_edge - axial) * rub
-                    rub_torque += span * 0.5 * disc * rub
-                    edge_mean += span * arc[DISC_COVER] * disc
-    per = flutes / (2.0 * pi)
-    ch, sh = per * cos(heading), per * sin(heading)
-    out[1, 0] = rub_ahead * ch - rub_left * sh
-    out[1, 1] = rub_ahead * sh + rub_left * ch
-    out[1, 2], out[1, 3], out[1, 4] = per * rub_up, per * rub_torque, per * edge_mean
-    out[0, 0] = out[1, 0] + ahead * ch - left * sh
-    out[0, 1] = out[1, 1] + ahead * sh + left * ch
-    out[0, 2], out[0, 3], out[0, 4] = out[1, 2] + per * up, out[1, 3] + per * torque, out[1, 4]
+                sines, cosines = s1 - s0, c0 - c1
+                if arc[FORWARD] > 0.0:
+                    all_sines = arc[SIN_END] - arc[SIN_START] if span < whole else sines
+                    per = chip * arc[FORWARD] / along[R_DZ]
+                    if alone or not all_sines > 1e-9:
+                        x, y, per = c0, s0, per * (1.0 if alone else span / whole)
+                    else:
+                        x = 0.5 * (span + s1 * c1 - s0 * c0) / sines
+                        y = 0.5 * (s1 + s0)
+                        per *= sines / all_sines
+                    tangential, outward = per * along[DZ], per * along[OUT_OUT] * normal_chip
+                    ahead += -y * tangential - x * outward
+                    left += x * tangential - y * outward
+                    up += per * along[OUT_UP] * normal_chip - axial * tangential
+                    torque += per * along[R_DZ]
+                if arc[DOWN] != 0.0 and span > 0.0:
+                    per = chip * arc[DOWN] / along[R_DR] / whole
+                    tangential, outward = per * along[DR], per * along[OUT_UP] * normal_chip
+                    ahead += -cosines * tangential - sines * outward
+                    left += sines * tangential - cosines * outward
+                    up += span * (per * along[UP_UP] * normal_chip - axial * tangential)
+                    torque += span * per * along[R_DR]
+            if disc:
+                span, sines, cosines = _end_on_side(arc, side)
+                per = chip * arc[DISC_VOLUME] / (_D * 0.5 * form[DISC])
+                ahead -= cosines * per
+                left += sines * per
+                up += span * (normal_chip - axial) * per
+                torque += span * 0.5 * form[DISC] * per
+    _told(ahead, left, up, torque, heading, flutes, out)
+
+
+@inner_kernel(**BORROWING)
+def rubbing_force(  # type: ignore[no-untyped-def]
+    arcs, heading, form, flutes, edge_n_per_mm, normal_edge, axial, out
+):
+    """What rubbing makes of the mean force, which no feed changes.
+
+    Parameters
+    ----------
+    edge_n_per_mm : (2, BINS) as ``chip_n_per_mm2`` of ``chip_force``. [N/mm]
+    normal_edge : normal force as a share of the tangential.
+    arcs .. out : as in ``chip_force``.
+    """
+    ahead = left = up = torque = 0.0
+    for b in range(BINS):
+        arc = arcs[b]
+        along = arc[ALONG:]
+        taken = arc[FORWARD] + arc[DOWN] > 0.0
+        disc = arc[DISC_VOLUME] > 0.0
+        for side in (1, 0):
+            edge = edge_n_per_mm[side, b]
+            span, s0, c0, s1, c1, _ = _on_side(arc, side)
+            if taken and span > 0.0:
+                rub = edge * arc[COVER]
+                tangential, outward = rub * along[EDGE], rub * along[DZ] * normal_edge
+                ahead -= (c0 - c1) * tangential + (s1 - s0) * outward
+                left += (s1 - s0) * tangential - (c0 - c1) * outward
+                up += span * (rub * along[DR] * normal_edge - axial * tangential)
+                torque += span * rub * along[R_DEDGE]
+            if disc:
+                span, sines, cosines = _end_on_side(arc, side)
+                rub = edge * arc[DISC_COVER] * form[DISC]
+                ahead -= cosines * rub
+                left += sines * rub
+                up += span * (normal_edge - axial) * rub
+                torque += span * 0.5 * form[DISC] * rub
+    _told(ahead, left, up, torque, heading, flutes, out)

@@ -45,7 +45,7 @@ def side_force(  # type: ignore[no-untyped-def]
     width, depth : of the cut, square to the travel and down. [mm]
     side : 1 with the wall left of the travel, -1 right.
     feed_per_tooth, heading, radius, flutes : [mm, rad, mm, -]
-    chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge : as in ``edge_force.mean_force``.
+    chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge : as in ``edge_force.chip_force``.
     stands : (flutes,) how far each flute stands out, see ``turn.stands_out``. [mm]
     out : (3,) written: force x, y [N]; torque [N mm].
     """

@@ -250,7 +250,7 @@ def within_turn(  # type: ignore[no-untyped-def]
     Parameters
     ----------
     wood : (ROWS, BINS) as in ``engagement``. arcs : (BINS, ARC_COLUMNS) from ``covered_arcs``.
-    way_flat .. axial : as in ``edge_force.mean_force``.
+    way_flat .. axial : as in ``edge_force.chip_force``.
     runout : total indicator reading; the flute that stands out most stands out by half. [mm]
     lag_rad_per_mm : of the edge behind its tip; below 0 for a down-cut helix.
     force : ``ROOM``, written: x, y, z with the tip of flute 0 at each step of the turn from -pi;

@@ -143,7 +143,7 @@ class Moment:
             law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge,
             law.shares.axial, turning.runout_mm, turning.lag_rad_per_mm, turning.rev_per_s,
             turning.spindle_w, turning.droop, np.empty((BINS, ARC_COLUMNS)),
-            np.empty(ROOM), np.empty(BINS), np.empty((2, 5)), np.empty(TOLD), out,
+            np.empty(ROOM), np.empty(BINS), np.empty((2, 4)), np.empty(TOLD), out,
         )  # fmt: skip
         return out
 
