@@ -320,6 +320,8 @@ def gather(  # type: ignore[no-untyped-def]
             if not goes:
                 column[DEPTH] = max(column[DEPTH], engagement[row, HIGHEST, BINS])
             _add(places if goes else BINS, engagement[row], cell_area, lane if goes else wood)
+    for k in range(BINS):  # on its outline further out than its top, no wood stands
+        wood[HIGHEST, k] = min(wood[HIGHEST, k], column[DEPTH])
     for side in range(2):  # wood at the rim belongs to the outermost lanes
         to = LANE_PAD if side == 0 else places - 1 - LANE_PAD
         for off in range(1, LANE_PAD + 1):

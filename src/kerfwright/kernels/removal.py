@@ -77,7 +77,7 @@ _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 @inner_kernel(**INLINED)
 def _gather(  # type: ignore[no-untyped-def]
     n, goes, wood, taken, under, low, along, across, a0, b0, z, m, radius, per_lane, by_rows, hits,
-    high, form, engagement,
+    high, cell, form, engagement,
 ):  # fmt: skip
     """Add what was taken from a block to a run's engagement: by lanes, or by bins straight down."""
     if goes:
@@ -85,7 +85,7 @@ def _gather(  # type: ignore[no-untyped-def]
         into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD, per_lane, by_rows,
                    hits, high, engagement)  # fmt: skip
     else:
-        into_bins(n, wood, taken, along, across, a0, b0, form, engagement)
+        into_bins(n, wood, taken, along, across, a0, b0, cell, form, engagement)
 
 
 @inner_kernel(**INLINED)
@@ -365,7 +365,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                                 nothing(engagement[row])
                                 fresh = False
                             _gather(n, goes, wood, taken, low, low, along, across, a0, b0, z, m,
-                                    radius, per_lane, by_rows, hits, scratch, form,
+                                    radius, per_lane, by_rows, hits, scratch, cell, form,
                                     engagement[row])  # fmt: skip
                         total += float(here)
                         tops_here[block] = highest_of(n, heights[begin : begin + n], scratch)
@@ -386,7 +386,7 @@ def cut_tile(  # type: ignore[no-untyped-def]
                         nothing(engagement[row])
                         fresh = False
                     _gather(n, goes, taken if plain else wood, taken, under, low, along, across,
-                            a0, b0, z, m, radius, per_lane, by_rows, hits, scratch, form,
+                            a0, b0, z, m, radius, per_lane, by_rows, hits, scratch, cell, form,
                             engagement[row])  # fmt: skip
         volume[row] = total
     return entries

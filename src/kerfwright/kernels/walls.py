@@ -116,7 +116,7 @@ def cover(record, nx, ny, off, floor, polygons):  # type: ignore[no-untyped-def]
         record[CUTS], record[CUTS + 1], record[CUTS + 2] = nx, ny, off
         record[CUTS + 3], record[COUNT] = floor, np.float32(1.0)
         record[SHARE] = np.float32(1.0) - share
-        return float(record[TOP]) - float(share) * (float(record[TOP]) - float(floor))
+        return record[TOP] - share * (record[TOP] - floor)
     if count == MOST_CUTS:
         at = _make_room(record, floor, at)
         count -= 1

@@ -4,15 +4,23 @@ An upright wall runs through the middle of cells. A cell at the cutter's rim is 
 of it that lies within, and what stands beyond is kept in its record; see ``walls``.
 """
 
-from math import atan2, pi, sqrt
-
 import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.kernels.blocks import FAR
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
-from kerfwright.kernels.engagement import BINS, HIGHEST, LANE_ROWS, LOWEST, VOLUME, put
+from kerfwright.kernels.engagement import (
+    BINS,
+    COS_EDGES,
+    HIGHEST,
+    LANE_ROWS,
+    LOWEST,
+    SIN_EDGES,
+    VOLUME,
+    put,
+    rim_share,
+)
 from kerfwright.kernels.profile import RADIUS, rise
 from kerfwright.kernels.tiles import BLOCK
 from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
@@ -23,6 +31,7 @@ _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 # Unsigned: the compiler need not ask whether an index counts from the end.
 _LINE = np.uint64(BLOCK)
 _ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across the travel
+_SMALLEST = _f(1e-5)  #: of a cell: less is rounding
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
 
@@ -192,17 +201,55 @@ def lanes_reference(
 
 
 @inner_kernel(**BORROWING)
-def into_bins(n, wood, taken, along, across, a0, b0, form, engagement):  # type: ignore[no-untyped-def]
-    """Wood of a step straight down; behind the bins stands how tall it was."""
-    radius = form[RADIUS]
+def into_bins(n, wood, taken, along, across, a0, b0, cell, form, engagement):  # type: ignore[no-untyped-def]
+    """Wood of a step straight down; behind the bins stands how tall it was.
+
+    A cell belongs to a bin by the share of it that lies there: what two half planes through the
+    axis leave of it. Of the cell over the axis they tell no more than by how much the share of a
+    bin exceeds that of the one across; the rest is even.
+    """
+    radius, half = form[RADIUS], _HALF * cell
     for j in range(n):
-        if wood[j] > _ZERO:
-            a, b = a0 + along[j], b0 + across[j]
-            k = min(int((atan2(b, a) + pi) * (BINS / (2.0 * pi))), BINS - 1)
-            up = _f(rise(min(sqrt(a * a + b * b), radius), form))
-            put(engagement, k, wood[j], up, up)
-            if taken[j] + up > engagement[HIGHEST, BINS]:
-                engagement[HIGHEST, BINS] = taken[j] + up
+        if not wood[j] > _ZERO:
+            continue
+        a, b = a0 + along[j], b0 + across[j]
+        x, y = max(abs(a) - half, _ZERO), max(abs(b) - half, _ZERO)
+        away, near = np.sqrt(a * a + b * b), np.sqrt(x * x + y * y)
+        low = _f(rise(min(near, radius), form))
+        high = _f(rise(min(away + cell, radius), form))
+        tall = _f(rise(min(away, radius), form)) + max(taken[j], _ZERO)
+        engagement[HIGHEST, BINS] = max(engagement[HIGHEST, BINS], tall)
+        before, rest = rim_share(b, _ZERO, _ONE, cell), _ONE
+        for k in range(BINS // 2):
+            s, c = _f(SIN_EDGES[k + 1]), _f(COS_EDGES[k + 1])
+            share = rim_share(c * b - s * a, s, c, cell)
+            more = share - before
+            before = share
+            rest -= abs(more)
+            if more > _ZERO:
+                put(engagement, k, wood[j] * more, low, high)
+            elif more < _ZERO:
+                put(engagement, k + BINS // 2, -wood[j] * more, low, high)
+        if rest > _SMALLEST:
+            for k in range(BINS):
+                put(engagement, k, wood[j] * rest * _f(1.0 / BINS), low, high)
+
+
+def bins_reference(
+    wood: NDArray[np.float64], a: NDArray[np.float64], b: NDArray[np.float64], cell: float
+) -> NDArray[np.float64]:
+    """Volume in each bin by many places in every cell: what ``into_bins`` comes near to. (BINS,)
+
+    ``a``, ``b`` (n,): middles of the cells, from the axis. Only of cells that lie over the axis may
+    bins that lie across from one another have more or less than this, both alike.
+    """
+    out = np.zeros(BINS)
+    y, x = (np.mgrid[0:200, 0:200] + 0.5) / 200 * cell - 0.5 * cell
+    for j in np.flatnonzero(wood > 0.0):
+        at = (np.arctan2(y + b[j], x + a[j]) + np.pi) * (BINS / (2.0 * np.pi))
+        places = np.minimum(at.astype(int), BINS - 1).ravel()
+        out += wood[j] / places.size * np.bincount(places, minlength=BINS)
+    return out
 
 
 @inner_kernel(inline="always", **BORROWING)

@@ -1,0 +1,149 @@
+"""Wood of steps straight down: shared out between the bins, and what opposite flutes feel."""
+
+from math import pi
+
+import numpy as np
+import pytest
+
+from kerfwright.cutter import read_cutter
+from kerfwright.kernels import cutting
+from kerfwright.kernels.engagement import BINS, HIGHEST, LANE_ROWS, LOWEST, ROWS, VOLUME, nothing
+from kerfwright.kernels.profile import FLANK
+from kerfwright.kernels.tiles import BLOCK
+from kerfwright.kernels.weighing import bins_reference, into_bins
+from kerfwright.prove.removal import Remover, form_of
+from kerfwright.stock import Board, Wood
+from kerfwright.stock.field import Field
+
+# The law of the example in docs/models/cutting.md, two flutes at 300 rev/s, 0.1 mm a tooth.
+KC, KE, RC, RE, FZ, FLUTES, REV_PER_S = 43.0, 3.7, 0.3, 0.7, 0.1, 2, 300.0
+FEED = FZ * FLUTES * REV_PER_S
+WOOD = Wood(name="maple", kind="solid", density_kg_per_m3=700.0, family="hardwood")
+BOARD = Board(length_mm=40.0, width_mm=40.0, thickness_mm=20.0, wood=WOOD)
+STILL = np.zeros((3, cutting.AXIS_NUMBERS))
+STILL[:, cutting.A_LEAD] = STILL[:, cutting.A_MOTORS] = STILL[:, cutting.A_TOP] = 1.0
+
+FLAT, BALL, V = (read_cutter(w) for w in ("flat 6 mm", "ball 6 mm", "v 60 deg 8 mm, tip 0 mm"))
+BULL, DRILL = read_cutter("bull 6 mm, corner 1 mm"), read_cutter("drill 5 mm")
+TAPER = read_cutter("tapered ball 6 mm, tip radius 0.5 mm, angle 20 deg")
+# Of the axis on the grid, in cells: on a corner, in the middle of a cell, on an edge, anywhere.
+PLACES = ((0.0, 0.0), (0.5, 0.5), (0.0, 0.5), (0.25, 0.12), (0.77, 0.42))
+
+
+def in_bins(wood, taken, first, cell_mm, form):
+    n = BLOCK * BLOCK
+    x, y = (np.arange(n) % BLOCK * cell_mm, np.arange(n) // BLOCK * cell_mm)
+    out = np.empty((LANE_ROWS, BINS + 1), np.float32)
+    nothing(out)
+    into_bins(
+        n, wood, taken, x.astype(np.float32), y.astype(np.float32), *np.float32(first),
+        np.float32(cell_mm), form, out,
+    )  # fmt: skip
+    return out, first[0] + x, first[1] + y
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_kernel_equals_reference(seed):
+    rng = np.random.default_rng(seed)
+    n, cell_mm = BLOCK * BLOCK, 0.25
+    wood = (rng.uniform(0.1, 1.0, n) * (rng.random(n) < 0.6)).astype(np.float32)
+    # A block beside the axis, and one over it.
+    for first in (rng.uniform(0.2, 1.0, 2), rng.uniform(-1.5, -0.2, 2)):
+        found, a, b = in_bins(wood, wood, first, cell_mm, form_of(V))
+        expected = bins_reference(wood.astype(float), a, b, cell_mm)
+        volume = found[VOLUME, :BINS]
+        assert volume.sum() == pytest.approx(wood.sum(), rel=1e-6)
+        across = np.roll(expected, BINS // 2)
+        assert volume - np.roll(volume, BINS // 2) == pytest.approx(expected - across, abs=0.01)
+        if first[0] > 0.5 * cell_mm:
+            assert volume == pytest.approx(expected, abs=0.01)
+            # Heights: no wood nearer or further than its cells, and none where there is none.
+            away = np.hypot(a, b)[wood > 0.0]
+            there = volume > 0.0
+            lean = form_of(V)[FLANK]
+            assert found[LOWEST, :BINS][there].min() >= lean * (away.min() - 0.71 * cell_mm)
+            assert found[HIGHEST, :BINS][there].max() <= lean * (away.max() + 1.01 * cell_mm)
+            assert (found[LOWEST, :BINS][~there] > 1e29).all()
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_bins_across_from_one_another_have_the_same(place):
+    # All cells of a block whose middles are as far as may be from the axis, and those across.
+    n, cell_mm = BLOCK * BLOCK, 0.1
+    first = (np.array(place) - 0.5) * cell_mm
+    wood = np.full(n, 0.5, np.float32)
+    one, a, b = in_bins(wood, wood, first, cell_mm, form_of(FLAT))
+    other, *_ = in_bins(wood, wood, [-a.max(), -b.max()], cell_mm, form_of(FLAT))
+    assert one[VOLUME, :BINS] == pytest.approx(np.roll(other[VOLUME, :BINS], BINS // 2), rel=1e-5)
+
+
+def plunged(tool, cell_mm, place, cleared=()):
+    """Columns and engagements of each millimetre straight down in the middle of the board."""
+    remover = Remover(Field.of_board(BOARD, cell_mm), 1)
+    for move in cleared:
+        remover.take(np.array([move]), np.array([False]), 0, FLAT)
+    x, y = 20.0 + np.array(place) * cell_mm
+    z = np.arange(0.0, -5.01, -0.25)
+    points = np.stack([0 * z + x, 0 * z + y, z], axis=1)
+    n = len(points) - 1
+    steps, first = np.hstack([points[:-1], points[1:]]), np.arange(0, n + 1, 4)
+    taken = remover.take(steps, np.arange(n) > 0, 0, tool, first)
+    remover.close()
+    times = np.append(0.0, np.cumsum(-np.diff(z)) / FEED)
+    groups = len(first) - 1
+    column, wood = np.empty((groups, cutting.COLUMNS)), np.empty((groups, ROWS, BINS))
+    cutting.group_loads(
+        0, groups, first, steps, np.stack([times[:-1], times[1:]], axis=1), np.zeros((n, 3)),
+        np.zeros((n, 3)), REV_PER_S, taken.group_run, taken.along, taken.entry, taken.volume,
+        taken.engagement, cell_mm**2, taken.lanes, form_of(tool), FLUTES,
+        np.full((2, BINS), KC), np.full((2, BINS), KE), RC, RE, 0.0, STILL,
+        np.full((3, 8), 1e9), wood, column, 0.0, 0.0, 0.0, 0.0,
+    )  # fmt: skip
+    return column, wood
+
+
+@pytest.mark.parametrize(
+    ("tool", "coarse", "fine"),
+    [
+        pytest.param(FLAT, 0.1, 0.02, id="flat"),
+        pytest.param(BALL, 1.4, 0.25, id="ball"),
+        pytest.param(V, 1.1, 0.2, id="V"),
+        pytest.param(BULL, 1.0, 0.1, id="bull"),
+        pytest.param(DRILL, 0.2, 0.05, id="drill"),
+        pytest.param(TAPER, 4.2, 0.6, id="taper"),  # 2 to 8 cells wide
+    ],
+)
+@pytest.mark.parametrize("place", PLACES)
+def test_opposite_flutes_feel_nothing_sideways(tool, coarse, fine, place):
+    # [N] With cells in bins by their middles: flat 11, ball 18, V 27, bull 14, drill 17, taper 29.
+    for cell_mm, most, uneven in ((0.25, coarse, 0.2), (0.1, fine, 0.03)):
+        column, wood = plunged(tool, cell_mm, place)
+        assert column[:, cutting.LARGEST].max() < most
+        assert np.abs(column[:, cutting.FORCE_X : cutting.FORCE_Z]).max() < 0.2 * most
+        # All bins alike: between the same heights, and as full.
+        assert np.ptp(wood[:, LOWEST], axis=1).max() < 1e-6
+        assert np.ptp(wood[:, HIGHEST], axis=1).max() < 1e-6
+        even = wood[:, VOLUME].mean(axis=1)[:, None]
+        assert np.abs(wood[:, VOLUME] / even - 1.0).max() < uneven
+
+
+def test_a_flat_cutter_over_an_edge_is_pushed_as_far_as_it_cuts():
+    # Half of it over a slot: the other half's end edge alone, and it is felt at right angles.
+    for place in PLACES:
+        y = 20.0 + place[1] * 0.1
+        cleared = [[2.0, y - 3.0, -6.0, 38.0, y - 3.0, -6.0]]
+        column, _ = plunged(FLAT, 0.1, place, cleared)
+        edge = (KC * FZ + KE) * 3.0
+        assert column[:, cutting.LARGEST] == pytest.approx(np.full(len(column), edge), rel=0.002)
+        # Chips and rubbing of half a turn; to the left of the way from the axis to the wood.
+        assert -column[:, cutting.FORCE_X] == pytest.approx(
+            np.full(len(column), FLUTES * edge / pi), rel=0.005
+        )
+
+
+def test_power_straight_down():
+    for cell_mm in (0.25, 0.1):
+        column, _ = plunged(FLAT, cell_mm, PLACES[3])
+        chip, rub = KC * pi * 9.0 * FEED, KE * FLUTES * 3.0 * 1.5 * 2.0 * pi * REV_PER_S
+        power = np.full(len(column), (chip + rub) / 1000.0)
+        assert column[:, cutting.POWER] == pytest.approx(power, rel=1e-3)
