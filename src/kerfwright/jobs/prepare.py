@@ -1,6 +1,6 @@
 """Compile every kernel once, so that the first real proof need not wait for it.
 
-Half of it is reading, planning and loads, half is cutting and what comes after: each half in a
+Half of it is reading and loads, half is cutting, planning and what comes after: each half in a
 process of its own, and as long as the other.
 """
 
@@ -82,10 +82,10 @@ def prove_little() -> None:
 
 
 def read_and_load() -> None:
-    """The one half: up to a plan, and the loads of a cut."""
+    """The one half: reading, and the loads of a cut."""
     machine = _machine()
     setup = _setup(machine)
-    plan(parse_program(_PROGRAM, "prepare"), machine)
+    parse_program(_PROGRAM, "prepare")
     cutter, window = setup.slots[1], _window()
     lanes = lanes_for(cutter.radius_mm, _CELL_MM)
     taken = Taken(
@@ -100,7 +100,7 @@ def read_and_load() -> None:
 
 
 def cut_and_run() -> None:
-    """The other half: a cut, and what follows on a plan, which is ready by then."""
+    """The other half: a cut, a plan, and what follows on it; what reads is ready by then."""
     machine = _machine()
     setup = _setup(machine)
     cutter, window = setup.slots[1], _window()
@@ -169,6 +169,7 @@ def _both_halves(progress: Progress) -> bool:
             thread.join(0.1)
             time.sleep(0.02)
     finally:
+        gc.freeze()  # nor is it looked for at the end
         gc.enable()
         child.kill()
         child.wait()
