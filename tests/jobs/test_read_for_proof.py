@@ -1,5 +1,7 @@
 """What the set-up tells the reading of a program that is to be proved."""
 
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -121,3 +123,16 @@ def test_the_machine_s_dialect_reaches_the_proof(tmp_path, machine):
     assert any("does not know and skips, first E7 on line 3" in note for note in program.notes)
     with pytest.raises(InputErrors, match="no word begins with the letter E"):
         program_of(tmp_path, machine, text, ["1: flat 6 mm"])
+
+
+def test_what_reads_is_there_before_all_that_proves():
+    """A slip in a program is told without waiting for it."""
+    code = (
+        "import sys; import kerfwright.jobs.read_for_proof;"
+        " print(*{name.split('.')[1] for name in sys.modules if name.startswith('kerfwright.')})"
+    )
+    rooms = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60
+    ).stdout.split()  # fmt: skip
+    assert "program" in rooms
+    assert not {"trajectory", "loads", "prove", "commission", "report"} & set(rooms)
