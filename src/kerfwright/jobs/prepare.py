@@ -125,12 +125,11 @@ def _meet_and_miss(machine: MachineModel, window: Window) -> None:
     start, end = (np.ascontiguousarray(window.steps[:, part]) for part in (slice(3), slice(3, 6)))
     enters, sunk, aside = np.empty(1), np.empty(1), np.empty((1, 4))
     run_into_box(start, end, np.ones((1, 2)), np.ones(4), 1.0, enters, sunk, aside)
-    wood = np.zeros((1, 1), np.float32)
-    made = np.zeros((2, 2), np.int32)[:, :1]  # a part of a larger array, as of the board
+    wood, made = np.zeros((1, 1), np.float32), np.zeros((1, 1), np.int32)
     done, state, deepest = np.zeros(1, np.int64), np.empty(1, np.int64), np.zeros(2)
     stand_in_wood(
         window.steps, done, 1.0, 0.0, _CELL_MM, 0, 0,
-        wood, wood, made, wood, wood, made.copy(), 0.0, state, deepest,
+        wood, wood, made, wood, wood, made, 0.0, state, deepest,
     )  # fmt: skip
     nearest_beside(start, np.ones((1, 3)), np.zeros(1, np.int64), 1.0, np.zeros(4))
     compliance_at(machine, np.zeros(1), np.zeros(1), np.zeros(1))
