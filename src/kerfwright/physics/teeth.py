@@ -260,16 +260,18 @@ def harmonics_n(arcs: Arcs, most: int) -> tuple[FloatArray, ComplexArray]:
     arcs.lag="0.19245 rad/mm" most=0 -> order [0], force [-13.76 + 27.03i] N
     """
     order = np.arange(-most, most + 1, dtype=np.float64)
-    k = order[:, None]
+    k = order[most:, None]
     begin, end = arcs.begin_rad[..., None, :], arcs.end_rad[..., None, :]
     turn = np.exp(1j * arcs.heading_rad)[..., None, None]
     high, low = arcs.high_mm[..., None, :], arcs.low_mm[..., None, :]
     lag = k * arcs.lag_rad_per_mm[..., None, None]
     along = (high - low) * np.exp(0.5j * lag * (high + low))
     along = along * np.sinc(lag * (high - low) / (2.0 * pi)) / (2.0 * pi)
+    along = np.concatenate([along[..., :0:-1, :].conj(), along], axis=-2)
     feed = 0.5 * arcs.feed_per_tooth_mm[..., None, None]
     # Integrals of e^(i n θ) for n from most + 2 down to -most: 2 - k, 1 - k and -k are slices.
-    waves = _wave(np.arange(most + 2.0, -most - 1.0, -1.0)[:, None], begin, end)
+    waves = _wave(np.arange(most + 2.0, -1.0, -1.0)[:, None], begin, end)
+    waves = np.concatenate([waves, waves[..., -2 : -most - 2 : -1, :].conj()], axis=-2)
     many = len(order)
     chip = waves[..., :many, :] / turn + waves[..., 2:, :] * turn
     chip *= along * (arcs.chip[..., None, :] * feed)
