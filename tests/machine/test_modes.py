@@ -6,8 +6,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kerfwright.machine import frame_modes, set_off, swept_give
+from kerfwright.machine import frame_modes, nose_modes, set_off, swept_give
+from kerfwright.machine.bed import bed_parts
 from kerfwright.machine.modes import _swings
+from kerfwright.machine.structure import frame_at
 from kerfwright.physics.frame import bar_compliance
 
 STIFF = Path(__file__).with_name("stiff_machine.toml").read_text(encoding="utf-8")
@@ -145,3 +147,44 @@ def test_a_table_that_moves_swings_under_the_nose(machine_of):
     rest = own[1, 1] - drive
     expected = np.hypot(rest, drive / (2 * machine.damping))
     assert peak == pytest.approx(expected, rel=0.05)
+
+
+MOVING_TABLE = '[frame]\nmoves = "table"\nmoves_along = "y"\n[axes.y]\nmoving_mass = "12 kg"\n'
+
+
+def middle_of(machine, down=0):
+    """The middle of the bed, the nose's height with Z down or half way, and the give there."""
+    x, y, z = machine.compliance_at_mm
+    return x[2], y[2], z[down], np.diagonal(machine.compliance_mm_per_n[2, 2, down])
+
+
+def bed_of(machine, down=0.0):
+    at = np.array([0.5])
+    built = frame_at(machine.values, machine.choices, at, at, np.array([down]))
+    return np.diag(sum(part[0, 0, 0] for part in bed_parts(built, 3).values()))
+
+
+@pytest.mark.parametrize("text", ["", MOVING_TABLE], ids=["gantry", "table"])
+def test_mode_by_mode_the_nose_swings_as_it_is_swept(machine_of, demo_text, text):
+    # Mode by mode with the table's standing give against the whole flexibility at once.
+    machine = machine_of(text or demo_text.split("\n", 1)[1])
+    modes = nose_modes(machine, *middle_of(machine))
+    hertz = np.array([0.0, 20.0, 34.0, 90.0, 133.0, 300.0, 800.0])
+    whole = np.diagonal(modes.answer_mm_per_n(hertz), axis1=1, axis2=2) + bed_of(machine)
+    assert np.abs(whole) == pytest.approx(swept_give(machine, hertz), rel=1e-6)
+    assert modes.hertz.min() == pytest.approx(frame_modes(machine)[0].hertz, rel=1e-3)
+
+
+def test_modes_stand_as_far_as_the_nose_does_wherever_it_is(demo):
+    # Half way up Z the modes need no scaling: they add up to the grid's own give less the table's.
+    place = middle_of(demo, 1)
+    own = nose_modes(demo, *place)
+    assert (own.moves**2).sum(axis=0) + bed_of(demo, 0.5) == pytest.approx(place[3], rel=1e-6)
+    low = nose_modes(demo, *middle_of(demo))
+    assert not np.allclose(own.hertz, low.hertz, rtol=0.01)
+    # Told a quarter of the give, the same masses swing twice as fast.
+    stiff = nose_modes(demo, *place[:3], 0.25 * place[3])
+    assert stiff.hertz == pytest.approx(2.0 * own.hertz)
+    assert stiff.moves == pytest.approx(0.5 * own.moves)
+    rigid = nose_modes(demo, *place[:3], np.zeros(3))
+    assert not rigid.answer_mm_per_n(np.array([133.0])).any()

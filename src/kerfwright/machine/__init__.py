@@ -28,7 +28,14 @@ from kerfwright.machine.model import (
     MachineModel,
     Spindle,
 )
-from kerfwright.machine.modes import FrameMode, frame_modes, set_off, swept_give
+from kerfwright.machine.modes import (
+    FrameMode,
+    NoseModes,
+    frame_modes,
+    nose_modes,
+    set_off,
+    swept_give,
+)
 from kerfwright.machine.results import (
     PUSH_N,
     AxisResults,
@@ -70,6 +77,7 @@ __all__ = [
     "MachineModel",
     "MachineResults",
     "NoseGive",
+    "NoseModes",
     "NoseResults",
     "Question",
     "Rulers",
@@ -92,6 +100,7 @@ __all__ = [
     "load_machine",
     "machine_results",
     "nose_give",
+    "nose_modes",
     "parse",
     "results_of",
     "set_off",

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import log, pi
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kerfwright.machine.beam_section import beam_section
 from kerfwright.machine.bed import bed_parts
@@ -22,6 +23,7 @@ from kerfwright.machine.moving_table import standing_gantry, table_arms
 from kerfwright.machine.structure import frame_at, hanging_on_beam, nose_arm_of
 from kerfwright.physics import frame, inertia, vibration
 from kerfwright.physics.inertia import KG_PER_MM3, N_PER_KG_MM_PER_S2
+from kerfwright.physics.modes import answer_mm_per_n
 
 #: The two masses of Z and spindle, above the nose. A spindle is about 200 mm long: common
 #: practice, no source. [mm]
@@ -38,6 +40,8 @@ _ARM_MM = 100.0
 _LEAST_SHARE = 0.2
 #: A flexibility of less than this share of the greatest is none.
 _STIFF = 1e-9
+#: Squares of movements [mm/N] below this are none.
+_NONE = 1e-30
 #: A swing is over once it is this many times smaller.
 _DOWN_TO = 20.0
 BODIES = ("gantry", "carriage", "spindle", "spindle's top")
@@ -98,6 +102,84 @@ def set_off(machine: MachineModel, mode: FrameMode) -> tuple[float, float]:
     rate = machine.axes[mode.along].acceleration_mm_per_s2
     swing = float(inertia.swing_mm(rate, mode.hertz)) * abs(mode.follows[mode.along])
     return swing, log(_DOWN_TO) / (machine.damping * 2.0 * pi * mode.hertz)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoseModes:
+    """All modes in which nose and table swing apart, at one place."""
+
+    hertz: FloatArray  #: (m,)
+    moves: FloatArray  #: (m, 3) along X, Y, Z: their squares add up to the standing give [√(mm/N)]
+    damping: float  #: of each, as a share of critical
+
+    def answer_mm_per_n(self, hertz: FloatArray) -> NDArray[np.complex128]:
+        """How far they swing apart for each newton between them, at frequencies. (..., 3, 3)"""
+        each = answer_mm_per_n(hertz[..., None], self.hertz, 1.0, self.damping)
+        squares = self.moves[:, :, None] * self.moves[:, None, :]
+        whole = each @ (squares.reshape(-1, 9) + 0j)
+        return np.asarray(whole.reshape(*whole.shape[:-1], 3, 3))
+
+    def pitched(self, pitch: float, damping: float) -> "NoseModes":
+        """The same with stiffer or softer springs, all frequencies ``pitch`` times as high."""
+        return NoseModes(hertz=self.hertz * pitch, moves=self.moves / pitch, damping=damping)
+
+
+def nose_modes(
+    machine: MachineModel, x_mm: float, y_mm: float, nose_mm: float, stands_mm_per_n: FloatArray
+) -> NoseModes:
+    """How nose and table swing apart at a place.
+
+    Parameters
+    ----------
+    machine : MachineModel
+        The machine.
+    x_mm, y_mm, nose_mm : float
+        The place, in the machine's frame; how high the nose is above the table. [mm]
+    stands_mm_per_n : array (3,)
+        How far they give way there along X, Y, Z under forces that stand. [mm/N]
+
+    Notes
+    -----
+    The frame's bodies as in ``frame_modes`` with this place's levers, and the table where it moves.
+    A table that stands, and the work, would swing far higher: of them there is nothing here.
+    Scaled so that with the table's give they add up to what gives way under forces that stand.
+    """
+    values = machine.values
+    down = values["table.nose_height"] - nose_mm
+    shares = np.clip(
+        [
+            x_mm / values["axes.x.travel"],
+            y_mm / values["axes.y.travel"],
+            1.0 - down / values["axes.z.travel"],
+        ],
+        0.0,
+        1.0,
+    )
+    x, y, up = shares[:, None]
+    built = frame_at(values, machine.choices, x, y, up)
+    each = [_modes_of(*_bodies_and_nose(built, machine))]
+    if machine.choices["frame.moves"] == "table":
+        each.append(_modes_of(*_table_and_nose(built, machine)))
+    hertz, moves = (np.concatenate(parts) for parts in zip(*each, strict=True))
+    squares = moves**2
+    scale2 = stands_mm_per_n / (squares.sum(axis=0) + _bed_give(built))
+    # What a mode's give becomes lowers its frequency: the same masses on other springs.
+    softer = (squares @ scale2) / np.maximum(squares.sum(axis=1), _NONE)
+    return NoseModes(
+        hertz=hertz / np.sqrt(np.maximum(softer, _NONE)),
+        moves=moves * np.sqrt(scale2),
+        damping=machine.damping,
+    )
+
+
+def _modes_of(flexible: FloatArray, mass_kg: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Frequencies (m,) and how far each mode moves the last place, (m, 3). [Hz, √(mm/N)]"""
+    root = np.sqrt(mass_kg * N_PER_KG_MM_PER_S2)
+    values, shapes = np.linalg.eigh(root[:, None] * flexible * root)
+    inside = values > _STIFF * values[-1]
+    parts = flexible[-6:-3] @ (root[:, None] * shapes[:, inside])
+    turn = 1.0 / np.sqrt(values[inside])
+    return turn / (2.0 * pi), np.asarray((parts * turn).T)
 
 
 #: name -> compliance (6, 6), its place from M (3,), the first body that hangs on it
@@ -205,24 +287,42 @@ def swept_give(machine: MachineModel, hertz: FloatArray) -> FloatArray:
     """
     middle = np.array([0.5])
     built = frame_at(machine.values, machine.choices, middle, middle, np.array([0.0]))
-    chain, places, heavy = _chain(built, machine)
-    places = np.vstack([places, nose_arm_of(built)])
-    _, flexible = _levers(chain, places, np.array(machine.pushed_scale))
-    mass = np.append(heavy.reshape(-1), np.zeros(6))
+    flexible, mass = _bodies_and_nose(built, machine)
     parts = vibration.swept_compliance(flexible, mass, hertz, machine.damping)
     own = [np.diagonal(part, axis1=-2, axis2=-1)[:, -6:-3] for part in parts]
     under = _table_swept(built, machine, hertz)
     return np.asarray(np.hypot(*(one + other for one, other in zip(own, under, strict=True))))
 
 
+def _bodies_and_nose(built: Frame, machine: MachineModel) -> tuple[FloatArray, FloatArray]:
+    """Flexibility of the bodies and, last, of the nose (30, 30), and masses (30,)."""
+    chain, places, heavy = _chain(built, machine)
+    places = np.vstack([places, nose_arm_of(built)])
+    _, flexible = _levers(chain, places, np.array(machine.pushed_scale))
+    return flexible, np.append(heavy.reshape(-1), np.zeros(6))
+
+
+def _bed_give(built: Frame) -> FloatArray:
+    """What the table gives under the nose, pushed along X, Y, Z. (3,) [mm/N]"""
+    bed = sum(np.diag(part[0, 0, 0])[:3] for part in bed_parts(built, 3).values())
+    return np.asarray(bed, dtype=np.float64)
+
+
 def _table_swept(
     built: Frame, machine: MachineModel, hertz: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """The same of the table under the nose, in step with the force and late. (k, 3) each."""
-    bed = sum(np.diag(part[0, 0, 0])[:3] for part in bed_parts(built, 3).values())
-    follows = np.tile(np.asarray(bed, dtype=np.float64), (len(hertz), 1))
+    follows = np.tile(_bed_give(built), (len(hertz), 1))
     if built.choices["frame.moves"] != "table":
         return follows, np.zeros_like(follows)
+    flexible, heavy = _table_and_nose(built, machine)
+    parts = vibration.swept_compliance(flexible, heavy, hertz, machine.damping)
+    real, late = (np.diagonal(part, axis1=-2, axis2=-1)[:, 6:9] for part in parts)
+    return follows + real, np.asarray(late)
+
+
+def _table_and_nose(built: Frame, machine: MachineModel) -> tuple[FloatArray, FloatArray]:
+    """Flexibility of a table that moves and of its place under the nose (12, 12), masses (12,)."""
     _, arm = table_arms(built)
     drive = along_only(built.moving, 6) / built.drive_n_per_mm("xy"[built.moving])
     chain: _Chain = {
@@ -235,10 +335,7 @@ def _table_swept(
     turned = [
         inertia.box_inertia_kg_mm2(mass, *pair) for pair in ((sides[1], 0), (sides[0], 0), sides)
     ]
-    heavy = np.concatenate([[mass] * 3, turned, np.zeros(6)])
-    parts = vibration.swept_compliance(flexible, heavy, hertz, machine.damping)
-    real, late = (np.diagonal(part, axis1=-2, axis2=-1)[:, 6:9] for part in parts)
-    return follows + real, np.asarray(late)
+    return flexible, np.concatenate([[mass] * 3, turned, np.zeros(6)])
 
 
 def _started(built: Frame) -> FloatArray:
