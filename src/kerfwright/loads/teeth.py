@@ -1,5 +1,6 @@
-"""The force law tooth by tooth, and how a cutter swings while its flutes pass a wall."""
+"""The force law tooth by tooth, and how cutter and frame swing while flutes pass a wall."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -8,15 +9,18 @@ from numpy.typing import NDArray
 from kerfwright.cutter import Cutter
 from kerfwright.loads.law import EdgeLaw
 from kerfwright.loads.reach import rod_of
-from kerfwright.physics.modes import Rod, answer_mm_per_n, passing_mm
+from kerfwright.machine import NoseModes
+from kerfwright.physics.modes import Mode, Rod, answer_mm_per_n, passing_mm
 from kerfwright.physics.teeth import Arcs, harmonics_n, lag_rad_per_mm, power_w, uneven_chips
 
 FloatArray = NDArray[np.float64]
 
 #: Arcs that a cut is split into.
 PIECES = 18
-#: Highest order of the tooth passing that is answered.
+#: Highest order of the tooth passing that a cutter answers, and of the turn that a frame does.
 ORDERS = 16
+#: Speeds nearer than that are one to the frame. [rev/s]
+SPEED_STEP = 0.1
 #: Damping of a cutter in its collet as a share of critical, and how far the collet, nut and
 #: spindle may lower the frequency of the rod: ranges, common practice, no source.
 DAMPING, DAMPING_LOW, DAMPING_HIGH = 0.02, 0.01, 0.05
@@ -158,6 +162,7 @@ class Swing:
 
     out_mm: FloatArray  #: (places, heights), towards the wall
     unsure_mm: FloatArray  #: the same: how much damping and a softer collet change it
+    frame_unsure_mm: FloatArray  #: the same: how much other frames that it may stand in do
 
 
 def swing(
@@ -167,8 +172,9 @@ def swing(
     height_mm: FloatArray,
     depth_mm: FloatArray,
     rev_per_s: FloatArray,
+    frames: Sequence[NoseModes] = (),
 ) -> Swing:
-    """The cutter's own bending at the instant when its longest flute passes a wall.
+    """How cutter and machine swing, and the cutter bends, as the flute that makes a wall passes it.
 
     Parameters
     ----------
@@ -176,38 +182,103 @@ def swing(
         (places,): direction to the wall, depth of the cut, turning speed.
     height_mm : array
         (places, heights) above the tip.
+    frames : sequence of NoseModes
+        The machine, then others that it may be; none: one that does not swing.
 
     Notes
     -----
-    The mean force bends the rod in full; the rest of the force moves its first mode, harmonic by
-    harmonic. All force is taken at half the depth. The machine's own modes are so low that they
-    answer the mean alone (40 Hz under the example of docs/models/cutting.md: within 0.4 %).
+    The mean force bends the rod in full, and the machine by its standing give, which is not in
+    here. The rest of the force, harmonics of the turn and so of the tooth passing, moves the rod's
+    first mode, taken at half the depth, and all modes of the frame, taken at the nose. Where runout
+    sets the flutes apart, the one that reaches farthest makes the wall; counted is from where the
+    longest stands. What swings change in the chips is left out.
     """
     rod = rod_of(cutter)
-    mode = rod.first_mode()
     middle = np.minimum(0.5 * depth_mm, rod.whole_mm)
-    height = np.minimum(height_mm, rod.whole_mm)
-    order, force = harmonics_n(arcs, ORDERS * cutter.flutes)
-    hertz = -order * rev_per_s[:, None]
-    moving = np.where(order == 0.0, 0.0, force)
-    shape = mode.share(height) * mode.share(middle)[:, None]
-    out = np.exp(-1j * wall_rad)[:, None]
+    cut = _Passing(
+        *harmonics_n(arcs, ORDERS * cutter.flutes), wall_rad=wall_rad,
+        height_mm=np.minimum(height_mm, rod.whole_mm), rev_per_s=rev_per_s,
+        lag_rad_per_mm=arcs.lag_rad_per_mm,
+    )  # fmt: skip
+    series = _towards(frames, cut)
+    bends, shakes = [], []
+    for flute in range(cutter.flutes if cutter.runout_mm > 0.0 else 1):
+        turned = 2.0 * np.pi * flute / cutter.flutes
+        ahead = 0.5 * cutter.runout_mm * (np.cos(turned) - 1.0)
+        bends.append(ahead + _of_cutter(rod.first_mode(), cut, middle, turned))
+        shakes.append(_of_frames(series, cut, turned))
+    bend, shake = np.array(bends), np.array(shakes)  # (flutes, what it may be, places, heights)
+    likely = (bend[:, 0] + shake[:, 0]).max(axis=0)
+    collets = (bend[:, 1:] + shake[:, :1]).max(axis=0)
+    others = (bend[:, :1] + shake).max(axis=0)
+    steady = (mean_n(arcs) * np.exp(-1j * wall_rad)).real[:, None]
+    return Swing(
+        out_mm=likely + steady * _bent(rod, cut.height_mm, middle),
+        unsure_mm=np.abs(collets - likely).max(axis=0),
+        frame_unsure_mm=np.abs(others - likely).max(axis=0),
+    )
 
-    def moves(pitch: float, damping: float) -> FloatArray:
+
+@dataclass(frozen=True, slots=True)
+class _Passing:
+    """What the force does over a turn, and where and when walls are passed."""
+
+    order: FloatArray  #: (k,)
+    force_n: NDArray[np.complex128]  #: (places, k)
+    wall_rad: FloatArray  #: (places,)
+    height_mm: FloatArray  #: (places, heights)
+    rev_per_s: FloatArray  #: (places,)
+    lag_rad_per_mm: FloatArray  #: (places,)
+
+
+def _of_cutter(mode: Mode, cut: _Passing, middle_mm: FloatArray, turned_rad: float) -> FloatArray:
+    """The first mode as a flute passes, likely and as it may be as well. (4, places, heights)"""
+    hertz = -cut.order * cut.rev_per_s[:, None]
+    moving = np.where(cut.order == 0.0, 0.0, cut.force_n)
+    out = np.exp(-1j * cut.wall_rad)[:, None]
+    shape = mode.share(cut.height_mm) * mode.share(middle_mm)[:, None]
+    moves = []
+    for pitch, damping in (
+        (1.0, DAMPING), (1.0, DAMPING_LOW), (1.0, DAMPING_HIGH), (LOWEST_PITCH, DAMPING)
+    ):  # fmt: skip
         stiff = mode.stiffness_n_per_mm * pitch**2
         answer = answer_mm_per_n(hertz, mode.hertz * pitch, stiff, damping)
-        at = passing_mm(order, moving, answer, wall_rad, height, arcs.lag_rad_per_mm)
-        return np.asarray((at * out).real * shape)
+        at = passing_mm(
+            cut.order, moving, answer, cut.wall_rad - turned_rad, cut.height_mm, cut.lag_rad_per_mm
+        )
+        moves.append((at * out).real * shape)
+    return np.array(moves)
 
-    likely = moves(1.0, DAMPING)
-    others = (
-        moves(1.0, DAMPING_LOW), moves(1.0, DAMPING_HIGH), moves(LOWEST_PITCH, DAMPING)
+
+def _towards(frames: Sequence[NoseModes], cut: _Passing) -> NDArray[np.complex128]:
+    """Series of how far frames move towards the wall, orders from 1 on. (frames, places, orders)"""
+    none = len(cut.order) // 2
+    up = slice(none + 1, none + 1 + ORDERS)
+    order = cut.order[up]
+    speed, at = np.unique(np.round(cut.rev_per_s / SPEED_STEP), return_inverse=True)
+    hertz = -order * SPEED_STEP * speed[:, None]
+    plus = cut.force_n[:, up]
+    minus = cut.force_n[:, none - ORDERS : none][:, ::-1].conj()
+    pushed = np.stack([0.5 * (plus + minus), -0.5j * (plus - minus)], axis=-1)  # along X, Y
+    out = np.stack([np.cos(cut.wall_rad), np.sin(cut.wall_rad)], axis=-1)
+    return np.array(
+        [
+            np.einsum("pi,pkij,pkj->pk", out, frame.answer_mm_per_n(hertz)[at, :, :2, :2], pushed)
+            for frame in frames
+        ]
+    ).reshape(len(frames), len(at), len(order))
+
+
+def _of_frames(series_mm: NDArray[np.complex128], cut: _Passing, turned_rad: float) -> FloatArray:
+    """Frames as a flute passes; one that stands still where there is none. (n, places, heights)"""
+    if not len(series_mm):
+        return np.zeros((1, *cut.height_mm.shape))
+    order = np.arange(1.0, series_mm.shape[-1] + 1.0)
+    at = passing_mm(
+        order, series_mm, np.array(2.0 + 0.0j), cut.wall_rad - turned_rad, cut.height_mm,
+        cut.lag_rad_per_mm,
     )  # fmt: skip
-    steady = (mean_n(arcs)[:, None] * out).real * _bent(rod, height, middle)
-    return Swing(
-        out_mm=likely + steady,
-        unsure_mm=np.max([np.abs(other - likely) for other in others], axis=0),
-    )
+    return np.asarray(at.real)
 
 
 def _bent(rod: Rod, height_mm: FloatArray, middle_mm: FloatArray) -> FloatArray:

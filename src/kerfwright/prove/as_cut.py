@@ -13,6 +13,7 @@ from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
 from kerfwright.prove.aside import ahead
 from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS, Z_ZERO
+from kerfwright.prove.frames import frames_of
 from kerfwright.prove.kerfs import kerfs
 from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
@@ -280,11 +281,12 @@ def sides_of(
     ``drawn``: machines that this one might be.
     """
     softness = softness_of(swept, tools, setup, machine, drawn)
+    frames = frames_of(swept, tools, setup, machine, drawn)
     ends = Ends(swept, run, setup, machine, log_spread, rounding_mm)
     return Sides(
         ends=ends,
         ruled_by=ends.ruled_by(),
-        walls=walls(swept, run, tools, line_of, setup, machine, log_spread),
+        walls=walls(swept, run, tools, line_of, setup, machine, log_spread, frames),
         parts=cut_outs(trajectory, swept, run, tools, setup, machine, softness) or (),
         kerfs=kerfs(swept, run, tools, setup, log_spread),
     )

@@ -12,6 +12,7 @@ from kerfwright.kernels import cutting
 from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n, works_of
 from kerfwright.machine import MachineModel
 from kerfwright.prove.flanks import DRAWS, ROOM, STEPS, Flanks
+from kerfwright.prove.frames import where_it_cuts
 from kerfwright.prove.outlines import Outline, Patch, Size, outlines
 from kerfwright.prove.run_path import AsRun
 from kerfwright.prove.sweep import Swept, Tooling
@@ -76,13 +77,10 @@ def softness_of(
     Machine, cutter and work together. The middle of a wide range of stiffness is not the middle of
     its give, so these are no draws about 1.
     """
-    cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
-    if not len(cut) or not drawn:
+    where = where_it_cuts(swept, tools, setup)
+    if where is None or not drawn:
         return np.ones((1, 2))
-    place = np.median(swept.column[cut, cutting.X : cutting.Z + 1].astype(np.float64), axis=0)
-    slots, many = np.unique(tools.slot[swept.segment[cut]], return_counts=True)
-    cutter = setup.slots[int(slots[np.argmax(many)])]
-    x, y, z = (place + np.array(setup.board_at_mm))[:, None]
+    (x, y, z), cutter = where[0][:, None], where[1]
     side = cutter_compliance_mm_per_n(cutter)
     at = np.array([[x[0], y[0], z[0]]])
     give = [

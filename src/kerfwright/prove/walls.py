@@ -1,6 +1,6 @@
 """Upright walls that the job leaves, and how far each stands from where the program puts it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from math import exp, hypot
 from typing import Literal
@@ -20,7 +20,7 @@ from kerfwright.loads.teeth import (
     side_arcs,
     swing,
 )
-from kerfwright.machine import MachineModel
+from kerfwright.machine import MachineModel, NoseModes
 from kerfwright.prove.flanks import MISSES, PLAY, RUNOUT, STEPS, SWINGS
 from kerfwright.prove.largest import largest
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
@@ -92,10 +92,11 @@ def walls(
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
+    frames: Sequence[NoseModes],
 ) -> tuple[Wall, ...]:
     """The walls that still stand in the end, the worst first.
 
-    ``line_of`` is the program line of each segment.
+    ``line_of`` is the program line of each segment; ``frames`` as for ``loads.teeth.swing``.
     """
     found: list[Wall] = []
     sides: tuple[Side, Side] = ("left", "right")
@@ -104,7 +105,9 @@ def walls(
         pieces = pieces.only(_still_stands(swept, pieces))
         if len(pieces.group):
             errors = _errors(pieces, swept, run, tools, setup, machine)
-            found.extend(_runs(pieces, errors, swept, tools, line_of, setup, machine, log_spread))
+            found.extend(
+                _runs(pieces, errors, swept, tools, line_of, setup, machine, log_spread, frames)
+            )
     found.sort(key=lambda wall: -abs(wall.worst_mm))
     return tuple(found[:MOST_WALLS])
 
@@ -214,6 +217,7 @@ class _Faces:
 
     change_mm: FloatArray  #: to add to the offset of the wall; above 0 proud
     unsure_mm: FloatArray  #: half width of 95 %
+    frame_unsure_mm: FloatArray  #: the same, of how the machine swings
 
 
 def _faces(
@@ -222,10 +226,11 @@ def _faces(
     swept: Swept,
     tools: Tooling,
     setup: Setup,
+    frames: Sequence[NoseModes],
 ) -> _Faces:
     """Pieces number ``at`` tooth by tooth, from foot to top. Flat cutters only."""
     slot = tools.slot[swept.segment[pieces.group[at]]]
-    change, unsure = np.zeros((2, len(at), HEIGHTS))
+    told = np.zeros((3, len(at), HEIGHTS))
     for number, cutter in setup.slots.items():
         mine = np.flatnonzero(slot == number)
         if cutter.shape != "flat":
@@ -233,8 +238,9 @@ def _faces(
         for begin in range(0, len(mine), AT_ONCE):
             some = mine[begin : begin + AT_ONCE]
             turning = swept.column[pieces.group[at[some]], cutting.SPEED].astype(np.float64)
-            change[some], unsure[some] = _of_cutter(cutter, at[some], turning, pieces, swept, setup)
-    return _Faces(change_mm=change, unsure_mm=unsure)
+            told[:, some] = _of_cutter(cutter, at[some], turning, pieces, swept, setup, frames)
+    change, unsure, frame_unsure = told
+    return _Faces(change_mm=change, unsure_mm=unsure, frame_unsure_mm=frame_unsure)
 
 
 def _of_cutter(
@@ -244,16 +250,17 @@ def _of_cutter(
     pieces: _Pieces,
     swept: Swept,
     setup: Setup,
-) -> tuple[FloatArray, FloatArray]:
-    """Change of the offset and its half width, (places, heights), of one cutter's pieces. [mm]"""
+    frames: Sequence[NoseModes],
+) -> FloatArray:
+    """Of one cutter's pieces what ``_Faces`` has, (3, places, heights). [mm]"""
     cuts = _side_cuts(at, pieces, swept, cutter)
     asked = swept.column[pieces.group[at], cutting.POWER].astype(np.float64)
     arcs = side_arcs(edge_law_for(setup.board, cutter), cutter, cuts)
     # Forces as the sweep has them: what the cells round off is scaled away.
     arcs = scaled(arcs, share_of_power(arcs, cutter, cuts.depth_mm, rev_per_s, asked))
     height = pieces.depth_mm[at][:, None] * np.linspace(0.0, 1.0, HEIGHTS)
-    swings = swing(arcs, cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s)
-    return -swings.out_mm, swings.unsure_mm
+    swings = swing(arcs, cutter, cuts.wall_rad, height, cuts.depth_mm, rev_per_s, frames)
+    return np.stack([-swings.out_mm, swings.unsure_mm, swings.frame_unsure_mm])
 
 
 def _side_cuts(at: NDArray[np.int64], pieces: _Pieces, swept: Swept, cutter: Cutter) -> SideCuts:
@@ -280,6 +287,7 @@ def _runs(
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
+    frames: Sequence[NoseModes],
 ) -> list[Wall]:
     """Neighbouring pieces gathered into walls."""
     z = swept.column[pieces.group, cutting.Z]
@@ -297,9 +305,10 @@ def _runs(
     if not len(told):
         return []
     places = np.array([_places(errors, int(begin[k]), int(end[k])) for k in told])
-    faces = _faces(places.ravel(), pieces, swept, tools, setup)
+    faces = _faces(places.ravel(), pieces, swept, tools, setup, frames)
     change = faces.change_mm.reshape(*places.shape, HEIGHTS)
     unsure = faces.unsure_mm.reshape(*places.shape, HEIGHTS)
+    shaken = faces.frame_unsure_mm.reshape(len(told), -1).mean(axis=1)
     # A spindle that leans leans the wall.
     up = pieces.depth_mm[places, None] * np.linspace(0.0, 1.0, HEIGHTS)
     leans = -up * (pieces.out[places] @ np.array(machine.geometry.tram))[..., None]
@@ -316,7 +325,7 @@ def _runs(
             PLAY: float(errors.play_mm[worst]),
             MISSES: float(errors.misses_mm[worst]),
             STEPS: float(errors.steps_mm[worst]),
-            SWINGS: float(errors.swings_mm[worst]),
+            SWINGS: hypot(float(errors.swings_mm[worst]), float(shaken[row])),
             RUNOUT: float(errors.runout_mm[worst]),
             "how the cutter swings": float(unsure[row].mean()),
         }
