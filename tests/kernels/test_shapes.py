@@ -26,6 +26,7 @@ from kerfwright.kernels.profile import (
 )
 from kerfwright.kernels.removal import cut_reference
 from kerfwright.kernels.spreading import spread_lanes, spread_reference
+from kerfwright.kernels.weighing import floor_reference, floor_within
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
 from kerfwright.stock.field import Field
@@ -134,6 +135,38 @@ def test_groove_volume(tool, heading, cell_mm):
     # By the heights at the cells' centres alone, an axis-parallel groove is up to a cell off.
     by_centres = -field.maps()[0].sum(dtype=float) * cell_mm**2
     assert by_centres == pytest.approx(section * length + ends, rel=0.03)
+
+
+@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 3e-4), (0.1, 2e-5)])
+@pytest.mark.parametrize("depth", [1.05, 1.2, 2.0, 3.0])
+def test_volume_from_just_above_the_corner(depth, cell_mm, band):
+    # With the outline at the middle of each cell at the rim: 2 mm deep 1.8e-3 and 6e-4 too little.
+    for heading in (0.0, 0.37, pi / 4, 1.2):
+        points = np.array([[15.03, 14.07, -depth], [0, 0, -depth]])
+        points[1, :2] = points[0, :2] + 30.0 * np.array([cos(heading), sin(heading)])
+        section, ends = section_and_ends(BULL, depth)
+        _, volume = cut(along(points), BULL, cell_mm)
+        assert volume == pytest.approx(section * 30.0 + ends, rel=band)
+
+
+@pytest.mark.parametrize("tool", [BULL, DRILL, COVE, read_cutter("ball 6 mm")])
+@pytest.mark.parametrize("seed", range(4))
+def test_floor_of_a_cell_at_the_rim(tool, seed):
+    rng = np.random.default_rng(seed)
+    form, cell_mm = form_of(tool), rng.uniform(0.05, 0.25)
+    off = []
+    for angle in (0.0, pi / 4, *rng.uniform(0.0, 2 * pi, 20)):
+        nx, ny = cos(angle), sin(angle)
+        extent = 0.5 * (abs(nx) + abs(ny))
+        inside = rng.uniform(-0.9, 0.99) * extent
+        away = tool.radius_mm - inside * cell_mm
+        found = floor_within(*np.array([away, inside, nx, ny, cell_mm], np.float32), form)
+        expected = floor_reference(away, inside, nx, ny, cell_mm, form)
+        fall = rise(tool.radius_mm, form) - rise(tool.radius_mm - 2 * extent * cell_mm, form)
+        off.append((found - expected) / fall)
+    # Three places across corners of the square: one cell is off more than all of them together.
+    assert np.abs(off).max() < 0.035
+    assert abs(np.mean(off)) < 0.008
 
 
 @pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 4e-3), (0.1, 1e-3)])

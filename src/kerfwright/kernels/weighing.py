@@ -21,7 +21,7 @@ from kerfwright.kernels.engagement import (
     put,
     rim_share,
 )
-from kerfwright.kernels.profile import RADIUS, rise
+from kerfwright.kernels.profile import ARC_END, DISC, RADIUS, profile_mm, rise
 from kerfwright.kernels.tiles import BLOCK
 from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
 
@@ -32,6 +32,13 @@ _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 _LINE = np.uint64(BLOCK)
 _ALIKE = _f(0.05)  #: of a lane, that the cells of one row may lie apart across the travel
 _SMALLEST = _f(1e-5)  #: of a cell: less is rounding
+#: Depths below the rim, as shares of what is covered, at which the outline is asked for, and their
+#: weights: Gauss's rule for 2 x f(x²), so exact for a corner's upright end, as sqrt(depth).
+_DEPTH = np.array([0.212340538, 0.590533136, 0.911412040], np.float32) ** 2
+_WEIGHT = np.array([0.139653, 0.458482, 0.401865], np.float32)
+_PLACES = 3
+_SIXTH, _EIGHT = _f(1.0 / 6.0), _f(8.0)
+_THIN = _f(1e-3)  #: of a cell: over less, all of it is as wide as it is
 _SLIVER = _f(0.2)  #: of a cell: less, along a wall, is no tall wood
 
 
@@ -278,6 +285,50 @@ def _let_go(wall_of, walled, free, i, block):  # type: ignore[no-untyped-def]
     walled[block] -= 1
 
 
+@inner_kernel(**BORROWING)
+def floor_within(away, inside, nx, ny, cell, form):  # type: ignore[no-untyped-def]
+    """By how much the floor of a rim cell's covered part is above the outline at its middle. [mm]
+
+    ``away``: of the middle from the axis [mm]; ``inside``: how far beyond it the rim lies, in
+    cells. It is the outline's mean, from places that lie closer together towards the rim, where a
+    corner ends upright; and what the next cells, told by their middles, miss of its bend: over all
+    places of the rim on the grid, an eighth of a cell by the outline's fall over a third of one.
+    """
+    radius = form[RADIUS]
+    nx, ny = abs(nx), abs(ny)
+    extent, edge = _HALF * (nx + ny), max(min(nx, ny), _THIN)
+    total, weights = 0.0, _ZERO
+    for k in range(_PLACES):
+        u = inside - (inside + extent) * _DEPTH[k]
+        weight = min(extent - abs(u), edge) * _WEIGHT[k]  # as wide as the cell is there
+        total += weight * rise(min(max(away + u * cell, _ZERO), radius), form)
+        weights += weight
+    near, far = radius - (extent - _SIXTH) * cell, radius - (extent + _SIXTH) * cell
+    bend = (rise(max(near, 0.0), form) - rise(max(far, 0.0), form)) / (_EIGHT * extent)
+    return total / weights + bend - rise(min(away, radius), form)
+
+
+def floor_reference(
+    away: float, inside: float, nx: float, ny: float, cell: float, form: NDArray[np.float64]
+) -> float:
+    """``floor_within`` by many places in the cell: the definition. [mm]"""
+
+    def outline(depth: NDArray[np.float64]) -> NDArray[np.float64]:
+        """So many cells within the rim."""
+        return profile_mm(np.clip(form[RADIUS] - depth * cell, 0.0, form[RADIUS]), form)
+
+    y, x = (np.mgrid[0:200, 0:200] + 0.5) / 200 - 0.5
+    u = np.sort((x * abs(nx) + y * abs(ny)).ravel())
+    covered = outline((form[RADIUS] - away) / cell - u[u <= inside]).mean()
+    # Cells whose middle lies further in than this are told by it. A place so far from there towards
+    # the rim lies in one of them as often as one as far behind lies in a rim cell.
+    extent = 0.5 * (abs(nx) + abs(ny))
+    off = (np.arange(1000) + 0.5) / 1000 * extent
+    often = np.searchsorted(u, -off) / len(u)
+    bend = (often * (outline(extent - off) - outline(extent + off))).mean()
+    return float(covered + bend - outline(np.array((form[RADIUS] - away) / cell)))
+
+
 @inner_kernel(**INLINED)
 def weigh(  # type: ignore[no-untyped-def]
     n, place, block, taken, under, wood, made, bottom, height, made_by, through_at, cells,
@@ -293,6 +344,8 @@ def weigh(  # type: ignore[no-untyped-def]
     begin = block * n
     # An arc lies on the near side of its tangent, by this much on average over a cell.
     bulge = cell / (_f(24.0) * radius)
+    # A flat cutter has nothing to mend; the middles serve the ball, of which reliefs are made.
+    bends = rim > _ZERO and (form[DISC] > 0.0 or form[ARC_END] < form[RADIUS])
     for j in range(n):
         if not taken[j] > _ZERO:
             continue
@@ -313,7 +366,7 @@ def weigh(  # type: ignore[no-untyped-def]
         away2 = off * off + b * b
         centre = radius * radius - b * b - off * off >= _ZERO
         h, top, w = height[place, i], cells[j], wall_of[i]
-        part = False
+        floor, part = g, False
         nx = ny = inside = _ZERO
         if away2 > edge2:
             # Only where wood stands above the rim is there a wall through the cell.
@@ -325,13 +378,15 @@ def weigh(  # type: ignore[no-untyped-def]
                 per = _ONE / away
                 nx = (off * ux - b * uy) * per
                 ny = (off * uy + b * ux) * per
-                inside = (radius - away) / cell
-                if off != _ZERO:
-                    inside -= bulge
+                to_rim = (radius - away) / cell
+                inside = to_rim - bulge if off != _ZERO else to_rim
                 extent = _HALF * (abs(nx) + abs(ny))
                 if inside <= -extent:
                     continue
                 part = inside < extent
+                if part and bends and g > clipped:
+                    off_middle = floor_within(away, min(to_rim, extent), nx, ny, cell, form)
+                    floor = min(_f(max(g + off_middle, clipped)), top)
             elif not centre:
                 continue
         if part and w == 0:
@@ -353,7 +408,7 @@ def weigh(  # type: ignore[no-untyped-def]
             record = records[w]
             fresh = record[SHARE]
             if part:
-                mean = cover(record, nx, ny, inside, g, polygons)
+                mean = cover(record, nx, ny, inside, floor, polygons)
             else:
                 record[TOP] = min(record[TOP], g)
                 if record[CUTS + 3] >= record[TOP]:
