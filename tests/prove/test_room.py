@@ -145,7 +145,7 @@ def meeting(machine, swept, seed, undercut):
     )
     facts = Facts(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=done,
-        line=np.zeros(len(trajectory.move), np.int64), start_s=trajectory.move_start_s,
+        line=np.zeros(len(trajectory.move), np.int64),
     )  # fmt: skip
     disc = np.array([[5.0, 4.0]])
     wanted = Body(name="collet nut", slot=1, most=disc, sure=disc, given=True)

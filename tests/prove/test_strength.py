@@ -76,7 +76,7 @@ def placed(swept, machine):
         line = np.asarray(trajectory.move, np.int64)
         facts = Facts(
             trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=first,
-            line=line, start_s=trajectory.move_start_s,
+            line=line,
         )  # fmt: skip
         kept = moments(first.worst, setup, tools, first.segment)
         law = edge_law_for(setup.board, setup.slots[1])

@@ -100,7 +100,6 @@ def prove(
             program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
             beliefs=beliefs, progress=aside.progress,
         )  # fmt: skip
-        starting = aside.begin(lambda: trajectory.move_start_s)
         aside.begin(give_back)
         give_back()
         swept = (
@@ -110,7 +109,6 @@ def prove(
         facts = Facts(
             trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept,
             line=program.line[trajectory.move].astype(np.int64), program=program,
-            start_s=result_of(starting, "judging", progress),
         )  # fmt: skip
         asking = aside.begin(lambda: judge(facts, program, drawing.result(), aside.progress))
         plotting = aside.begin(_plots, facts, program)
@@ -141,6 +139,7 @@ def _part(
     swept, setup = facts.swept, facts.setup
     with Aside() as aside:  # what needs nothing of the top, beside it
         siding = aside.begin(judge_sides, facts, run, answers, program, machines)
+        aside.begin(give_back)
         combing = aside.begin(cusps, swept, run, facts.tools, facts.line, setup, facts.machine)
         keeping = None
         if put is not None:

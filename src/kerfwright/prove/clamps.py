@@ -154,8 +154,7 @@ def _finding(
     if not sure:
         words += _why_not_sure(path, clamp, body, segment)
     x, y, z = (path.start[segment] + share * (path.end[segment] - path.start[segment])).tolist()
-    begin = float(facts.start_s[segment])
-    after = float(np.append(facts.start_s, facts.trajectory.time_s)[segment + 1])
+    begin, after = facts.start_s(segment), facts.start_s(segment + 1)
     found = Finding(
         id=f"clamp-in-the-way-{line}-{body.name}-{clamp.name}".replace(" ", "-"),
         code=CODE,

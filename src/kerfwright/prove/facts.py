@@ -28,7 +28,6 @@ class Facts:
     machine: MachineModel
     swept: Swept
     line: NDArray[np.int64]  #: (segments,) program line
-    start_s: FloatArray  #: (segments,)
     program: Program | None = None  #: for trying changes of it; None: none is tried
 
     @cached_property
@@ -45,6 +44,12 @@ class Facts:
     def on_board(self, point_mm: FloatArray) -> FloatArray:
         """From the program's frame to the board's."""
         return np.asarray(point_mm + np.array(self.setup.zero_on_board_mm))
+
+    def start_s(self, segment: int) -> float:
+        """When a segment begins, or where it is one past the last, when all ends."""
+        if segment == len(self.trajectory.move):
+            return self.trajectory.time_s
+        return float(self.trajectory.starts_s(slice(segment, segment + 1))[0])
 
     def group_line(self, group: int) -> int:
         """Program line of a group."""
@@ -108,7 +113,7 @@ def at_segment(
         limit=limit,
         unit=unit,
         line=line,
-        time_s=float(facts.start_s[segment]),
+        time_s=facts.start_s(segment),
         spot=Spot(x_mm=x, y_mm=y, z_mm=z),
         remedies=remedies,
     )

@@ -81,7 +81,7 @@ def _told(facts: Facts, tolerance_mm: float, likely: list[tuple[float, Wall]]) -
             unit="mm",
             likelihood=chance,
             line=wall.first_line,
-            time_s=float(facts.start_s[segment]),
+            time_s=facts.start_s(segment),
             spot=wall.spot,
         )
         yield replace(found, remedies=_remedies(facts, wall, tolerance_mm, found))

@@ -97,7 +97,7 @@ def _finding(facts: Facts, body: Body, met: Met) -> Finding:
         likelihood=likelihood,
         line=line,
         step=int(met.number[0]),
-        time_s=float(facts.start_s[segment]),
+        time_s=facts.start_s(segment),
         spot=Spot(x_mm=x, y_mm=y, z_mm=z),
     )
     return replace(found, remedies=tuple(_remedies(facts, body, met, found)))

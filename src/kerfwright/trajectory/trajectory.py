@@ -40,13 +40,17 @@ class Trajectory:
     @property
     def move_start_s(self) -> FloatArray:
         """When each segment begins, at the middle of its corner. (n,) [s]"""
-        first, last = self.node[1:-1], self.node[2:] - 1
+        return self.starts_s(slice(0, len(self.move)))
+
+    def starts_s(self, segments: slice) -> FloatArray:
+        """The same of some segments in a row."""
+        first, last = self.node[segments], self.node[segments.start + 1 : segments.stop + 1] - 1
         middle = first + (last - first) // 2
-        halves = 0.5 * (self.node_s[first] + self.wait_s[1:-1] + self.node_s[last])
-        begin = np.empty(len(self.move))
-        begin[0] = self.node_s[0]
-        begin[1:] = np.where(last - first > 1, self.node_s[middle], halves)
-        return begin
+        halves = 0.5 * (self.node_s[first] + self.wait_s[segments] + self.node_s[last])
+        begin = np.where(last - first > 1, self.node_s[middle], halves)
+        if segments.start == 0:
+            begin[:1] = self.node_s[0]
+        return np.asarray(begin)
 
     @property
     def cap2(self) -> FloatArray:
