@@ -3,7 +3,6 @@
 from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
 from pathlib import Path
-from threading import Thread
 
 from kerfwright import __version__
 from kerfwright.basics.progress import Progress, silent
@@ -30,7 +29,6 @@ from kerfwright.report import (
     write_series,
     write_verdict,
 )
-from kerfwright.report.paper import load_libraries
 from kerfwright.setup import Setup
 from kerfwright.tables import tables_sha256
 from kerfwright.workshop import (
@@ -60,9 +58,6 @@ def prove_program(errand: Errand, begun: ToProve, *, progress: Progress = silent
 
     Raises ``KerfwrightError`` for input to mend, ``Stopped`` when asked to stop.
     """
-    if errand.out is not None:
-        # The pictures come last; most of what they need is read in while kernels are at work.
-        Thread(target=load_libraries, daemon=True).start()
     proof, workshop = proof_of(errand, begun, progress)
     files = write_results(proof, errand.out, progress) if errand.out is not None else ()
     if errand.series is not None:

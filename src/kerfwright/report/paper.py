@@ -62,13 +62,6 @@ _LOOK: dict[str, Any] = {
 HEADING = "DejaVu Serif"
 
 
-def load_libraries() -> None:
-    """Import what pictures are drawn with, which takes a while: for a thread, beside other work."""
-    import matplotlib.backends.backend_agg
-    import matplotlib.backends.backend_svg
-    import matplotlib.figure  # noqa: F401
-
-
 @contextmanager
 def on_paper() -> Iterator[None]:
     """Everything drawn inside has the shared look; a glyph that no font has is left out."""
