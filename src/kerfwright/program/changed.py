@@ -74,8 +74,8 @@ def of_steps(program: Program, steps: list[Step]) -> Program:
     feed[put] = [one.feed_mm_per_s for one in own]
     kind[put] = np.where(feed[put] > 0.0, MoveKind.LINE, MoveKind.RAPID)
     return replace(
-        program, kind=kind, end_mm=end, feed_mm_per_s=feed, line=program.line[of],
-        byte=program.byte[of], slot=program.slot[of],
+        program, kind=kind, point_mm=np.vstack([program.start_mm, end]), feed_mm_per_s=feed,
+        line=program.line[of], byte=program.byte[of], slot=program.slot[of],
         spindle_rev_per_s=program.spindle_rev_per_s[of], path_mode=program.path_mode[of],
         arcs=_arcs(program, index, up), events=_events(program, index),
         timed_moves=np.flatnonzero(np.isin(index, program.timed_moves)),

@@ -50,7 +50,6 @@ class Columns:
         rows = max(rows, 16)
         self._moves: list[Any] = [
             np.empty(rows, np.uint8),  # kind
-            np.empty((rows, 3)),  # end_mm
             np.empty(rows),  # feed_mm_per_s
             np.empty(rows, np.int32),  # line
             np.empty(rows, np.int64),  # byte
@@ -58,6 +57,8 @@ class Columns:
             np.empty(rows, np.float32),  # spindle_rev_per_s
             np.empty(rows, np.uint8),  # path_mode
         ]
+        # Where the first move starts, then where each ends: with a row more than the others.
+        self._point: list[Any] = [np.empty((rows + 1, 3))]
         self._arcs: list[Any] = [
             np.empty(16, np.int64),  # move
             np.empty((16, 3)),  # centre_mm
@@ -67,12 +68,13 @@ class Columns:
 
     def arrays(self) -> tuple[Any, ...]:
         """All arrays, in the order in which the kernel takes them."""
-        return (*self._moves, *self._arcs)
+        kind, *others = self._moves
+        return (kind, self._point[0][1:], *others, *self._arcs)
 
     def make_room(self) -> None:
         """See that there is at least one row more for a move and one for an arc."""
         if self.rows == len(self._moves[0]):
-            _resize(self._moves, self.rows + self.rows // 2)
+            self._make_moves(self.rows + self.rows // 2)
         if self.arcs == len(self._arcs[0]):
             _resize(self._arcs, 2 * self.arcs)
 
@@ -83,7 +85,6 @@ class Columns:
         self.make_room()
         row = (
             int(MoveKind.ARC) if isinstance(piece, Turn) else int(kind),
-            piece.to,
             manner.feed_mm_per_s,
             self.line,
             self.byte,
@@ -93,10 +94,11 @@ class Columns:
         )
         for array, value in zip(self._moves, row, strict=True):
             array[self.rows] = value
+        self._point[0][self.rows + 1] = piece.to
         if isinstance(piece, Turn):
             turn = (self.rows, piece.centre, piece.normal, piece.sweep_rad)
-            for array, value in zip(self._arcs, turn, strict=True):
-                array[self.arcs] = value
+            for array, figure in zip(self._arcs, turn, strict=True):
+                array[self.arcs] = figure
             self.arcs += 1
         self.rows += 1
 
@@ -131,9 +133,14 @@ class Columns:
         self.rows, self.arcs = mark.rows, mark.arcs
         del self.events[mark.events :], self.jumps[mark.jumps :], self.timed[mark.timed :]
 
-    def finish(self) -> tuple[tuple[Any, ...], Arcs, Jumps]:
-        """The columns without their spare rows, the arcs and the jumps. Nothing may be added."""
-        _resize(self._moves, self.rows)
+    def finish(self, start: Vector) -> tuple[tuple[Any, ...], Arcs, Jumps]:
+        """The columns without their spare rows, the arcs and the jumps. Nothing may be added.
+
+        ``start``: where the first move starts. The points come first, the others as in
+        ``arrays``.
+        """
+        self._make_moves(self.rows)
+        self._point[0][0] = start
         _resize(self._arcs, self.arcs)
         move, centre, normal, sweep = self._arcs
         arcs = Arcs(move=move, centre_mm=centre, normal=normal, sweep_rad=sweep)
@@ -141,7 +148,12 @@ class Columns:
             move=np.array([row for row, _ in self.jumps], np.int64),
             by_mm=np.array([by for _, by in self.jumps], np.float64).reshape(-1, 3),
         )
-        return tuple(self._moves), arcs, jumps
+        return (*self._point, *self._moves), arcs, jumps
+
+    def _make_moves(self, rows: int) -> None:
+        """See that there are so many rows for moves, used or spare."""
+        _resize(self._moves, rows)
+        _resize(self._point, rows + 1)
 
 
 def _resize(arrays: list[Any], rows: int) -> None:

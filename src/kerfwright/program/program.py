@@ -121,9 +121,8 @@ class Program:
     sha256: str
     dialect: str  #: name of the reading rules
     lines: int  #: lines in the file
-    start_mm: FloatArray  #: (3,) where the first move starts
+    point_mm: FloatArray  #: (n + 1, 3) where the first move starts, then where each ends
     kind: NDArray[np.uint8]  #: (n,) MoveKind
-    end_mm: FloatArray  #: (n, 3)
     feed_mm_per_s: FloatArray  #: (n,) along the path; 0 for rapids
     line: NDArray[np.int32]  #: (n,) line in the text, from 1
     byte: IntArray  #: (n,) offset of that line's first byte
@@ -145,6 +144,16 @@ class Program:
     def moves(self) -> int:
         """How many moves there are."""
         return len(self.kind)
+
+    @property
+    def start_mm(self) -> FloatArray:
+        """Where the first move starts, (3,). [mm]"""
+        return np.asarray(self.point_mm[0])
+
+    @property
+    def end_mm(self) -> FloatArray:
+        """Where each move ends, (n, 3). [mm]"""
+        return self.point_mm[1:]
 
     @property
     def from_mm(self) -> FloatArray:

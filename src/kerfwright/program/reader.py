@@ -406,11 +406,11 @@ class _Reader:
 
     def _program(self) -> Program:
         after = origins.after(self.run)
-        moves, arcs, jumps = self.columns.finish()
-        kind, end_mm, feed, line, byte, slot, spindle, path = moves
+        moves, arcs, jumps = self.columns.finish(self.start.start_mm)
+        point, kind, feed, line, byte, slot, spindle, path = moves
         columns: dict[str, Any] = {
+            "point_mm": point,
             "kind": kind,
-            "end_mm": end_mm,
             "feed_mm_per_s": feed,
             "line": line,
             "byte": byte,
@@ -424,7 +424,6 @@ class _Reader:
             sha256=self._sha256(),
             dialect=self.rules.name,
             lines=self._count_lines(),
-            start_mm=np.array(self.start.start_mm, np.float64),
             **columns,
             arcs=arcs,
             events=tuple(self.columns.events),

@@ -44,7 +44,7 @@ def drift(facts: Facts, program: Program) -> list[Finding]:
     if decimals < _FEWEST:
         return []
     unit = 10.0**-decimals * (program.unit_mm or 1.0)
-    way = np.diff(np.vstack([program.start_mm, program.end_mm]), axis=0)[counted]
+    way = np.diff(program.point_mm, axis=0)[counted]
     spread = np.array([rounding_u_mm(way[:, axis], unit) for axis in range(3)])
     axis = int(np.argmax(spread))
     u, tolerance = float(spread[axis]), facts.setup.tolerance_mm

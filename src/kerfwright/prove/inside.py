@@ -195,10 +195,10 @@ def _lower(facts: Facts, end: _End, found: Finding, line: int) -> Iterator[Remed
         return
     longer = None
     if program is not None:
-        z = program.end_mm[:, 2]
         high = float(tip[over].max()) - setup.zero_on_board_mm[2] - mm
-        lower = np.column_stack([program.end_mm[:, :2], np.minimum(z, high)])
-        longer = more_s(facts, replace(program, end_mm=lower))
+        lower = program.point_mm.copy()
+        lower[1:, 2] = np.minimum(lower[1:, 2], high)
+        longer = more_s(facts, replace(program, point_mm=lower))
     change = Change(path=f"Z on line {line}", old="as it is", new=f"{mm:.1f} mm lower")
     yield Remedy(
         words=words,

@@ -57,8 +57,9 @@ def path_of(program: Program, progress: Progress = silent) -> Path:
             program.path_mode, arcs.move, start, arcs.centre_mm, arcs.normal, arcs.sweep_rad,
             chords, point, move, feed, mode, inside,
         )  # fmt: skip
+    as_read = not len(arcs.move) and place == program.moves  # then both are the same points
     return Path(
-        point_mm=point[: place + 1],
+        point_mm=program.point_mm if as_read else point[: place + 1],
         move=move[:place],
         feed_mm_per_s=feed[:place],
         mode=mode[:place],
