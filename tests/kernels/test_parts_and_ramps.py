@@ -59,9 +59,28 @@ def by_the_surface(tool, depth, slope=0.0, begins=-99.0):
     )  # fmt: skip
 
 
-def by_the_sweep(tool, points, heading, cleared=()):
-    """The same for each millimetre along some points in steps of a quarter, from the field."""
-    remover = Remover(Field.of_board(BOARD, CELL_MM), 1)
+def largest_by_the_surface(tool, depth, begins):
+    """Largest force in the plane within a turn, of straight flutes on a level way."""
+    form = form_of(tool)
+    psi = (np.arange(1440) + 0.5) / 1440 * 2 * pi - pi
+    r = np.unique(np.concatenate([np.linspace(0, form[RADIUS], 601), [form[DISC], form[ARC_END]]]))
+    z = profile_mm(r, form)
+    r, z = np.append(r, np.full(200, r[-1])), np.append(z, np.linspace(z[-1], depth + 9, 200))
+    dr, dz = np.diff(r), np.diff(z)
+    dl = np.maximum(np.hypot(dr, dz), 1e-12)[:, None]
+    r, z, out = 0.5 * (r[1:] + r[:-1])[:, None], 0.5 * (z[1:] + z[:-1])[:, None], dz[:, None] / dl
+    face = out * np.cos(psi)
+    cuts = (face > 1e-12) & (z < depth) & (r * np.sin(psi) > begins)
+    chip, rub = KC * FZ * np.where(cuts, face, 0.0) * dl, KE * cuts * dl
+    tangential = (chip + rub).sum(axis=0)
+    outward = ((RC * chip + RE * rub) * out).sum(axis=0)
+    force = np.exp(1j * psi) * (1j * tangential - outward)
+    return np.abs(force + np.roll(force, len(psi) // FLUTES)).max()
+
+
+def by_the_sweep(tool, points, heading, cleared=(), cell_mm=CELL_MM):
+    """Force, power and largest force of each millimetre in steps of a quarter, from the field."""
+    remover = Remover(Field.of_board(BOARD, cell_mm), 1)
     for move in cleared:
         remover.take(np.array([move]), np.array([False]), 0, FLAT)
     n = len(points) - 1
@@ -75,7 +94,7 @@ def by_the_sweep(tool, points, heading, cleared=()):
     column = np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
         0, groups, first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement, CELL_MM**2,
+        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement, cell_mm**2,
         taken.lanes, form_of(tool), FLUTES, np.full((2, BINS), KC), np.full((2, BINS), KE),
         RC, RE, 0.0, STILL, np.full((3, 8), 1e9), np.empty((groups, ROWS, BINS)), column,
         0.0, 0.0, 0.0, 0.0,
@@ -83,14 +102,14 @@ def by_the_sweep(tool, points, heading, cleared=()):
     x, y = column[:, cutting.FORCE_X], column[:, cutting.FORCE_Y]
     return np.stack(
         [x * cos(heading) + y * sin(heading), y * cos(heading) - x * sin(heading),
-         column[:, cutting.FORCE_Z], column[:, cutting.POWER]], axis=1,
+         column[:, cutting.FORCE_Z], column[:, cutting.POWER], column[:, cutting.LARGEST]], axis=1,
     )  # fmt: skip
 
 
 def off(found, expected):
     """Largest part of the force that is off, as a share of the force, and that of the power."""
     size = np.linalg.norm(expected[:3])
-    return np.abs(found - expected)[:3].max() / size, abs(found[3] / expected[3] - 1.0)
+    return np.abs(found[:3] - expected[:3]).max() / size, abs(found[3] / expected[3] - 1.0)
 
 
 # The axis of each pass goes through here, off the grid by a third and a sixth of a cell.
@@ -121,6 +140,33 @@ def test_half_and_a_quarter_of_a_groove(tool, depth, half_width, heading_deg):
         force, power = off(found, by_the_surface(tool, depth, begins=begins))
         assert force < band
         assert power < band
+
+
+@pytest.mark.parametrize(
+    ("tool", "depth", "half_width", "coarse", "fine"),
+    [
+        # Coarse cells cannot tell how high an edge meets the wood beside a cleared slot.
+        pytest.param(BALL, 3.0, 3.0, (0.035, 0.03, 0.12), 0.01, id="ball"),
+        pytest.param(V, 4.0, 4.0, (0.01, 0.01, 0.02), 0.01, id="V"),
+        pytest.param(BULL, 4.0, 3.0, (0.01, 0.01, 0.03), 0.011, id="bull"),
+    ],
+)
+def test_largest_force_of_round_and_pointed_cutters(tool, depth, half_width, coarse, fine):
+    heading = radians(23)
+    along = np.array([cos(heading), sin(heading)])
+    left = np.array([-along[1], along[0]])
+    s = np.arange(-6.0, 6.0 + 1e-9, STEP_MM)
+    for cell_mm, bands in ((0.25, coarse), (0.1, 3 * (fine,))):
+        middle = 20.0 + np.array([0.31, 0.17]) * cell_mm
+        points = np.column_stack([middle + s[:, None] * along, 0 * s - depth])
+        for begins, band in zip((-99.0, 0.0, 0.5 * half_width), bands, strict=True):
+            cleared = []
+            for lane in range(4 if begins > -99.0 else 0):
+                beside = middle + (begins - 3.0 - 4.0 * lane) * left
+                cleared.append([*(beside - 18 * along), -depth, *(beside + 18 * along), -depth])
+            found = by_the_sweep(tool, points, heading, cleared, cell_mm)[4:-1, 4]
+            expected = largest_by_the_surface(tool, depth, begins)
+            assert found == pytest.approx(np.full(len(found), expected), rel=band)
 
 
 @pytest.mark.parametrize("slope", [-0.2, -0.05, 0.05, 0.2])

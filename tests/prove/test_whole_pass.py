@@ -22,10 +22,13 @@ RADIUS, DEPTH, REV_PER_S = 3.0, 4.0, 300.0
 def cut(machine):
     """First pass of a program, a spindle that never slows and an axis of no give unless asked."""
 
-    def run(body, stock="100 x 60 x 18 mm MDF", runout=0.0, grain=None, on=machine, cell=0.25):
+    def run(
+        body, stock="100 x 60 x 18 mm MDF", runout=0.0, grain=None, on=machine, cell=0.25,
+        cutter=CUTTER,
+    ):  # fmt: skip
         strong = replace(on.spindle, shaft_power_w=1e9)
         on = replace(on, spindle=strong, compliance_mm_per_n=on.compliance_mm_per_n * 1e-9)
-        setup = setup_from_words(stock, [CUTTER.format(runout)], on)
+        setup = setup_from_words(stock, [cutter.format(runout)], on)
         if grain is not None:
             setup = replace(setup, board=replace(setup.board, grain_rad=grain))
         program = parse_program((START + body + "\nM2\n").encode(), "job.nc")
@@ -66,26 +69,51 @@ def test_runout_keeps_the_chips_work_and_lessens_the_rubbing(cut):
     assert out[steady, cutting.THICKEST] == pytest.approx(0.1, rel=0.01)
 
 
+def steady_force(cut, angle, grain, depth, cell, runout, cutter):
+    """Mean over 20 mm through the middle: in the plane as a complex number, along Z, largest."""
+    c, s = cos(angle), sin(angle)
+    a, b = (50 - 20 * c, 30 - 20 * s), (50 + 20 * c, 30 + 20 * s)
+    body = f"G0 Z5\nG0 X{a[0]:.4f} Y{a[1]:.4f}\nG1 Z-{depth} F300\nG1 X{b[0]:.4f} Y{b[1]:.4f} F1800"
+    _, column = cut(
+        body, stock="100 x 60 x 18 mm hard maple", grain=grain, runout=runout, cell=cell,
+        cutter=cutter,
+    )  # fmt: skip
+    middle = np.hypot(column[:, cutting.X] - 50, column[:, cutting.Y] - 30) < 10
+    some = column[middle & (column[:, cutting.DEPTH] > 0.97 * depth)]
+    plane = some[:, cutting.FORCE_X] + 1j * some[:, cutting.FORCE_Y]
+    return plane.mean(), some[:, cutting.FORCE_Z].mean(), some[:, cutting.LARGEST].mean()
+
+
 @pytest.mark.parametrize("degrees", [30.0, 67.0, 180.0])
 def test_forces_turn_with_path_and_grain(cut, degrees):
     # The grid stays where it is, so what differs is its error: within 1.5 % of the force.
-    turn = radians(degrees)
-
-    def force(angle, grain):
-        c, s = cos(angle), sin(angle)
-        a, b = (50 - 20 * c, 30 - 20 * s), (50 + 20 * c, 30 + 20 * s)
-        body = f"G0 Z5\nG0 X{a[0]:.4f} Y{a[1]:.4f}\nG1 Z-4 F300\nG1 X{b[0]:.4f} Y{b[1]:.4f} F1800"
-        _, column = cut(body, stock="100 x 60 x 18 mm hard maple", grain=grain, runout=0.02)
-        middle = np.hypot(column[:, cutting.X] - 50, column[:, cutting.Y] - 30) < 10
-        middle &= column[:, cutting.DEPTH] > 3.9
-        some = column[middle]
-        plane = some[:, cutting.FORCE_X] + 1j * some[:, cutting.FORCE_Y]
-        return plane.mean(), some[:, cutting.FORCE_Z].mean(), some[:, cutting.LARGEST].mean()
-
-    first, second = force(0.0, 0.2), force(turn, 0.2 + turn)
+    turn, how = radians(degrees), (DEPTH, 0.25, 0.02, CUTTER)
+    first, second = steady_force(cut, 0.0, 0.2, *how), steady_force(cut, turn, 0.2 + turn, *how)
     assert abs(second[0] / first[0] - np.exp(1j * turn)) < 0.015
     assert second[1] == pytest.approx(first[1], rel=0.015)
     assert second[2] == pytest.approx(first[2], rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("cutter", "depth", "cell", "mean_band", "largest_band"),
+    [
+        pytest.param("ball 6 mm", 2.0, 0.25, 0.007, 0.03, id="ball, 0.25 mm"),
+        pytest.param("ball 6 mm", 2.0, 0.1, 0.002, 0.01, id="ball, 0.1 mm"),
+        # 101 degrees alone: elsewhere the largest is within 0.6 %.
+        pytest.param("v 60 deg 8 mm", 3.0, 0.25, 0.018, 0.095, id="V, 0.25 mm"),
+        pytest.param("v 60 deg 8 mm", 3.0, 0.1, 0.005, 0.015, id="V, 0.1 mm"),
+    ],
+)
+def test_forces_of_round_and_pointed_cutters_turn_too(
+    cut, cutter, depth, cell, mean_band, largest_band
+):
+    how = (depth, cell, 0.0, f"1: {cutter}, 2 flutes, runout {{}} mm")
+    first = steady_force(cut, 0.0, 0.2, *how)
+    for degrees in (15.0, 67.0, 101.0, 233.0):
+        turn = radians(degrees)
+        second = steady_force(cut, turn, 0.2 + turn, *how)
+        assert abs(second[0] / first[0] - np.exp(1j * turn)) < mean_band
+        assert second[2] == pytest.approx(first[2], rel=largest_band)
 
 
 def test_a_helix_pulls_by_its_share_of_the_tangential(cut):
