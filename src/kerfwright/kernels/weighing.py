@@ -21,7 +21,7 @@ from kerfwright.kernels.engagement import (
     put,
     rim_share,
 )
-from kerfwright.kernels.profile import RADIUS, profile_mm, rise
+from kerfwright.kernels.profile import ARC_END, DISC, RADIUS, profile_mm, rise
 from kerfwright.kernels.tiles import BLOCK
 from kerfwright.kernels.walls import COUNT, CUTS, MEAN, SHARE, TOP, cover, settle
 
@@ -344,7 +344,8 @@ def weigh(  # type: ignore[no-untyped-def]
     begin = block * n
     # An arc lies on the near side of its tangent, by this much on average over a cell.
     bulge = cell / (_f(24.0) * radius)
-    bends = rim > _ZERO  # a flat cutter has nothing to mend
+    # A flat cutter has nothing to mend; the middles serve the ball, of which reliefs are made.
+    bends = rim > _ZERO and (form[DISC] > 0.0 or form[ARC_END] < form[RADIUS])
     for j in range(n):
         if not taken[j] > _ZERO:
             continue
