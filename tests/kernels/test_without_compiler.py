@@ -123,8 +123,9 @@ def test_the_compiler_changes_next_to_nothing(tmp_path):
     subprocess.run([sys.executable, __file__, str(kept)], env=environment, check=True, timeout=300)
     plain, compiled = np.load(kept), cut_and_loads() | whole_jobs()
     assert compiled["height"].min() < -2.0
-    for name in ("0 flat 3 mm loads", "2 flat 3 mm loads", "4 v 60 deg 4 mm loads"):
-        assert compiled[name][:, cutting.POWER].min() > 0.3
+    least_w = {"0 flat 3 mm loads": 1.0, "2 flat 3 mm loads": 0.3, "4 v 60 deg 4 mm loads": 0.3}
+    for name, power in least_w.items():
+        assert compiled[name][:, cutting.POWER].min() > power
     assert compiled["dovetail spans"].size > 0
     stiff, soft = (compiled[f"{name} columns"] for name in ("flat", "flat, giving way"))
     assert np.abs(soft - stiff)[:, cutting.POWER].max() > 1.0
