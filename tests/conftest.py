@@ -41,14 +41,19 @@ def _drawn(description, rng, many):
     """
     if _drawing_is_tested:
         return _draw_anew(description, rng, many)
-    key = (description.sha256, many, repr(rng.bit_generator.state))
+    seeds = rng.bit_generator.seed_seq
+    before = seeds.n_children_spawned  # some values are drawn from random numbers of their own
+    key = (description.sha256, many, before, repr(rng.bit_generator.state))
     kept = _kept_draws.get(key)
     if kept is None:
         models = _draw_anew(description, rng, many)
-        _kept_draws[key] = kept = (models, rng.bit_generator.state)
+        spawned = seeds.n_children_spawned - before
+        _kept_draws[key] = models, spawned, rng.bit_generator.state
         while len(_kept_draws) > _MOST_KEPT:
             _kept_draws.popitem(last=False)
-    models, rng.bit_generator.state = kept
+        return models
+    models, spawned, rng.bit_generator.state = kept
+    seeds.spawn(spawned)
     return models
 
 
