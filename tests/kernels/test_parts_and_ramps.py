@@ -30,21 +30,29 @@ POINTED = read_cutter("v 60 deg 8 mm, tip 1 mm")
 BULL, FLAT = read_cutter("bull 6 mm, corner 1 mm"), read_cutter("flat 6 mm")
 
 
+def bits_of(tool, depth):
+    """Short bits of an outline: where their middles are, how they face out and up, how long. (k, 1)
+
+    On it stands the upright edge to well above the wood.
+    """
+    form = form_of(tool)
+    r = np.unique(np.concatenate([np.linspace(0, form[RADIUS], 601), [form[DISC], form[ARC_END]]]))
+    z = profile_mm(r, form)
+    r, z = np.append(r, np.full(200, r[-1])), np.append(z, np.linspace(z[-1], depth + 9, 200))
+    dr, dz = np.diff(r)[:, None], np.diff(z)[:, None]
+    dl = np.maximum(np.hypot(dr, dz), 1e-12)
+    r, z = 0.5 * (r[1:] + r[:-1])[:, None], 0.5 * (z[1:] + z[:-1])[:, None]
+    return r, z, dz / dl, dr / dl, dl
+
+
 def by_the_surface(tool, depth, slope=0.0, begins=-99.0):
     """Force ahead, left and up and power, bit by bit of the surface that faces the way.
 
     A bit cuts where it lies lower than the board's top, ``depth`` above the tip, and further to the
     left of the axis than ``begins``. What it faces is fresh wood, for the cutter is convex.
     """
-    form = form_of(tool)
     psi = (np.arange(720) + 0.5) / 720 * 2 * pi - pi
-    r = np.unique(np.concatenate([np.linspace(0, form[RADIUS], 601), [form[DISC], form[ARC_END]]]))
-    z = profile_mm(r, form)
-    r, z = np.append(r, np.full(200, r[-1])), np.append(z, np.linspace(z[-1], depth + 9, 200))
-    dr, dz = np.diff(r), np.diff(z)
-    dl = np.maximum(np.hypot(dr, dz), 1e-12)
-    r, z = 0.5 * (r[1:] + r[:-1])[:, None], 0.5 * (z[1:] + z[:-1])[:, None]
-    out, up, dl = (dz / dl)[:, None], (dr / dl)[:, None], dl[:, None]
+    r, z, out, up, dl = bits_of(tool, depth)
     face = (out * np.cos(psi) - up * slope) / hypot(1.0, slope)
     cuts = (face > 1e-12) & (z < depth) & (r * np.sin(psi) > begins)
     chip, rub = KC * FZ * np.where(cuts, face, 0.0) * dl, KE * cuts * dl
@@ -61,14 +69,8 @@ def by_the_surface(tool, depth, slope=0.0, begins=-99.0):
 
 def largest_by_the_surface(tool, depth, begins):
     """Largest force in the plane within a turn, of straight flutes on a level way."""
-    form = form_of(tool)
     psi = (np.arange(1440) + 0.5) / 1440 * 2 * pi - pi
-    r = np.unique(np.concatenate([np.linspace(0, form[RADIUS], 601), [form[DISC], form[ARC_END]]]))
-    z = profile_mm(r, form)
-    r, z = np.append(r, np.full(200, r[-1])), np.append(z, np.linspace(z[-1], depth + 9, 200))
-    dr, dz = np.diff(r), np.diff(z)
-    dl = np.maximum(np.hypot(dr, dz), 1e-12)[:, None]
-    r, z, out = 0.5 * (r[1:] + r[:-1])[:, None], 0.5 * (z[1:] + z[:-1])[:, None], dz[:, None] / dl
+    r, z, out, _, dl = bits_of(tool, depth)
     face = out * np.cos(psi)
     cuts = (face > 1e-12) & (z < depth) & (r * np.sin(psi) > begins)
     chip, rub = KC * FZ * np.where(cuts, face, 0.0) * dl, KE * cuts * dl
