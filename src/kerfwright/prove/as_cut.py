@@ -11,7 +11,6 @@ from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
-from kerfwright.prove.aside import ahead
 from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS, Z_ZERO
 from kerfwright.prove.frames import frames_of
 from kerfwright.prove.kerfs import kerfs
@@ -19,24 +18,21 @@ from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
 from kerfwright.prove.spread import FORCE, around
 from kerfwright.prove.sweep import Swept, Tooling
+from kerfwright.prove.usual import Errors, Usual
 from kerfwright.prove.verdict import AsCut, Cusp, CutOut, Kerf, Share, Shares, Wall
 from kerfwright.prove.walls import walls
 from kerfwright.setup import Setup
 from kerfwright.stock.by_block import extremes_by_block, worst_by_block
-from kerfwright.stock.field import NEVER, Field, Span
+from kerfwright.stock.field import Field, Span
 from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 Part = Literal["set-up", "machine", "cut", ""]
 
-#: Steeper than this a cell belongs to a wall: its height says nothing of its surface.
-STEEPEST = 2.0
-#: Less than this beside the programmed cut leaves no mark that anyone sees.
-GRAZE_MM = 0.02
 STRIP_CELLS = 250_000  #: of the map worked on at once
 #: Where more cells lie between the places that were cut, those of the map are coarser.
 MOST_CELLS = 16_000_000
-_MARGIN = 3  #: cells to each side that what is steep, or more than a single cell, looks at
+_MARGIN = 3  #: cells around what was touched that the map shows
 CORNERS = "how far corners are rounded"
 
 
@@ -64,33 +60,7 @@ class Map:
     error_mm: NDArray[np.float32]  #: NaN where not touched or too steep
     proud: Place
     shy: Place
-    usual: "Usual"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Usual:
-    """The errors of all cells of the field that have one, in three figures."""
-
-    mean_mm: float
-    ninety_five_mm: float  #: 95 in 100 lie within so much of the program
-    outside_percent: float  #: beyond the tolerance
-
-    @classmethod
-    def of(cls, error_mm: NDArray[np.float32], tolerance_mm: float) -> "Usual":
-        """Of errors (k,), which are written over."""
-        if not len(error_mm):
-            return cls(mean_mm=0.0, ninety_five_mm=0.0, outside_percent=0.0)
-        mean, off = float(error_mm.mean(dtype=np.float64)), np.abs(error_mm, out=error_mm)
-        return cls(
-            mean_mm=mean,
-            outside_percent=_many_beyond(off, tolerance_mm) / len(off) * 100.0,
-            ninety_five_mm=float(np.quantile(off, 0.95, overwrite_input=True)),
-        )
-
-
-def _many_beyond(off_mm: NDArray[np.float32], tolerance_mm: float) -> int:
-    strips = range(0, len(off_mm), STRIP_CELLS)
-    return sum(int(np.count_nonzero(off_mm[a : a + STRIP_CELLS] > tolerance_mm)) for a in strips)
+    usual: Usual
 
 
 def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
@@ -100,23 +70,18 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
     block = max(1, int(np.ceil(np.sqrt(rows * columns / MOST_CELLS))))
     shape = (-(-rows // block), -(-columns // block))
     error = np.empty(shape, np.float32)
-    known, many = np.empty(rows * columns, np.float32), 0
-    extremes = _Extremes((first, left))
-    for row, stop, begin, told in ahead(_strips(programmed, as_run, block)):
-        high, off = (part[row - begin : stop - begin] for part in told)
-        some = np.isfinite(off)
-        if some.any():
-            here = off[some]
-            known[many : many + len(here)] = here
-            many += len(here)
-            if extremes.may_grow(float(here.min()), float(here.max())):
-                # The row before tells whether one in the first row is more than a single cell.
-                wide = told[1][max(row - 1, first) - begin : stop - begin]
-                extremes.look(wide, high, row - first)
+    errors = Errors(programmed, as_run, left, right, tolerance_mm)
+    extremes, before = _Extremes((first, left)), np.empty((0, columns), np.float32)
+    for row, stop in _rows_of(programmed, as_run, block):
         into = slice((row - first) // block, -(-(stop - first) // block))
-        error[into] = worst_by_block(off, block)
-    usual = Usual.of(known[:many], tolerance_mm)
-    del known  # as large as the map that comes next
+        off = error[into] if block == 1 else np.empty((stop - row, columns), np.float32)
+        high, least, most = errors.of_rows(row, off)
+        if extremes.may_grow(least, most):
+            extremes.look(np.concatenate([before, off]), high, row - first)
+        before = off[-1:]
+        if block > 1:
+            error[into] = worst_by_block(off, block)
+    usual = errors.usual(_again(programmed, as_run, block, error))
     height = np.empty(shape, np.float32)
     for row, stop in _rows_of(programmed, as_run, block):
         into = slice((row - first) // block, -(-(stop - first) // block))
@@ -132,14 +97,19 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
     )
 
 
-def _strips(
-    programmed: Field, as_run: Field, block: int
-) -> Iterator[tuple[int, int, int, tuple[NDArray[np.float32], NDArray[np.float32]]]]:
-    """First row of each strip, one past its last, first of what is told of it and its margin."""
-    _, _, left, right = _window(programmed, as_run)
+def _again(
+    programmed: Field, as_run: Field, block: int, error_mm: NDArray[np.float32]
+) -> Iterator[NDArray[np.float32]]:
+    """The errors of all cells once more, strip by strip; ``error_mm``: the map of them."""
+    first, _, left, right = _window(programmed, as_run)
+    errors = Errors(programmed, as_run, left, right, 0.0)
     for row, stop in _rows_of(programmed, as_run, block):
-        begin, over = max(row - _MARGIN, 0), min(stop + _MARGIN, programmed.rows)
-        yield row, stop, begin, _error_strip(programmed, as_run, (begin, over, left, right))
+        if block == 1:
+            yield error_mm[row - first : stop - first]
+        else:
+            off = np.empty((stop - row, right - left), np.float32)
+            errors.of_rows(row, off)
+            yield off
 
 
 def _rows_of(programmed: Field, as_run: Field, block: int) -> Iterator[tuple[int, int]]:
@@ -196,49 +166,6 @@ class _Extremes:
 
     def place(self, sign: float) -> Place:
         return self._broad.get(sign) or self._single.get(sign) or Place()
-
-
-def _error_strip(
-    programmed: Field, as_run: Field, span: Span
-) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Height as programmed and error of some cells."""
-    height, run = programmed.heights(*span), as_run.heights(*span)
-    # A tip that gives way may graze the board on its way; that alone is no cut. What the run left
-    # lower than the program was cut in it: before, the board was no lower than it is now.
-    known = run < height - GRAZE_MM
-    known |= programmed.makers(*span) != NEVER
-    error = np.full(height.shape, np.nan, np.float32)
-    if not known.any():
-        return height, error
-    slope2 = _steepest(height, programmed.cell_mm) ** 2
-    slope2 += _steepest(height.T, programmed.cell_mm).T ** 2
-    # At a foot or a rim the map's slope is not the surface's: keep clear by a cell.
-    known &= ~_grown(slope2 > STEEPEST**2)
-    known &= (height > programmed.floor_mm) & (run > programmed.floor_mm)
-    slope2 += np.float32(1.0)
-    np.divide(run - height, np.sqrt(slope2, out=slope2), out=error, where=known)
-    return height, error
-
-
-def _steepest(height: NDArray[np.float32], cell_mm: float) -> NDArray[np.float32]:
-    """The steeper of the ways from each row to the one before and to the one behind."""
-    step = np.abs(np.diff(height, axis=0))
-    step /= np.float32(cell_mm)
-    out = np.zeros_like(height)
-    out[1:] = step
-    np.maximum(out[:-1], step, out=out[:-1])
-    return out
-
-
-def _grown(those: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Those cells and all that touch them, at corners too."""
-    down = those.copy()
-    down[1:] |= those[:-1]
-    down[:-1] |= those[1:]
-    out = down.copy()
-    out[:, 1:] |= down[:, :-1]
-    out[:, :-1] |= down[:, 1:]
-    return out
 
 
 def _least_of_four(values: NDArray[np.float32]) -> NDArray[np.float32]:
