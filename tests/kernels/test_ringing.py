@@ -29,8 +29,9 @@ def ringing(path, times, hertz=25.0, damping=0.0, jerk=np.inf):
     pairs = np.stack([times, times], axis=1)
     swing, reach = np.empty((len(times), 2, 3)), np.empty((len(times), 3))
     ring_steps(
-        state, path.point_mm, path.move, path.unit, path.length_mm, path.blend_mm, path.node,
-        path.speed2, path.node_s, path.cap2, path.limit_mm_per_s2, np.zeros(3), one, one, one,
+        state, path.point_mm, path.move, path.length_mm, path.blend_mm, path.node,
+        path.speed2, path.node_s, path.feed_mm_per_s, path.top_mm_per_s, path.limit_mm_per_s2,
+        np.zeros(3), one, one, one,
         soft, damping, np.full(3, jerk), pairs, swing, reach,
     )  # fmt: skip
     assert np.array_equal(swing[:, 0], swing[:, 1])
@@ -124,8 +125,9 @@ def test_calls_in_parts_are_the_same(machine):
     for some in np.array_split(times, 17):
         swing, reach = np.empty((len(some), 2, 3)), np.empty((len(some), 3))
         ring_steps(
-            state, path.point_mm, path.move, path.unit, path.length_mm, path.blend_mm, path.node,
-        path.speed2, path.node_s, path.cap2, path.limit_mm_per_s2, np.zeros(3), one, one, one,
+            state, path.point_mm, path.move, path.length_mm, path.blend_mm, path.node,
+        path.speed2, path.node_s, path.feed_mm_per_s, path.top_mm_per_s, path.limit_mm_per_s2,
+        np.zeros(3), one, one, one,
             soft, 0.05, np.full(3, np.inf), np.stack([some, some], axis=1), swing, reach,
         )  # fmt: skip
         parts.append(swing[:, 0])

@@ -36,14 +36,14 @@ def nearest_beside(
     slope : (k, 2) rise of that for each mm in plan.
     """
     # Column by column: along the rows of three numbers it takes many times as long.
-    x, y = at_mm[:, 0].copy(), at_mm[:, 1].copy()
-    low = np.array([x.min(), y.min()])
-    side_mm = max(within_mm, float(x.max() - low[0]) / MOST_SQUARES,
-                  float(y.max() - low[1]) / MOST_SQUARES)  # fmt: skip
-    column = np.floor((x - low[0]) / side_mm).astype(np.int64)
-    row = np.floor((y - low[1]) / side_mm).astype(np.int64)
+    low, high = np.array([(one.min(), one.max()) for one in (at_mm[:, 0], at_mm[:, 1])]).T
+    side_mm = max(within_mm, float((high - low).max()) / MOST_SQUARES)
+    column, row = (  # none is below 0
+        ((at_mm[:, axis] - low[axis]) / side_mm).astype(np.int32) for axis in range(2)
+    )
     across, up = int(column.max()) + 1, int(row.max()) + 1
     number = row * across + column
+    del row, column
     order = np.argsort(number, kind="stable")
     first = np.searchsorted(number[order], np.arange(across * up + 1))
     near, apart = np.full((len(asked), 2), -1), np.full((len(asked), 2), np.inf)

@@ -33,40 +33,51 @@ _LINE = 12
 
 
 @inner_kernel(**INLINED)
-def _node_velocity(k, n, axis, unit, blend_mm, node, speed2):  # type: ignore[no-untyped-def]
+def _unit(k, axis, point_mm, length_mm):  # type: ignore[no-untyped-def]
+    """The share of an axis in the direction of segment k."""
+    return (point_mm[k + 1, axis] - point_mm[k, axis]) * (1.0 / length_mm[k])
+
+
+@inner_kernel(**INLINED)
+def _node_velocity(k, n, axis, point_mm, length_mm, blend_mm, node, speed2):  # type: ignore[no-untyped-def]
     """Velocity at node n of the corner at vertex k."""
     v = sqrt(max(speed2[n], 0.0))
-    segments = unit.shape[0]
+    segments = length_mm.shape[0]
     if k == 0:
-        return v * unit[0, axis]
+        return v * _unit(0, axis, point_mm, length_mm)
     if k >= segments:
-        return v * unit[segments - 1, axis]
+        return v * _unit(segments - 1, axis, point_mm, length_mm)
     parts = node[k + 1] - 1 - node[k]
     share = 1.0
     if parts > 0:
         share = (n - node[k]) / parts if blend_mm[k] > 0.0 or n == node[k] else 1.0
-    return v * (unit[k - 1, axis] + share * (unit[k, axis] - unit[k - 1, axis]))
+    before = _unit(k - 1, axis, point_mm, length_mm)
+    return v * (before + share * (_unit(k, axis, point_mm, length_mm) - before))
 
 
 @inner_kernel(**INLINED)
-def _lay_line(k, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, line):  # type: ignore[no-untyped-def]
+def _lay_line(  # type: ignore[no-untyped-def]
+    k, point_mm, length_mm, blend_mm, node, speed2, node_s, feed, top, limit, line
+):
     """The three parts of straight k: up to speed, level, down."""
     if line[_WHICH] == k:
         return
     line[_WHICH] = k
     begin, end = node[k + 1] - 1, node[k + 1]
-    most = 1e30
+    most, fastest = 1e30, feed[k]
     for axis in range(3):
-        share = abs(unit[k, axis])
+        share = abs(_unit(k, axis, point_mm, length_mm))
         if share * most > limit[axis]:
             most = limit[axis] / share
+        if share * fastest > top[axis]:
+            fastest = top[axis] / share
     straight = length_mm[k] - blend_mm[k] - blend_mm[k + 1]
     x, y = max(speed2[begin], 0.0), max(speed2[end], 0.0)
     v0, v1 = sqrt(x), sqrt(y)
     taken = node_s[end] - node_s[begin]
     up, level, down, va, vb, risen, fallen = 0.0, taken, 0.0, v0, v1, 0.0, 0.0
     if straight > 0.0 and taken > _NOTHING_S:
-        peak = max(min(cap2[k], 0.5 * (x + y) + most * straight), x, y)
+        peak = max(min(fastest * fastest, 0.5 * (x + y) + most * straight), x, y)
         va = vb = sqrt(peak)
         up, down = (va - v0) / most, (vb - v1) / most
         level = max(straight - (2.0 * peak - x - y) / (2.0 * most), 0.0) / va
@@ -80,14 +91,14 @@ def _lay_line(k, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, l
 
 
 @inner_kernel(**INLINED)
-def _bent(k, share, axis, unit, move, blend_mm):  # type: ignore[no-untyped-def]
+def _bent(k, share, axis, point_mm, length_mm, move, blend_mm):  # type: ignore[no-untyped-def]
     """Direction on segment k; a chord of an arc turns evenly, as the arc does."""
-    here = unit[k, axis]
+    here = _unit(k, axis, point_mm, length_mm)
     first = last = here
     if k > 0 and move[k - 1] == move[k] and blend_mm[k] == 0.0:
-        first = 0.5 * (unit[k - 1, axis] + here)
-    if k + 1 < unit.shape[0] and move[k + 1] == move[k] and blend_mm[k + 1] == 0.0:
-        last = 0.5 * (unit[k + 1, axis] + here)
+        first = 0.5 * (_unit(k - 1, axis, point_mm, length_mm) + here)
+    if k + 1 < length_mm.shape[0] and move[k + 1] == move[k] and blend_mm[k + 1] == 0.0:
+        last = 0.5 * (_unit(k + 1, axis, point_mm, length_mm) + here)
     return first + share * (last - first)
 
 
@@ -152,13 +163,14 @@ def _swing(state, axis, damping, time_s):  # type: ignore[no-untyped-def]
 
 @inner_kernel(**INLINED)
 def _next_piece(  # type: ignore[no-untyped-def]
-    state, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, jerk, line
+    state, point_mm, move, length_mm, blend_mm, node, speed2, node_s, feed, top, limit, jerk, line
 ):
     """Go on with the piece of constant acceleration that comes next, if it lasts any time."""
     n, k, part = int(state[AT_NODE]), int(state[AT_VERTEX]), int(state[PART])
     on_line = n == node[k + 1] - 1
     if on_line:
-        _lay_line(k, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, line)
+        _lay_line(k, point_mm, length_mm, blend_mm, node, speed2, node_s, feed, top, limit,
+                  line)  # fmt: skip
         lasts = line[_TIMES + part]
     else:
         lasts = node_s[n + 1] - node_s[n]
@@ -166,13 +178,15 @@ def _next_piece(  # type: ignore[no-untyped-def]
     if lasts > _NOTHING_S:
         for axis in range(3):
             if on_line:
-                u0 = line[_SPEEDS + part] * _bent(k, line[_WAYS + part], axis, unit, move, blend_mm)
+                u0 = line[_SPEEDS + part] * _bent(
+                    k, line[_WAYS + part], axis, point_mm, length_mm, move, blend_mm
+                )
                 u1 = line[_SPEEDS + part + 1] * _bent(
-                    k, line[_WAYS + part + 1], axis, unit, move, blend_mm
+                    k, line[_WAYS + part + 1], axis, point_mm, length_mm, move, blend_mm
                 )
             else:
-                u0 = _node_velocity(k, n, axis, unit, blend_mm, node, speed2)
-                u1 = _node_velocity(k, n + 1, axis, unit, blend_mm, node, speed2)
+                u0 = _node_velocity(k, n, axis, point_mm, length_mm, blend_mm, node, speed2)
+                u1 = _node_velocity(k, n + 1, axis, point_mm, length_mm, blend_mm, node, speed2)
             pull = (u1 - u0) / lasts
             change = pull - state[PULL + axis]
             soft = state[SOFT + axis]
@@ -197,7 +211,7 @@ def _next_piece(  # type: ignore[no-untyped-def]
 
 @kernel(**NUMPY)
 def ring_steps(  # type: ignore[no-untyped-def]
-    state, point_mm, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, to_nose_mm,
+    state, point_mm, move, length_mm, blend_mm, node, speed2, node_s, feed, top, limit, to_nose_mm,
     grid_x, grid_y, grid_z, soft_s2, damping, jerk, time_s, swing_mm, reach_mm,
 ):  # fmt: skip
     """Swing of the tip at both ends of some steps.
@@ -214,7 +228,7 @@ def ring_steps(  # type: ignore[no-untyped-def]
     time_s : (w, 2) begin and end of each step, rising.
     swing_mm : (w, 2, 3) written. reach_mm : (w, 3) written: no more than so far in the step.
     """
-    segments = unit.shape[0]
+    segments = length_mm.shape[0]
     at, low, line = np.empty(3), np.empty(3, np.int64), np.empty(_LINE)
     place, free, free_speed = np.empty(3), np.empty(3), np.empty(3)
     if state[END_S] == 0.0 and state[AT_NODE] == 0.0:
@@ -244,8 +258,8 @@ def ring_steps(  # type: ignore[no-untyped-def]
                     if far2 > _NEAR2_MM2:
                         _look_up(state, place, grid_x, grid_y, grid_z, soft_s2, at, low)
                 _next_piece(
-                    state, move, unit, length_mm, blend_mm, node, speed2, node_s, cap2, limit, jerk,
-                    line,
+                    state, point_mm, move, length_mm, blend_mm, node, speed2, node_s, feed, top,
+                    limit, jerk, line,
                 )  # fmt: skip
             since = t - state[BEGIN_S]
             for axis in range(3):

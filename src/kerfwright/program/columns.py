@@ -52,7 +52,7 @@ class Columns:
             np.empty(rows, np.uint8),  # kind
             np.empty(rows),  # feed_mm_per_s
             np.empty(rows, np.int32),  # line
-            np.empty(rows, np.int64),  # byte
+            np.empty(rows, np.int32),  # byte
             np.empty(rows, np.int16),  # slot
             np.empty(rows, np.float32),  # spindle_rev_per_s
             np.empty(rows, np.uint8),  # path_mode

@@ -125,7 +125,7 @@ class Program:
     kind: NDArray[np.uint8]  #: (n,) MoveKind
     feed_mm_per_s: FloatArray  #: (n,) along the path; 0 for rapids
     line: NDArray[np.int32]  #: (n,) line in the text, from 1
-    byte: IntArray  #: (n,) offset of that line's first byte
+    byte: NDArray[np.int32]  #: (n,) offset of that line's first byte
     slot: NDArray[np.int16]  #: (n,) slot of the cutter in the spindle; 0 before any change
     spindle_rev_per_s: NDArray[np.float32]  #: (n,) as commanded, clockwise positive
     path_mode: NDArray[np.uint8]  #: (n,) PathMode

@@ -12,7 +12,7 @@ from kerfwright.basics.known import TWO_SIDED_95
 from kerfwright.kernels import cutting
 from kerfwright.machine import MachineModel
 from kerfwright.prove.flanks import MISSES, PLAY, STEPS, SWINGS, Z_ZERO
-from kerfwright.prove.frames import frames_of
+from kerfwright.prove.frames import PLACE, frames_of
 from kerfwright.prove.kerfs import kerfs
 from kerfwright.prove.parts import cut_outs, softness_of
 from kerfwright.prove.run_path import AsRun, miss_unsure_mm, step_unsure_mm
@@ -193,7 +193,7 @@ def sides_of(
     swept: Swept,
     run: AsRun,
     tools: Tooling,
-    line_of: NDArray[np.int64],
+    line_of: NDArray[np.int32],
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
@@ -264,9 +264,9 @@ class Ends:
         self._swept, self._run, self._setup, self._machine = swept, run, setup, machine
         self._log_spread, self._rounding_mm = log_spread, rounding_mm
         self._cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
-        self._x_mm, self._y_mm = swept.column[self._cut, cutting.X : cutting.Y + 1].T.copy()
-        x, y, z = swept.give_mm[self._cut].T
-        give = np.sqrt(x * x + y * y + z * z)
+        self._x_mm, self._y_mm = (swept.column[self._cut, axis] for axis in PLACE[:2])
+        give = swept.give_mm[self._cut]
+        give = np.sqrt(np.einsum("ij,ij->i", give, give))
         self._most_give = float(np.quantile(give, 0.95)) if len(give) else 0.0
 
     def of(self, value: float, spot: Spot) -> Estimate:
@@ -278,8 +278,8 @@ class Ends:
         """What an error of the usual size comes from mostly."""
         if not len(self._cut):
             return ""
-        x, y, z = np.median(self._swept.column[self._cut, cutting.X : cutting.Z + 1], axis=0)
-        middle = Spot(x_mm=float(x), y_mm=float(y), z_mm=float(z))
+        x, y, z = (float(np.median(self._swept.column[self._cut, axis])) for axis in PLACE)
+        middle = Spot(x_mm=x, y_mm=y, z_mm=z)
         others = self._others(middle)
         told = around(self._most_give, self._most_give, self._log_spread, others).mostly_from
         rooms: dict[str, Part] = {Z_ZERO: "set-up", FORCE: "cut"}

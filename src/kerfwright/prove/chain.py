@@ -108,7 +108,7 @@ def prove(
         )  # fmt: skip
         facts = Facts(
             trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept,
-            line=program.line[trajectory.move].astype(np.int64), program=program,
+            line=program.line[trajectory.move], program=program,
         )  # fmt: skip
         asking = aside.begin(lambda: judge(facts, program, drawing.result(), aside.progress))
         plotting = aside.begin(_plots, facts, program)

@@ -18,6 +18,7 @@ from kerfwright.kernels.beside import LEFT, RIGHT, nearest_beside
 from kerfwright.machine import MachineModel
 from kerfwright.physics.cusps import bull_scallop_mm, ridge_mm, scallop_mm
 from kerfwright.prove.flanks import DIAMETER
+from kerfwright.prove.frames import PLACE
 from kerfwright.prove.run_path import AsRun
 from kerfwright.prove.sweep import Swept, Tooling
 from kerfwright.prove.verdict import Cusp
@@ -36,6 +37,7 @@ _ALONG_MM = 0.8
 _SAME = 0.02
 #: Steeper than this along its way a group goes down, and leaves no floor.
 _STEEPEST = 2.0
+_AT_ONCE = 32_768  #: groups looked at in one go
 _LEVEL_MM = 0.02  #: two passes over one floor
 #: Neighbours that lie more one above the other than this are passes of different depth. [-]
 _LEVEL_SHARE = 0.4
@@ -61,7 +63,7 @@ def cusps(
     swept: Swept,
     run: AsRun,
     tools: Tooling,
-    line_of: NDArray[np.int64],
+    line_of: NDArray[np.int32],
     setup: Setup,
     machine: MachineModel,
 ) -> tuple[Cusp, ...]:
@@ -88,7 +90,7 @@ def _of_cutter(
     pairs: _Pairs,
     swept: Swept,
     run: AsRun,
-    line_of: IntArray,
+    line_of: NDArray[np.int32],
     machine: MachineModel,
 ) -> Cusp | None:
     round_mm = _end_radius_mm(cutter)
@@ -188,7 +190,7 @@ def _told(
     height: FloatArray,
     pairs: _Pairs,
     swept: Swept,
-    line_of: IntArray,
+    line_of: NDArray[np.int32],
     ends: Callable[[int], tuple[float, float, str]],
 ) -> Cusp:
     at = int(np.argmax(height))
@@ -212,22 +214,28 @@ def _standing(swept: Swept, tools: Tooling, setup: Setup) -> tuple[IntArray, Boo
 
     Where passes lie closer than cells the one that comes last makes the cell of its neighbours too.
     """
-    column = swept.column
-    way = swept.motion_mm.astype(np.float64)
-    flat = np.hypot(way[:, 0], way[:, 1])
-    runs = ~tools.rapid[swept.segment] & (column[:, cutting.TAKEN] > 0.0)
-    runs &= (flat > 1e-6) & (np.abs(way[:, 2]) <= _STEEPEST * flat)
-    group = np.flatnonzero(runs)
-    height, by = _surface(swept.field, column[group, cutting.X], column[group, cutting.Y])
-    first = swept.first_step[group]
-    last = np.append(swept.first_step[1:], swept.steps)[group]
-    own = (by >= first) & (by < last)
     # The rim of a flat end goes ahead of its middle: there the level tells whose floor it is.
     wide = [n for n, cutter in setup.slots.items() if cutter.shape in ("flat", "bull")]
-    level = np.abs(height - column[group, cutting.Z]) <= _LEVEL_MM
-    own |= level & np.isin(tools.slot[swept.segment[group]], wide)
-    seen = own | (height >= column[group, cutting.Z] - max(_SEEN_MM, swept.field.cell_mm))
-    return group[seen], own[seen]
+    last = np.append(swept.first_step[1:], swept.steps)
+    parts = []
+    for begin in range(0, len(swept.column), _AT_ONCE):
+        some = slice(begin, begin + _AT_ONCE)
+        x, y, z = swept.motion_mm[some].T
+        flat = np.hypot(x, y)
+        runs = ~tools.rapid[swept.segment[some]] & (swept.column[some, cutting.TAKEN] > 0.0)
+        runs &= (flat > 1e-6) & (np.abs(z) <= _STEEPEST * flat)
+        group = begin + np.flatnonzero(runs)
+        x, y, z = (swept.column[group, axis] for axis in PLACE)
+        height, by = _surface(swept.field, x, y)
+        own = (by >= swept.first_step[group]) & (by < last[group])
+        level = np.abs(height - z) <= _LEVEL_MM
+        own |= level & np.isin(tools.slot[swept.segment[group]], wide)
+        seen = own | (height >= z - max(_SEEN_MM, swept.field.cell_mm))
+        parts.append((group[seen], own[seen]))
+    if not parts:
+        return np.empty(0, np.int64), np.empty(0, np.bool_)
+    groups, owns = zip(*parts, strict=True)
+    return np.concatenate(groups), np.concatenate(owns)
 
 
 def _surface(field: Field, x_mm: FloatArray, y_mm: FloatArray) -> tuple[FloatArray, IntArray]:
@@ -250,7 +258,7 @@ def _pairs(group: IntArray, own: BoolArray, swept: Swept, cutter: Cutter) -> _Pa
     asked = asked[few]
     at = swept.column[group, cutting.X : cutting.Z + 1].astype(np.float64)
     way = swept.motion_mm[group].astype(np.float64)
-    way /= np.linalg.norm(way, axis=1)[:, None]
+    way /= np.sqrt(np.einsum("ij,ij->i", way, way))[:, None]
     limits = np.array([_ALONG_MM, _SAME * cutter.radius_mm, _LEVEL_SHARE, _ALIKE])
     near, apart, slope = nearest_beside(at, way, asked, cutter.diameter_mm, limits)
     parts = []

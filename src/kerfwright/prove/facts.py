@@ -27,7 +27,7 @@ class Facts:
     setup: Setup
     machine: MachineModel
     swept: Swept
-    line: NDArray[np.int64]  #: (segments,) program line
+    line: NDArray[np.int32]  #: (segments,) program line
     program: Program | None = None  #: for trying changes of it; None: none is tried
 
     @cached_property

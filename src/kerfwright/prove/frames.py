@@ -15,6 +15,7 @@ from kerfwright.setup import Setup
 
 FloatArray = NDArray[np.float64]
 
+PLACE: Final = (cutting.X, cutting.Y, cutting.Z)
 #: Pitches tried between the lowest and the highest: a mode may meet a harmonic at any of them. A
 #: peak half way between two of the demo's is told a third too low at a damping of 0.02.
 PITCHES = 13
@@ -30,7 +31,7 @@ def where_it_cuts(swept: Swept, tools: Tooling, setup: Setup) -> tuple[FloatArra
     cut = np.flatnonzero(swept.column[:, cutting.TAKEN] > 0.0)
     if not len(cut):
         return None
-    place = np.median(swept.column[cut, cutting.X : cutting.Z + 1].astype(np.float64), axis=0)
+    place = np.array([np.median(swept.column[cut, axis]) for axis in PLACE], np.float64)
     slots, many = np.unique(tools.slot[swept.segment[cut]], return_counts=True)
     return place + np.array(setup.board_at_mm), setup.slots[int(slots[np.argmax(many)])]
 

@@ -37,8 +37,7 @@ def kerfs(
     by twice the tangent of the half angle for each mm that the cutter stands lower.
     """
     deep, left, right = (
-        swept.column[:, name].astype(np.float64)
-        for name in (cutting.DEPTH, cutting.LEFT, cutting.RIGHT)
+        swept.column[:, name] for name in (cutting.DEPTH, cutting.LEFT, cutting.RIGHT)
     )
     both = np.minimum(left, right)
     slotting = (deep >= _LEAST_DEPTH_MM) & (both >= _BOTH_SIDES * deep)

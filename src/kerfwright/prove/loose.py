@@ -258,7 +258,7 @@ def _tried_last(
     swept = sweep(trajectory, tools, setup, machine, facts.swept.field.cell_mm, 1)
     after = Facts(
         trajectory=trajectory, tools=tools, setup=setup, machine=machine, swept=swept,
-        line=changed.line[trajectory.move].astype(np.int64), program=changed,
+        line=changed.line[trajectory.move], program=changed,
     )  # fmt: skip
     again = replace(piece, freed_at=piece.freed_in(swept.field))
     return _on_it_s(after, again), steps

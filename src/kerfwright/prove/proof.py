@@ -37,8 +37,8 @@ class Groups:
     column: NDArray[np.float32]  #: (g, COLUMNS), see ``kernels.cutting``
     motion_mm: NDArray[np.float32]  #: (g, 3)
     give_mm: NDArray[np.float32]  #: (g, 3)
-    line: NDArray[np.int64]
-    byte: NDArray[np.int64]
+    line: NDArray[np.int32]
+    byte: NDArray[np.int32]
     slot: NDArray[np.int16]
     rapid: NDArray[np.bool_]
 
@@ -53,7 +53,7 @@ class Workings:
 
     trajectory: Trajectory
     swept: Swept
-    line: NDArray[np.int64]  #: (segments,) program line
+    line: NDArray[np.int32]  #: (segments,) program line
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

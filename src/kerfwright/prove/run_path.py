@@ -42,7 +42,9 @@ class AsRun:
     """The board as the machine will leave it, and where the tip stood. Groups as in ``Swept``."""
 
     field: Field
-    offset_mm: FloatArray  #: (g, 3) of the tip from the programmed path, on average in the group
+    offset_mm: NDArray[
+        np.float32
+    ]  #: (g, 3) of the tip from where it is told, on average
     swing_mm: NDArray[np.float32]  #: (g, 3) how much of that is swinging
     reach_mm: NDArray[np.float32]  #: (g, 3) how far it swings at most in the group
 
@@ -58,7 +60,6 @@ def cut_as_run(
 ) -> AsRun:
     """Cut again along the path as it will be run."""
     steady = steady_mm(trajectory, setup, machine, swept)
-    rounded = _rounded_mm(trajectory)
     cell_mm = swept.field.cell_mm
     board = Field.of_board(setup.board, cell_mm)
     remover = Remover(board, threads, weighed=False, dated=False, level_mm=ROUGH_LEVEL_MM)
@@ -68,7 +69,7 @@ def cut_as_run(
         ringing = Ringing(trajectory, setup, machine)
         group = 0
         for window in windows(trajectory, tools, setup, cell_mm):
-            steps = _moved(window, steady, group, rounded)
+            steps = _moved(window, steady, group, trajectory)
             cutter = setup.slots[int(tools.slot[window.begin])]
             swing, reach = ringing.over(window.time_s, cutter.stick_out_mm)
             steps += swing.reshape(-1, 6)
@@ -93,7 +94,7 @@ def cut_as_run(
     give_back()
     return AsRun(
         field=field,
-        offset_mm=steady + swings,
+        offset_mm=(steady + swings).astype(np.float32),
         swing_mm=swings,
         reach_mm=reaches,
     )
@@ -118,7 +119,6 @@ class Ringing:
 
     def __init__(self, trajectory: Trajectory, setup: Setup, machine: MachineModel) -> None:
         self._path = trajectory
-        self._cap2 = trajectory.cap2
         self._to_machine = np.array(setup.zero_on_board_mm) + np.array(setup.board_at_mm)
         self._grid = machine.compliance_at_mm
         self._soft_s2 = soft_s2(machine)
@@ -131,8 +131,8 @@ class Ringing:
         swing, reach = np.empty((len(time_s), 2, 3)), np.empty((len(time_s), 3))
         path = self._path
         ring_steps(
-            self._state, path.point_mm, path.move, path.unit, path.length_mm, path.blend_mm,
-            path.node, path.speed2, path.node_s, self._cap2, path.limit_mm_per_s2,
+            self._state, path.point_mm, path.move, path.length_mm, path.blend_mm, path.node,
+            path.speed2, path.node_s, path.feed_mm_per_s, path.top_mm_per_s, path.limit_mm_per_s2,
             self._to_machine + np.array([0.0, 0.0, stick_out_mm]), *self._grid, self._soft_s2,
             self._damping, self._jerk, time_s, swing, reach,
         )  # fmt: skip
@@ -218,7 +218,7 @@ def step_rounding_mm(
     """
     step = np.array([axis.lead_mm / axis.positions_per_rev for axis in machine.axes])
     length = trajectory.length_mm[segment][:, None]
-    moves = np.abs(trajectory.unit[segment]) * length >= 0.5 * step
+    moves = np.abs(trajectory.units(segment)) * length >= 0.5 * step
     at = trajectory.point_mm[segment]
     return np.where(moves, 0.0, np.round(at / step) * step - at)
 
@@ -235,19 +235,18 @@ def step_unsure_mm(axis: AxisModel) -> float:
     return 0.95 * float(np.hypot(0.5 * axis.lead_mm / axis.positions_per_rev, lag))
 
 
-def _rounded_mm(trajectory: Trajectory) -> FloatArray | None:
-    """How far the path passes its corners, (n + 1, 3); None where it rounds none."""
-    if not trajectory.blend_mm.any():
-        return None
-    rounded = np.zeros_like(trajectory.point_mm)
-    turn = np.diff(trajectory.unit, axis=0)
-    rounded[1:-1] = 0.25 * trajectory.blend_mm[1:-1, None] * turn
+def _rounded_mm(trajectory: Trajectory, first: int, last: int) -> FloatArray:
+    """How far the path passes its corners, from vertex ``first`` to ``last``, both too. (k, 3)"""
+    rounded = np.zeros((last - first + 1, 3))
+    a, b = max(first, 1), min(last + 1, len(trajectory.move))  # with a segment on either side
+    blend = trajectory.blend_mm[a:b]
+    if blend.any():
+        turn = np.diff(trajectory.units(slice(a - 1, b)), axis=0)
+        rounded[a - first : b - first] = 0.25 * blend[:, None] * turn
     return rounded
 
 
-def _moved(
-    window: Window, offset: FloatArray, group: int, rounding: FloatArray | None
-) -> FloatArray:
+def _moved(window: Window, offset: FloatArray, group: int, trajectory: Trajectory) -> FloatArray:
     """The window's steps where they will be run; its first group is number ``group``."""
     steps = window.steps.copy()
     many = np.diff(window.group_first)
@@ -266,9 +265,10 @@ def _moved(
     steps += np.repeat(np.concatenate([here, here], axis=1), many, axis=0)
     steps[window.group_first[:-1], :3] += before - here
     steps[window.group_first[1:] - 1, 3:] += after - here
-    if rounding is not None:
-        change = np.flatnonzero(np.diff(window.segment_of))
-        first, last = np.append(0, change + 1), np.append(change, len(steps) - 1)
-        steps[first, :3] += rounding[window.segment_of[first]]
-        steps[last, 3:] += rounding[window.segment_of[last] + 1]
+    change = np.flatnonzero(np.diff(window.segment_of))
+    first, last = np.append(0, change + 1), np.append(change, len(steps) - 1)
+    begin, end = window.segment_of[[0, -1]].tolist()
+    rounded = _rounded_mm(trajectory, begin, end + 1)
+    steps[first, :3] += rounded[window.segment_of[first] - begin]
+    steps[last, 3:] += rounded[window.segment_of[last] + 1 - begin]
     return steps

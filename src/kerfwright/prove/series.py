@@ -23,7 +23,7 @@ def groups_of(facts: Facts, program: Program) -> Groups:
         motion_mm=swept.motion_mm,
         give_mm=swept.give_mm,
         line=facts.line[swept.segment],
-        byte=program.byte[move].astype(np.int64),
+        byte=program.byte[move],
         slot=tools.slot[swept.segment].astype(np.int16),
         rapid=tools.rapid[swept.segment],
     )

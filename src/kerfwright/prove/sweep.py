@@ -173,7 +173,7 @@ def windows(
         bounds = slice(first, some.stop + 1)
         segment, made, groups = make_steps(
             begin - first, bool(linked[begin]), WINDOW, step_mm, GROUP_MM, clear[some],
-            trajectory.point_mm[bounds] + zero, trajectory.unit[some], trajectory.length_mm[some],
+            trajectory.point_mm[bounds] + zero, trajectory.units(some), trajectory.length_mm[some],
             trajectory.blend_mm[bounds], trajectory.node[bounds], trajectory.speed2,
             trajectory.node_s, trajectory.cap2_of(some), trajectory.limit_mm_per_s2,
             tools.kind[some], tools.rapid[some], steps, segment_of, follows, time, velocity,

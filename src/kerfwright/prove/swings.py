@@ -37,10 +37,10 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
     for number, axis in enumerate(facts.machine.axes):
         if not len(speed):
             continue
-        change = np.abs(np.diff(path.unit[:, number])) * at_once
+        change = np.abs(np.diff(path.along(slice(None), number))) * at_once
         at = int(np.argmax(change))
         jump = float(change[at])
-        before = float(speed[at] * abs(path.unit[at, number]))
+        before = float(speed[at] * abs(path.along(slice(at, at + 1), number)[0]))
         follows = _follow_mm_per_s([one.axes[number] for one in machines.model], before)
         likelihood = float((follows < jump).mean())
         if jump == 0.0 or likelihood < CARE:
@@ -83,7 +83,7 @@ def swings(facts: Facts, machines: Machines) -> list[Finding]:
     cut = np.flatnonzero(cutting)
     node = path.node[cut + 1]
     begin, end = path.speed2[node - 1], path.speed2[node]
-    unit = [np.abs(path.unit[cut, side]) for side in range(3)]
+    unit = [np.abs(path.along(cut, side)) for side in range(3)]
     along = np.full(len(cut), np.inf)
     with np.errstate(divide="ignore"):
         for side, limit in enumerate(path.limit_mm_per_s2):

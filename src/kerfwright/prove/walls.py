@@ -1,9 +1,9 @@
 """Upright walls that the job leaves, and how far each stands from where the program puts it."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp, hypot
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,7 @@ HEIGHTS = 5
 STANDS_FOR = (0.1, 0.5, 0.9)
 #: Places looked at together: bounds the memory.
 AT_ONCE = 256
+_LOOKED_AT = 32_768  #: groups looked at in one go
 ZERO = "how X and Y were zeroed"
 _BENT = float(np.cos(np.radians(20.0)))
 
@@ -58,15 +59,16 @@ class _Pieces:
     depth_mm: FloatArray
 
     def only(self, those: NDArray[np.bool_]) -> "_Pieces":
-        return _Pieces(
-            side=self.side,
-            group=self.group[those],
-            along=self.along[those],
-            out=self.out[those],
-            radius_mm=self.radius_mm[those],
-            length_mm=self.length_mm[those],
-            depth_mm=self.depth_mm[those],
-        )
+        some: Any = {name: getattr(self, name)[those] for name in _EACH}
+        return replace(self, **some)
+
+    def and_these(self, others: Sequence["_Pieces"]) -> "_Pieces":
+        every = (self, *others)
+        whole: Any = {name: np.concatenate([getattr(one, name) for one in every]) for name in _EACH}
+        return replace(self, **whole)
+
+
+_EACH = ("group", "along", "out", "radius_mm", "length_mm", "depth_mm")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +90,7 @@ def walls(
     swept: Swept,
     run: AsRun,
     tools: Tooling,
-    line_of: NDArray[np.int64],
+    line_of: NDArray[np.int32],
     setup: Setup,
     machine: MachineModel,
     log_spread: float,
@@ -102,7 +104,6 @@ def walls(
     sides: tuple[Side, Side] = ("left", "right")
     for side in sides:
         pieces = _pieces(side, swept, tools, setup)
-        pieces = pieces.only(_still_stands(swept, pieces))
         if len(pieces.group):
             errors = _errors(pieces, swept, run, tools, setup, machine)
             found.extend(
@@ -113,26 +114,38 @@ def walls(
 
 
 def _pieces(side: Side, swept: Swept, tools: Tooling, setup: Setup) -> _Pieces:
-    depth = swept.column[:, cutting.LEFT if side == "left" else cutting.RIGHT].astype(np.float64)
-    group = np.flatnonzero(depth >= LEAST_DEPTH_MM)
+    """Those of one side that still stand; few of many, so they are looked for bit by bit."""
+    begins = range(0, max(len(swept.column), 1), _LOOKED_AT)
+    first, *others = (
+        _pieces_of(slice(a, a + _LOOKED_AT), side, swept, tools, setup) for a in begins
+    )
+    return first.and_these(others)
+
+
+def _pieces_of(groups: slice, side: Side, swept: Swept, tools: Tooling, setup: Setup) -> _Pieces:
+    """Those among some groups."""
+    depth = swept.column[groups, cutting.LEFT if side == "left" else cutting.RIGHT]
+    deep = np.flatnonzero(depth >= LEAST_DEPTH_MM)
+    group = groups.start + deep
     slot = tools.slot[swept.segment[group]]
     x, y = swept.motion_mm[group, :2].astype(np.float64).T
     length = np.sqrt(x * x + y * y)
     feed = ~tools.rapid[swept.segment[group]] & (length > 0.0)
     hidden = [number for number, cutter in setup.slots.items() if cutter.undercuts]
     feed &= ~np.isin(slot, hidden)  # no upright walls: see ``undercuts``
-    group, slot, length = group[feed], slot[feed], length[feed]
+    group, slot, length, deep = group[feed], slot[feed], length[feed], deep[feed]
     along = np.stack([x[feed], y[feed]], axis=1) / length[:, None]
     sign = 1.0 if side == "left" else -1.0
-    return _Pieces(
+    pieces = _Pieces(
         side=side,
         group=group,
         along=along,
         out=sign * np.stack([-along[:, 1], along[:, 0]], axis=1),
         radius_mm=_by_slot(slot, setup, lambda cutter: cutter.radius_mm),
         length_mm=length,
-        depth_mm=depth[group],
+        depth_mm=depth[deep].astype(np.float64),
     )
+    return pieces.only(_still_stands(swept, pieces))
 
 
 def _by_slot(
@@ -283,7 +296,7 @@ def _runs(
     errors: _Errors,
     swept: Swept,
     tools: Tooling,
-    line_of: NDArray[np.int64],
+    line_of: NDArray[np.int32],
     setup: Setup,
     machine: MachineModel,
     log_spread: float,

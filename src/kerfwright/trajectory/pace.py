@@ -26,7 +26,7 @@ class Pace:
     unit: FloatArray  #: (n, 3)
     length_mm: FloatArray  #: (n,)
     blend_mm: FloatArray  #: (n + 1,)
-    node: IntArray  #: (n + 1,)
+    node: NDArray[np.int32]  #: (n + 1,)
 
     @classmethod
     def along(
@@ -42,7 +42,7 @@ class Pace:
         """Lay out the path through the vertices, which may be missed by ``corner_mm``."""
         n = len(feed_mm_per_s)
         unit, length, blend = np.empty((n, 3)), np.empty(n), np.empty(n + 1)
-        node = np.empty(n + 1, np.int64)
+        node = np.empty(n + 1, np.int32)
         for a in range(0, n, _RANGE):
             progress(_WORDS, 0.3 * a / n)
             prepare(

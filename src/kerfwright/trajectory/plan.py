@@ -120,7 +120,6 @@ def plan(
     return Trajectory(
         point_mm=road.point_mm,
         move=road.move,
-        unit=pace.unit,
         length_mm=pace.length_mm,
         blend_mm=pace.blend_mm,
         feed_mm_per_s=feed,

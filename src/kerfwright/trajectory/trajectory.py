@@ -20,14 +20,13 @@ class Trajectory:
 
     point_mm: FloatArray  #: (n + 1, 3) vertices
     move: NDArray[np.int32]  #: (n,) the program's move of each segment
-    unit: FloatArray  #: (n, 3)
     length_mm: FloatArray  #: (n,)
     blend_mm: FloatArray  #: (n + 1,) where the corner at each vertex begins and ends
     feed_mm_per_s: FloatArray  #: (n,) programmed speed; the rapid speed along rapids
     top_mm_per_s: FloatArray  #: (3,)
     limit_mm_per_s2: FloatArray  #: (3,)
     wait_s: FloatArray  #: (n + 1,) time stood still at each vertex
-    node: IntArray  #: (n + 1,) first node of each vertex
+    node: NDArray[np.int32]  #: (n + 1,) first node of each vertex
     speed2: FloatArray  #: (node[n] + 1,) [mm²/s²]
     node_s: FloatArray  #: (node[n] + 1,)
     after_s: float  #: waits after the last move
@@ -52,18 +51,24 @@ class Trajectory:
             begin[:1] = self.node_s[0]
         return np.asarray(begin)
 
-    @property
-    def cap2(self) -> FloatArray:
-        """Speed² that each segment may not pass under feed and axis limits. (n,) [mm²/s²]"""
-        return self.cap2_of(slice(None))
+    def units(self, segments: slice | NDArray[np.integer]) -> FloatArray:
+        """Directions of some segments. (k, 3)"""
+        return np.stack([self.along(segments, axis) for axis in range(3)], axis=1)
 
-    def cap2_of(self, segments: slice | IntArray) -> FloatArray:
-        """The same of some segments."""
+    def along(self, segments: slice | NDArray[np.integer], axis: int) -> FloatArray:
+        """The share of an axis in the directions of some segments. (k,)"""
+        at = self.point_mm[:, axis]
+        way = at[1:][segments] - at[:-1][segments]
+        return np.multiply(way, 1.0 / self.length_mm[segments], out=way)
+
+    def cap2_of(self, segments: slice | NDArray[np.integer]) -> FloatArray:
+        """Speed² that some segments may not pass under feed and axis limits. (k,) [mm²/s²]"""
+        top = self.feed_mm_per_s[segments].copy()
         with np.errstate(divide="ignore"):
-            top = self.feed_mm_per_s[segments]
             for axis, most in enumerate(self.top_mm_per_s):
-                top = np.minimum(top, most / np.abs(self.unit[segments, axis]))
-        return np.asarray(top**2)
+                share = np.abs(self.along(segments, axis))
+                np.minimum(top, np.divide(most, share, out=share), out=top)
+        return np.square(top, out=top)
 
     def at_time(self, time_s: float) -> tuple[FloatArray, FloatArray]:
         """Position [mm] and velocity [mm/s], each (3,), at a time since the start."""
@@ -80,11 +85,14 @@ class Trajectory:
         ends = np.cumsum(self.length_mm)
         i = min(int(np.searchsorted(ends, way_mm)), len(ends) - 1)
         rest = float(np.clip(way_mm - (ends[i] - self.length_mm[i]), 0.0, self.length_mm[i]))
-        return np.asarray(self.point_mm[i] + rest * self.unit[i])
+        return np.asarray(self.point_mm[i] + rest * self._unit(i))
+
+    def _unit(self, i: int) -> FloatArray:
+        return np.asarray(self.units(slice(i, i + 1))[0])
 
     def _on_line(self, i: int, t: float) -> tuple[FloatArray, FloatArray]:
         with np.errstate(divide="ignore"):
-            at = float((self.limit_mm_per_s2 / np.abs(self.unit[i])).min())
+            at = float((self.limit_mm_per_s2 / np.abs(self._unit(i))).min())
         straight = self.length_mm[i] - self.blend_mm[i] - self.blend_mm[i + 1]
         begin, end = int(self.node[i + 1]) - 1, int(self.node[i + 1])
         v0, v1 = np.sqrt(self.speed2[begin : end + 1])
@@ -103,11 +111,11 @@ class Trajectory:
             way, v = straight - v1 * rest - 0.5 * at * rest**2, v1 + at * rest
         else:
             way, v = v0 * up + 0.5 * at * up**2 + peak * (since - up), peak
-        where = self.point_mm[i] + (self.blend_mm[i] + way) * self.unit[i]
-        return where, v * pace * self.unit[i]
+        where = self.point_mm[i] + (self.blend_mm[i] + way) * self._unit(i)
+        return where, v * pace * self._unit(i)
 
     def _on_corner(self, i: int, node: int, t: float) -> tuple[FloatArray, FloatArray]:
-        p, q, d = self.unit[i - 1], self.unit[i], self.blend_mm[i]
+        p, q, d = self._unit(i - 1), self._unit(i), self.blend_mm[i]
         first, parts = int(self.node[i]), int(self.node[i + 1] - 1 - self.node[i])
         v0, v1 = np.sqrt(self.speed2[node : node + 2])
         moving = self.node_s[node + 1] - self.node_s[node]
