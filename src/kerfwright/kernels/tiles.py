@@ -71,3 +71,29 @@ def sort_by_tile(count, rectangle, entry_of, tiles_x, many, start, touched, step
     for j in range(tiles):
         start[touched[j]] -= many[touched[j]]
     return tiles
+
+
+@kernel(**NUMPY)
+def lay_out(store, place, tiles_x, first, left, untouched, out):  # type: ignore[no-untyped-def]
+    """Some rows and columns of a field as a plain array.
+
+    Parameters
+    ----------
+    store : (places, TILE²) by blocks; place : (tiles,) where in it each tile is, -1: nowhere.
+    first, left : row and column of the field with which ``out`` (rows, columns), written, begins.
+    untouched : what stands in tiles that are nowhere; a number of the same kind.
+    """
+    rows, columns = out.shape
+    per_side = TILE // BLOCK
+    for r in range(rows):
+        ty, down = divmod(first + r, TILE)
+        begin = (down // BLOCK * per_side * BLOCK + down % BLOCK) * BLOCK
+        c = 0
+        while c < columns:
+            tx, over = divmod(left + c, TILE)
+            many = min(BLOCK - over % BLOCK, columns - c)
+            p = place[ty * tiles_x + tx]
+            at = begin + over // BLOCK * BLOCK * BLOCK + over % BLOCK
+            for k in range(many):
+                out[r, c + k] = store[p, at + k] if p >= 0 else untouched
+            c += many

@@ -1,6 +1,6 @@
 """Sums and extents of a whole program, arcs and helices by their true length and reach."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from math import fsum, pi
 
@@ -8,6 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.program.program import FloatArray, MoveKind, Program
+
+_AT_ONCE = 65_536  #: moves: what comes in between stays in the processor's cache
 
 Vector = tuple[float, float, float]
 
@@ -28,14 +30,17 @@ def move_lengths(program: Program) -> FloatArray:
     An arc whose radius changes between start and end, as the rules of reading allow, counts with
     its radius at the start.
     """
-    start = program.from_mm
-    step = program.end_mm - start
-    lengths: FloatArray = np.sqrt(np.einsum("ij,ij->i", step, step))
+    lengths = np.empty(program.moves)
+    for begin in range(0, program.moves, _AT_ONCE):
+        step = np.diff(program.point_mm[begin : begin + _AT_ONCE + 1], axis=0)
+        np.sqrt(np.einsum("ij,ij->i", step, step), out=lengths[begin : begin + _AT_ONCE])
+    jumps = program.jumps.move[program.jumps.move < program.moves]
+    lengths[jumps] = np.linalg.norm(program.end_mm[jumps] - program.starts_mm(jumps), axis=1)
     arcs = program.arcs
     if len(arcs.move):
-        radius = _radius(program)
-        along = step[arcs.move, arcs.normal]
-        lengths[arcs.move] = np.hypot(radius * arcs.sweep_rad, along)
+        rows = np.arange(len(arcs.move))
+        along = (program.end_mm[arcs.move] - program.starts_mm(arcs.move))[rows, arcs.normal]
+        lengths[arcs.move] = np.hypot(_radius(program) * arcs.sweep_rad, along)
     return lengths
 
 
@@ -50,11 +55,17 @@ def totals(program: Program) -> PathTotals:
     _, begun = _own_starts(program)
     low, high = _box([start, program.end_mm, begun, _arc_reach(program)])
     return PathTotals(
-        rapid_mm=fsum(lengths[rapid].tolist()),
-        cut_mm=fsum(lengths[~rapid].tolist()),
+        rapid_mm=fsum(_each(lengths[rapid])),
+        cut_mm=fsum(_each(lengths[~rapid])),
         lowest_mm=low,
         highest_mm=high,
     )
+
+
+def _each(lengths: FloatArray) -> Iterator[float]:
+    """They one by one, without a list of all."""
+    for begin in range(0, len(lengths), _AT_ONCE):
+        yield from lengths[begin : begin + _AT_ONCE].tolist()
 
 
 def size_mm(program: Program) -> Vector:

@@ -1,6 +1,5 @@
 """How fine the cells of wood are: as the person says, or by how much the path can touch."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil
 
@@ -8,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kerfwright.basics import KerfwrightError
+from kerfwright.kernels.squares import mark_squares
 from kerfwright.kernels.tiles import TILE
 from kerfwright.prove.sweep import NOT_CUT, Tooling, clear_of_wood, step_length_mm
 from kerfwright.setup import Setup
@@ -30,7 +30,7 @@ MOST_TILES = 1_000_000
 MOST_ASKED_CELLS = 150_000_000
 _SQUARES = 1_000_000  #: into which the board is divided to see what is touched
 _PIECE_MM = 4.0  #: a long move across the grain of the squares touches few of those around it
-_AT_ONCE = 500_000
+_AT_ONCE = 65_536
 
 
 class TooManyCells(KerfwrightError):
@@ -102,18 +102,18 @@ class _Reach:
         board = setup.board
         side = max(1.0, (board.length_mm * board.width_mm / _SQUARES) ** 0.5)
         rows, columns = ceil(board.width_mm / side), ceil(board.length_mm / side)
-        point = trajectory.point_mm + np.array(setup.zero_on_board_mm)
-        cuts = ~clear_of_wood(point, setup) & (tools.kind != NOT_CUT)
         corners = np.zeros((rows + 1, columns + 1), np.int32)
-        path = []
-        for slot, cutter in setup.slots.items():
-            mine = cuts & (tools.slot == slot)
-            path.append((cutter.radius_mm, float(trajectory.length_mm[mine].sum())))
-            for begin in range(0, len(mine), _AT_ONCE):
-                end = min(begin + _AT_ONCE, len(mine))
-                some = mine[begin:end]
-                if some.any():
-                    _mark(point[begin : end + 1], some, cutter.radius_mm, side, corners)
+        length = dict.fromkeys(setup.slots, 0.0)
+        for begin in range(0, len(trajectory.length_mm), _AT_ONCE):
+            some = slice(begin, begin + _AT_ONCE)
+            point = trajectory.point_mm[begin : begin + _AT_ONCE + 1]
+            point = point + np.array(setup.zero_on_board_mm)
+            cuts = ~clear_of_wood(point, setup) & (tools.kind[some] != NOT_CUT)
+            for slot, cutter in setup.slots.items():
+                mine = cuts & (tools.slot[some] == slot)
+                length[slot] += float(trajectory.length_mm[some][mine].sum())
+                mark_squares(point, mine, cutter.radius_mm, side, max(_PIECE_MM, side), corners)
+        path = [(cutter.radius_mm, length[slot]) for slot, cutter in setup.slots.items()]
         touched = corners.cumsum(axis=0).cumsum(axis=1)[:-1, :-1] > 0
         return cls(
             touched=touched,
@@ -163,83 +163,8 @@ class _Reach:
         return self.held(cell_mm) and self.work(cell_mm) <= most
 
 
-def _mark(
-    point_mm: FloatArray, mine: NDArray[np.bool_], radius_mm: float, side_mm: float,
-    corners: NDArray[np.int32],
-) -> None:  # fmt: skip
-    """Count the squares around some of the moves from point to point.
-
-    They are counted by the corners of rectangles whose sums they are.
-    """
-    x, y = point_mm[:, 0].copy(), point_mm[:, 1].copy()
-    across = mine & (np.minimum(np.abs(np.diff(x)), np.abs(np.diff(y))) > side_mm)
-    if across.any():
-        for part in _in_pieces(x, y, np.flatnonzero(across), side_mm):
-            _count(*part, radius_mm, side_mm, corners)
-        mine = mine & ~across
-    _count(x, y, mine, radius_mm, side_mm, corners)
-
-
-def _in_pieces(
-    x: FloatArray, y: FloatArray, those: NDArray[np.int64], side_mm: float
-) -> Iterator[tuple[FloatArray, FloatArray, NDArray[np.bool_]]]:
-    """Long moves across the grain of the squares, piece by piece: points, and which ways count."""
-    dx, dy = x[those + 1] - x[those], y[those + 1] - y[those]
-    diagonal = np.ceil(np.hypot(dx, dy) / max(_PIECE_MM, side_mm)).astype(np.int64)
-    # No more pieces than a board of 10 m has squares along its diagonal: beyond it nothing counts.
-    parts = np.clip(diagonal, 1, 4000)
-    # As many moves at once as come to so many pieces.
-    batch = (np.cumsum(parts) - parts) // _AT_ONCE
-    for number in range(int(batch[-1]) + 1):
-        some = batch == number
-        points = parts[some] + 1  # of each move, its end with them
-        which = np.repeat(np.flatnonzero(some), points)
-        nth = np.arange(len(which)) - np.repeat(np.cumsum(points) - points, points)
-        share = nth / parts[which]
-        own = those[which]
-        yield x[own] + share * dx[which], y[own] + share * dy[which], nth[1:] > 0
-
-
-def _count(
-    x: FloatArray, y: FloatArray, mine: NDArray[np.bool_], radius_mm: float, side_mm: float,
-    corners: NDArray[np.int32],
-) -> None:  # fmt: skip
-    rows, columns = corners.shape[0] - 1, corners.shape[1] - 1
-    left, right = _squares(x, radius_mm, side_mm, columns)
-    front, back = _squares(y, radius_mm, side_mm, rows)
-    some = mine & (right > left) & (back > front)
-    # Many a short move touches the very squares that the one before it did.
-    again = some[1:] & some[:-1]
-    for edge in (left, right, front, back):
-        again &= edge[1:] == edge[:-1]
-    some[1:] &= ~again
-    left, right, front, back = left[some], right[some], front[some], back[some]
-    wide = columns + 1
-    for sign, places in (
-        (1, (front * wide + left, back * wide + right)),
-        (-1, (front * wide + right, back * wide + left)),
-    ):
-        many = np.bincount(np.concatenate(places), minlength=corners.size)
-        corners += (sign * many.reshape(corners.shape)).astype(np.int32)
-
-
 def _tiles_at(count: int, side_mm: float, tile_mm: float) -> NDArray[np.int64]:
     """In which tile the two ends of each of some squares in a row lie. (2, count)"""
     square = np.arange(count)
     ends = np.stack([square * side_mm, (square + 1) * side_mm - 1e-6])
     return np.floor_divide(ends, tile_mm).astype(np.int64)
-
-
-def _squares(
-    at_mm: FloatArray, radius_mm: float, side_mm: float, most: int
-) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """The first square that each move may touch along an axis, and the one behind its last."""
-    ends = []
-    for reach, more, least_of in ((-radius_mm, 0.0, np.minimum), (radius_mm, 1.0, np.maximum)):
-        square = at_mm + reach
-        square /= side_mm
-        np.floor(square, out=square)
-        square += more
-        whole = np.clip(square, 0, most, out=square).astype(np.int64)
-        ends.append(least_of(whole[:-1], whole[1:]))
-    return ends[0], ends[1]

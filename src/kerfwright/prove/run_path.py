@@ -42,9 +42,7 @@ class AsRun:
     """The board as the machine will leave it, and where the tip stood. Groups as in ``Swept``."""
 
     field: Field
-    offset_mm: NDArray[
-        np.float32
-    ]  #: (g, 3) of the tip from where it is told, on average
+    offset_mm: NDArray[np.float32]  #: (g, 3) of the tip from where it is told, on average
     swing_mm: NDArray[np.float32]  #: (g, 3) how much of that is swinging
     reach_mm: NDArray[np.float32]  #: (g, 3) how far it swings at most in the group
 

@@ -247,7 +247,7 @@ def _places(
     at = np.minimum(0.5 * depth, rod.whole_mm)
     most = largest(np.maximum(*rod.stress_mpa(force, at)), LOOKED)
     whole = {moment.worst.group: moment.worst for moment in kept.values()}
-    chosen = {*groups[most].tolist(), *(set(whole) & set(groups.tolist()))}
+    chosen = {*groups[most].tolist(), *(group for group in whole if (groups == group).any())}
     out = []
     for group in sorted(chosen):
         motion = facts.swept.motion_mm[group].astype(np.float64)

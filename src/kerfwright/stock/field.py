@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.kernels.tiles import BLOCK, TILE
+from kerfwright.kernels.tiles import BLOCK, TILE, lay_out
 from kerfwright.kernels.undercut import SPANS
 from kerfwright.stock.board import Board
 from kerfwright.stock.start import Start
@@ -363,26 +363,8 @@ class Field:
 
     def _map(self, span: Span, store: NDArray[Scalar], untouched: Scalar) -> NDArray[Scalar]:
         first, end, left, right = span
-        ty, tx = range(first // TILE, -(-end // TILE)), range(left // TILE, -(-right // TILE))
-        held = self.place.reshape(self.tiles_y, self.tiles_x)[
-            ty.start : ty.stop, tx.start : tx.stop
-        ]
-        by_block = store.reshape(len(store), _SIDE, _SIDE, BLOCK, BLOCK)
         whole = np.empty((end - first, right - left), store.dtype)
-        column = tx.start * TILE
-        for y, place in zip(ty, held, strict=True):
-            # Rows of blocks in this row of tiles: the first that is asked for, one past the last.
-            a, b = max(first - y * TILE, 0) // BLOCK, -(-min(end - y * TILE, TILE) // BLOCK)
-            there = place >= 0
-            tiles = np.empty((len(tx), b - a, _SIDE, BLOCK, BLOCK), store.dtype)
-            tiles[there], tiles[~there] = by_block[place[there], a:b], untouched
-            rows = tiles.transpose(1, 3, 0, 2, 4).reshape((b - a) * BLOCK, len(tx) * TILE)
-            top = y * TILE + a * BLOCK
-            stop = min(end, top + len(rows))
-            some = slice(max(first, top) - top, stop - top)
-            whole[max(first, top) - first : stop - first] = rows[
-                some, left - column : right - column
-            ]
+        lay_out(store, self.place, self.tiles_x, first, left, untouched, whole)
         return whole
 
     def _empty_beyond_the_edge(self, tile: int, cells: FloatArray) -> None:
