@@ -9,12 +9,13 @@ import pytest
 _CALLED = """
 from kerfwright.jobs import prepare
 from kerfwright.kernels import beside, between, bodies, cutting, motion, play, program_text
-from kerfwright.kernels import removal, ringing, soft, stepping
+from kerfwright.kernels import removal, ringing, running, soft, squares, stepping, surface
 
 kernels = (
-    removal.cut_tile, cutting.group_loads, soft.settle, stepping.make_steps, ringing.ring_steps,
+    removal.cut_tiles, cutting.group_loads, soft.settle, stepping.make_steps, ringing.ring_steps,
     bodies.run_into_box, motion.look_back, program_text.read_lines, bodies.stand_in_wood,
-    beside._look_beside, between.between_corners, play.play_offsets,
+    beside._look_beside, between.between_corners, play.play_offsets, running.run_steps,
+    squares.mark_squares, surface.errors_of_rows,
 )
 prepare.read_and_load()
 prepare.cut_and_run()
@@ -30,5 +31,5 @@ def test_each_kernel_is_compiled_for_one_way_of_calling_it():
         [sys.executable, "-c", _CALLED], capture_output=True, text=True, check=True, timeout=300
     )
     halves, proof = done.stdout.splitlines()
-    assert halves == str([1] * 12)
+    assert halves == str([1] * 15)
     assert proof == halves

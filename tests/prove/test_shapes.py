@@ -142,7 +142,7 @@ def test_one_compiled_form_cuts_all_shapes(swept):
     for cutter in ("flat 6 mm", "bull 6 mm", "t-slot 10 mm, neck 4 mm, flute length 3 mm"):
         swept(ACROSS.format(z=-2), cutters=(f"1: {cutter}",))
     # One for tiles of whole columns, and only where something undercuts one for those in spans.
-    assert len(removal.cut_tile.signatures) <= 2
+    assert len(removal.cut_tiles.signatures) <= 2
     assert len(cutting.group_loads.signatures) <= 1
 
 

@@ -26,6 +26,8 @@ from kerfwright.loads import Turning, axis_numbers, compliance_at, edge_law_for,
 from kerfwright.loads.soft import SoftCuts
 from kerfwright.machine import MachineModel, load_machine
 from kerfwright.program import parse_program
+from kerfwright.prove.as_cut import error_map
+from kerfwright.prove.cells import cells_for
 from kerfwright.prove.chain import Origin, prove
 from kerfwright.prove.removal import Remover, Taken
 from kerfwright.prove.run_path import Ringing
@@ -96,6 +98,8 @@ def read_and_load() -> None:
     turning = Turning.of(cutter, machine.spindle, machine.spindle.highest_rev_per_s)
     remover = Remover(Field.of_board(setup.board, _CELL_MM), 1)
     law = edge_law_for(setup.board, cutter)
+    touched = remover.field.with_room(np.zeros(1, np.int64))
+    error_map(touched, touched, 1.0)
     loads_of(remover, window, taken, cutter, law, turning, *axis_numbers(machine), _CELL_MM)
 
 
@@ -116,8 +120,11 @@ def cut_and_run() -> None:
     program = parse_program(_PROGRAM, "prepare")
     path = plan(program, machine)
     ringing = Ringing(path, setup, machine)
-    for one in windows(path, tooling(program, path, setup, machine), setup, _CELL_MM):
-        ringing.over(one.time_s, cutter.stick_out_mm)
+    tools = tooling(program, path, setup, machine)
+    cells_for(path, tools, setup, None)
+    for one in windows(path, tools, setup, _CELL_MM):
+        swings, reaches = np.empty((2, one.groups, 3), np.float32)
+        ringing.run(one, 0, cutter.stick_out_mm, np.zeros((one.groups, 3)), swings, reaches)
 
 
 def _meet_and_miss(machine: MachineModel, window: Window) -> None:

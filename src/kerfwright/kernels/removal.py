@@ -70,7 +70,7 @@ _NO_WALL = _f(1e-4)  #: wood above the rim that is but rounding [mm]
 _PLAIN_ROWS = 11
 _SPAN_ROWS = _PLAIN_ROWS + MOST_PIECES
 _PART_ROWS = _SPAN_ROWS + MOST_PIECES
-WORK_ROWS = _PART_ROWS + MOST_IN_GROUP  #: see ``cut_tile``
+WORK_ROWS = _PART_ROWS + MOST_IN_GROUP  #: see ``_cut_tile``
 _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 
@@ -149,8 +149,8 @@ def _cut_cells(  # type: ignore[no-untyped-def]
     return here
 
 
-@kernel(**BORROWING)
-def cut_tile(  # type: ignore[no-untyped-def]
+@inner_kernel(**BORROWING)
+def _cut_tile(  # type: ignore[no-untyped-def]
     tile_x,
     tile_y,
     place,
@@ -392,6 +392,48 @@ def cut_tile(  # type: ignore[no-untyped-def]
     return entries
 
 
+@kernel(**BORROWING)
+def cut_tiles(  # type: ignore[no-untyped-def]
+    tiles, taken, tiles_x, places, starts, many, run_of, entry_of, part, part_follows, part_number,
+    run_first, goes_along, first_step, cell_mm, shape, form, floor_mm, beneath, height, top,
+    made_by, through_at, dated, weighed, wall_of, walled, records, free, spans, lost, lanes, work,
+    hits, made, polygons, volume, engagement,
+):  # fmt: skip
+    """Take the runs of steps of a window out of some tiles, one tile after another.
+
+    Returns the index in ``tiles`` of one whose records ran out, and how many of its runs were
+    taken: call it again with those from there on and more records. Or the number of tiles, and 0.
+
+    Parameters
+    ----------
+    tiles : (k,) int64; taken : how many runs of the first were taken before; tiles_x : in a row.
+    places : (all tiles,) of each tile in the stores below.
+    starts, many : (all tiles,) where in ``run_of`` and ``entry_of`` the runs of each tile begin,
+        and how many there are.
+    dated : whether ``made_by`` and ``through_at`` are kept; else they are (1, TILE²) to work in.
+    wall_of, walled, records, free : of each of the tiles, in tuples of one length, k at least.
+    spans, lost : of the one tile, if it is kept in spans.
+    All others : see ``_cut_tile``.
+    """
+    for j in range(tiles.shape[0]):
+        tile = tiles[j]
+        a, b = starts[tile], starts[tile] + many[tile]
+        if j == 0:
+            a += taken
+        p = places[tile]
+        d = p if dated else 0
+        done = _cut_tile(
+            tile % tiles_x, tile // tiles_x, 0, b - a, run_of[a:b], entry_of[a:b], part,
+            part_follows, part_number, run_first, goes_along, first_step, cell_mm, shape, form,
+            floor_mm, beneath[p : p + 1], height[p : p + 1], top[p : p + 1], made_by[d : d + 1],
+            through_at[d : d + 1], weighed, wall_of[j], walled[j], records[j], free[j], spans, lost,
+            lanes, work, hits, made, polygons, volume, engagement,
+        )  # fmt: skip
+        if done < b - a:
+            return j, a + done - starts[tile]
+    return tiles.shape[0], 0
+
+
 def cut_reference(
     height_mm: NDArray[np.float64],
     cell_mm: float,
@@ -401,7 +443,7 @@ def cut_reference(
 ) -> NDArray[np.float64]:
     """The field after the steps, by setting the cutter down many times along each: the definition.
 
-    ``height_mm`` (rows, columns), ``steps`` (k, 6) as in ``cut_tile``.
+    ``height_mm`` (rows, columns), ``steps`` (k, 6) as in ``_cut_tile``.
     """
     height = height_mm.copy()
     rows, columns = height.shape

@@ -116,8 +116,10 @@ def _sunk_mm(facts: Facts, groups: NDArray[np.int64]) -> float:
 
 
 def _missing_cutters(facts: Facts) -> list[Finding]:
+    if not facts.tools.missing:
+        return []
     out = []
-    below = facts.on_board(facts.trajectory.point_mm)[:, 2] < 0.0
+    below = facts.trajectory.point_mm[:, 2] + facts.setup.zero_on_board_mm[2] < 0.0
     sinks = below[1:] | below[:-1]
     for slot in facts.tools.missing:
         there = np.flatnonzero((facts.tools.slot == slot) & sinks)

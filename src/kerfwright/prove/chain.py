@@ -100,8 +100,6 @@ def prove(
             program_time, program, machine, in_spindle=setup.in_spindle, trajectory=trajectory,
             beliefs=beliefs, progress=aside.progress,
         )  # fmt: skip
-        aside.begin(give_back)
-        give_back()
         swept = (
             before.swept if before is not None
             else sweep(trajectory, tools, setup, machine, cells.cell_mm, threads, progress)
@@ -125,7 +123,6 @@ def prove(
         plots = result_of(plotting, "judging", progress)
     put = keep.put if keep is not None and before is None else None
     top, ascut, of_part = _part(facts, run, answers, machines, program, put, progress)
-    give_back()
     provenance = _provenance(origin, program, machine, cells, threads)
     verdict = verdict_of(facts, program, answers, ascut, of_part, time, sums, provenance)
     return _proof(verdict, facts, top, plots, keep_board, keep_workings)

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from math import prod
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
@@ -16,6 +16,9 @@ from kerfwright.kernels.runs import LEVEL_MM, make_runs
 from kerfwright.kernels.walls import MEAN, MOST_CORNERS, RECORD
 from kerfwright.prove.keyframes import Recorder
 from kerfwright.stock.field import Field, Stores
+
+T = TypeVar("T")
+IntArray = NDArray[np.int64]
 
 _PLAIN = {"flat": profile.FLAT, "ball": profile.BALL, "v": profile.VEE, "drill": profile.VEE}
 _NOTHING_LOST = np.zeros(1, np.int64)
@@ -103,6 +106,7 @@ NO_WALLS = Walls(
 FIRST_RECORDS = 1024
 #: The steps of a run may lie beside its line by this share of a cell.
 BESIDE_SHARE = 0.01
+MOST_AT_ONCE = 8  #: tiles that a thread takes before it looks for more
 PARTS = 4  #: of each thread's share: who is done early takes more
 
 
@@ -202,7 +206,7 @@ class Remover:
             field = self.field = field.in_spans(touched)
             for tile in touched.tolist():  # spans have no walls beside them
                 self._walls.pop(tile, None)
-        layered = len(field.layer) > 0
+        layers = field.layer if len(field.layer) else np.full(len(field.place), -1, np.int64)
         volume = np.zeros(rows, np.float32)
         lanes = lanes_for(cutter.radius_mm, field.cell_mm)
         room = rows if self._weighed else 0
@@ -211,36 +215,37 @@ class Remover:
             f"engagement {self._windows % 2}", (room, LANE_ROWS, row_length(lanes)), np.float32
         )
 
-        def take_tile(tile: int) -> None:
-            a, many = int(self._start[tile]), int(self._many[tile])
-            layer = int(field.layer[tile]) if layered else -1
+        def take_tiles(some: IntArray) -> None:
+            layer = int(layers[some[0]])
             spans = field.spans[layer] if layer >= 0 else None
             lost = field.lost[layer] if layer >= 0 else _NOTHING_LOST
             work = np.empty((removal.WORK_ROWS, tiles.BLOCK**2), np.float32)
             hits, made = np.empty(tiles.BLOCK**2, np.uint32), np.empty(tiles.BLOCK**2, np.int32)
             polygons = np.empty((4, MOST_CORNERS))
-            here = slice(int(field.place[tile]), int(field.place[tile]) + 1)
             dates = (
-                (field.made_by[here], field.through_at[here]) if self._dated
+                (field.made_by, field.through_at) if self._dated
                 else np.empty((2, 1, tiles.TILE**2), np.int32)
             )  # fmt: skip
-            end = a + many
-            while a < end:
-                walls = self._walls.get(tile, NO_WALLS)
-                done = removal.cut_tile(
-                    tile % field.tiles_x, tile // field.tiles_x, 0, end - a,
-                    run_of[a:end], row_of[a:end], runs.part, runs.follows, runs.number,
-                    runs.first, runs.along, first_step, field.cell_mm, kernel, form,
-                    float(field.floor_mm), field.beneath_mm[here], field.height_mm[here],
-                    field.top_mm[here], *dates, self._weighed, walls.wall_of, walls.walled,
-                    walls.records, walls.free, spans, lost, lanes, work, hits, made, polygons,
-                    volume, engagement,
+            taken = 0
+            while len(some):
+                here = [self._walls.get(tile, NO_WALLS) for tile in some.tolist()]
+                here += [NO_WALLS] * (MOST_AT_ONCE - len(here))
+                done, taken = removal.cut_tiles(
+                    some, taken, field.tiles_x, field.place, self._start, self._many, run_of,
+                    row_of, runs.part, runs.follows, runs.number, runs.first, runs.along,
+                    first_step, field.cell_mm, kernel, form, float(field.floor_mm),
+                    field.beneath_mm, field.height_mm, field.top_mm, *dates, self._dated,
+                    self._weighed, tuple(one.wall_of for one in here),
+                    tuple(one.walled for one in here), tuple(one.records for one in here),
+                    tuple(one.free for one in here), spans, lost, lanes, work, hits, made,
+                    polygons, volume, engagement,
                 )  # fmt: skip
-                a += done
-                if a < end:
-                    self._walls[tile] = walls.with_room()
+                some = some[done:]
+                if len(some):
+                    self._walls[int(some[0])] = here[done].with_room()
 
-        self._each(take_tile, touched[np.argsort(-self._many[touched], kind="stable")].tolist())
+        touched = touched[np.argsort(-self._many[touched], kind="stable")]
+        self._each(take_tiles, self._portions(touched, layers))
         self._many[touched] = 0
         return Taken(
             group_run=runs.of_group, along=runs.along, entry=entry, volume=volume, lanes=lanes,
@@ -289,14 +294,28 @@ class Remover:
         else:
             list(self._loading.map(work, bounds[:-1], bounds[1:]))
 
-    def _each(self, work: Callable[[int], None], tiles: list[int]) -> None:
-        left = iter(tiles)
+    def _portions(self, touched: IntArray, layers: IntArray) -> list[IntArray]:
+        """Tiles that one thread takes in a row: many at first, one by one in the end.
+
+        Between two portions a thread needs the interpreter, for which it may have to wait. A tile
+        that is kept in spans is a portion of its own.
+        """
+        in_spans = layers[touched] >= 0
+        out, whole = list(touched[in_spans, None]), touched[~in_spans]
+        while len(whole):
+            many = min(max(len(whole) // (2 * self._threads), 1), MOST_AT_ONCE)
+            out.append(whole[:many])
+            whole = whole[many:]
+        return out
+
+    def _each(self, work: Callable[[T], None], things: list[T]) -> None:
+        left = iter(things)
 
         def share(_: int) -> None:
-            for tile in left:  # each thread takes the next that nobody has
-                work(tile)
+            for one in left:  # each thread takes the next that nobody has
+                work(one)
 
-        if self._taking is None or len(tiles) < 2:
+        if self._taking is None or len(things) < 2:
             share(0)
         else:
             list(self._taking.map(share, range(self._threads)))

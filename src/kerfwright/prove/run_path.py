@@ -11,11 +11,11 @@ from math import asin, pi
 import numpy as np
 from numpy.typing import NDArray
 
-from kerfwright.basics.memory import give_back
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.kernels import cutting
 from kerfwright.kernels.play import play_offsets
 from kerfwright.kernels.ringing import STATE, ring_steps
+from kerfwright.kernels.running import run_steps
 from kerfwright.kernels.runs import ROUGH_LEVEL_MM
 from kerfwright.machine import AxisModel, Geometry, MachineModel
 from kerfwright.physics.inertia import inertia_force_n
@@ -63,33 +63,26 @@ def cut_as_run(
     remover = Remover(board, threads, weighed=False, dated=False, level_mm=ROUGH_LEVEL_MM)
     swings, reaches = np.zeros((2, len(steady), 3), np.float32)
 
-    def moved() -> Iterator[tuple[Window, FloatArray]]:
+    def moved() -> Iterator[Window]:
         ringing = Ringing(trajectory, setup, machine)
         group = 0
         for window in windows(trajectory, tools, setup, cell_mm):
-            steps = _moved(window, steady, group, trajectory)
             cutter = setup.slots[int(tools.slot[window.begin])]
-            swing, reach = ringing.over(window.time_s, cutter.stick_out_mm)
-            steps += swing.reshape(-1, 6)
-            mine = slice(group, group + window.groups)
-            first = window.group_first[:-1]
-            ends = 2 * np.diff(window.group_first)[:, None]
-            swings[mine] = np.add.reduceat(swing.reshape(-1, 3), 2 * first, axis=0) / ends
-            reaches[mine] = np.maximum.reduceat(reach, first, axis=0)
+            ringing.run(window, group, cutter.stick_out_mm, steady, swings, reaches)
             group += window.groups
-            yield window, steps
+            yield window
 
     try:
-        for window, steps in ahead(moved()):
+        for window in ahead(moved()):
             progress("cutting as the machine will", window.begin / len(trajectory.move))
             cutter = setup.slots[int(tools.slot[window.begin])]
-            remover.take(steps, window.follows, window.first_step, cutter, window.group_first)
+            remover.take(
+                window.steps, window.follows, window.first_step, cutter, window.group_first
+            )
     finally:
         remover.close()
     # Where the highest wood is nobody asks any more.
     field = replace(remover.field, top_mm=remover.field.top_mm[:0].copy())
-    del remover
-    give_back()
     return AsRun(
         field=field,
         offset_mm=(steady + swings).astype(np.float32),
@@ -135,6 +128,26 @@ class Ringing:
             self._damping, self._jerk, time_s, swing, reach,
         )  # fmt: skip
         return swing, reach
+
+    def run(
+        self,
+        window: Window,
+        group: int,
+        stick_out_mm: float,
+        offset_mm: FloatArray,
+        swings: NDArray[np.float32],
+        reaches: NDArray[np.float32],
+    ) -> None:
+        """Move the steps of a window to where they are run, see ``kernels.running``.
+
+        ``group``: number of its first; ``offset_mm``, ``swings`` and ``reaches`` are of all.
+        """
+        swing, reach = self.over(window.time_s, stick_out_mm)
+        run_steps(
+            window.steps, window.segment_of, window.follows, window.group_first, window.goes_on,
+            group, offset_mm, self._path.point_mm, self._path.length_mm, self._path.blend_mm, swing,
+            reach, swings, reaches,
+        )  # fmt: skip
 
 
 def soft_s2(machine: MachineModel) -> FloatArray:
@@ -231,42 +244,3 @@ def step_unsure_mm(axis: AxisModel) -> float:
     share = min(load / max(axis.holding_torque_nmm, 1e-9), 1.0)
     lag = axis.lead_mm * asin(share) / (2.0 * pi * axis.rotor_teeth)
     return 0.95 * float(np.hypot(0.5 * axis.lead_mm / axis.positions_per_rev, lag))
-
-
-def _rounded_mm(trajectory: Trajectory, first: int, last: int) -> FloatArray:
-    """How far the path passes its corners, from vertex ``first`` to ``last``, both too. (k, 3)"""
-    rounded = np.zeros((last - first + 1, 3))
-    a, b = max(first, 1), min(last + 1, len(trajectory.move))  # with a segment on either side
-    blend = trajectory.blend_mm[a:b]
-    if blend.any():
-        turn = np.diff(trajectory.units(slice(a - 1, b)), axis=0)
-        rounded[a - first : b - first] = 0.25 * blend[:, None] * turn
-    return rounded
-
-
-def _moved(window: Window, offset: FloatArray, group: int, trajectory: Trajectory) -> FloatArray:
-    """The window's steps where they will be run; its first group is number ``group``."""
-    steps = window.steps.copy()
-    many = np.diff(window.group_first)
-    here = offset[group : group + window.groups]
-    # Where two groups meet the tip is half way between their offsets, so the path stays whole.
-    before, after = here.copy(), here.copy()
-    follows = window.follows[window.group_first[:-1]]
-    half = 0.5 * np.diff(offset[max(group - 1, 0) : group + window.groups + 1], axis=0)
-    if group > 0:
-        before[follows] -= half[: window.groups][follows]
-        half = half[1:]
-    else:
-        before[1:][follows[1:]] -= half[: window.groups - 1][follows[1:]]
-    on = np.append(follows[1:], window.goes_on)[: len(half)]
-    after[: len(half)][on] += half[: window.groups][on]
-    steps += np.repeat(np.concatenate([here, here], axis=1), many, axis=0)
-    steps[window.group_first[:-1], :3] += before - here
-    steps[window.group_first[1:] - 1, 3:] += after - here
-    change = np.flatnonzero(np.diff(window.segment_of))
-    first, last = np.append(0, change + 1), np.append(change, len(steps) - 1)
-    begin, end = window.segment_of[[0, -1]].tolist()
-    rounded = _rounded_mm(trajectory, begin, end + 1)
-    steps[first, :3] += rounded[window.segment_of[first] - begin]
-    steps[last, 3:] += rounded[window.segment_of[last] + 1 - begin]
-    return steps

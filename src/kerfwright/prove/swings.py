@@ -18,8 +18,12 @@ from kerfwright.prove.facts import Facts, at_segment
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import Machines, estimate, exact
 from kerfwright.prove.remedies import FEEDS, tried
+from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+_AT_ONCE = 65_536  #: segments: what comes in between stays in the processor's cache
 
 #: A slip is four full steps whatever the motor; a swing of less than this share of what the part
 #: may be out is not told.
@@ -31,16 +35,16 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
     if facts.machine.controller.corner_rule != "axis speed step":
         return []
     path = facts.trajectory
-    speed = np.sqrt(path.speed2[path.node[1:-1]])
-    at_once = np.where(path.blend_mm[1:-1] > 0, 0.0, speed)
+    sharp = np.flatnonzero(path.blend_mm[1:-1] == 0.0)  # between this segment and the next
+    speed = np.sqrt(path.speed2[path.node[1:-1][sharp]])
     out = []
     for number, axis in enumerate(facts.machine.axes):
-        if not len(speed):
+        if not len(sharp):
             continue
-        change = np.abs(np.diff(path.along(slice(None), number))) * at_once
-        at = int(np.argmax(change))
-        jump = float(change[at])
-        before = float(speed[at] * abs(path.along(slice(at, at + 1), number)[0]))
+        change = np.abs(path.along(sharp + 1, number) - path.along(sharp, number)) * speed
+        most = int(np.argmax(change))
+        at, jump = int(sharp[most]), float(change[most])
+        before = float(speed[most] * abs(path.along(sharp[most : most + 1], number)[0]))
         follows = _follow_mm_per_s([one.axes[number] for one in machines.model], before)
         likelihood = float((follows < jump).mean())
         if jump == 0.0 or likelihood < CARE:
@@ -75,28 +79,31 @@ def jumps(facts: Facts, machines: Machines) -> list[Finding]:
     return out
 
 
+def _most_pulled(path: Trajectory, those: IntArray) -> list[tuple[int, float]]:
+    """For each axis the one of some segments along which it is sped up or slowed most.
+
+    And by how much [mm/s²], 0 where the speed never changes.
+    """
+    node = path.node[those + 1]
+    least = np.minimum(path.speed2[node - 1], path.speed2[node])
+    changes = least < path.cap2_of(those) * (1.0 - 1e-9)
+    unit = np.abs(path.units(those))
+    with np.errstate(divide="ignore"):
+        along = np.where(changes, (path.limit_mm_per_s2 / unit).min(axis=1), 0.0)
+    pull = along[:, None] * unit
+    return [(int(those[at]), float(pull[at, axis])) for axis, at in enumerate(pull.argmax(axis=0))]
+
+
 def swings(facts: Facts, machines: Machines) -> list[Finding]:
     """Swinging after each change of acceleration, where it shows on the part."""
     path = facts.trajectory
     cutting = np.zeros(len(path.move), np.bool_)
     cutting[facts.swept.segment[facts.cuts]] = True
     cut = np.flatnonzero(cutting)
-    node = path.node[cut + 1]
-    begin, end = path.speed2[node - 1], path.speed2[node]
-    unit = [np.abs(path.along(cut, side)) for side in range(3)]
-    along = np.full(len(cut), np.inf)
-    with np.errstate(divide="ignore"):
-        for side, limit in enumerate(path.limit_mm_per_s2):
-            along = np.minimum(along, limit / unit[side])
-    changes = np.minimum(begin, end) < path.cap2_of(cut) * (1.0 - 1e-9)
-    along = np.where(changes, along, 0.0)
+    by_strip = [_most_pulled(path, cut[a : a + _AT_ONCE]) for a in range(0, len(cut), _AT_ONCE)]
     out = []
     for number, axis in enumerate(facts.machine.axes):
-        if not len(cut):
-            continue
-        pull = along * unit[number]
-        most = int(np.argmax(pull))
-        at, a = int(cut[most]), float(pull[most])
+        at, a = max((most[number] for most in by_strip), key=lambda one: one[1], default=(0, 0.0))
         if a == 0.0:
             continue
         where = facts.on_board(path.point_mm[at + 1]) + np.array(facts.setup.board_at_mm)
