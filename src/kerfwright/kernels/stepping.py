@@ -146,6 +146,7 @@ def make_steps(  # type: ignore[no-untyped-def]
     changes a group ends.
     steps (w, 6), segment_of, follows, time_s (w, 2), velocity (w, 3), acceleration (w, 3),
     group_first (g + 1,) : written; room for ``wanted`` + MOST_IN_GROUP + the steps of one segment.
+    Without any room for velocities neither they nor accelerations are told.
 
     A segment of a group's length or more is divided into groups of its own, and a shorter one is
     never divided: so a group always ends within MOST_IN_GROUP steps where a segment does.
@@ -203,12 +204,16 @@ def make_steps(  # type: ignore[no-untyped-def]
                     steps[made, 3 + axis] = point_mm[i + 1, axis]
             segment_of[made] = i
             follows[made] = made > 0 or follows_first
-            for side in range(2):
+            if j > 0:  # it begins where the one before ended
+                time_s[made, 0] = time_s[made - 1, 1]
+            for side in range(1 if j > 0 else 0, 2):
                 time_s[made, side] = _time_at(
                     i, s1 if side else s0, at, cap2[i], length_mm, blend_mm, node, speed2, node_s
                 )
             s = 0.5 * (s0 + s1)
-            if count == 1 and straight > 0.5 * length_mm[i]:
+            if velocity.shape[0] == 0:
+                pass
+            elif count == 1 and straight > 0.5 * length_mm[i]:
                 _pulling(i, made, at, cap2[i], straight, x, y, unit, velocity, acceleration)
             elif s < d0:
                 _turning(i, made, d0 + s, unit, blend_mm, node, speed2, velocity, acceleration)

@@ -1,5 +1,6 @@
 """Work that needs nothing of the sweep, done beside it."""
 
+from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from threading import Event
@@ -49,11 +50,11 @@ def result_of(future: Future[T], stage: str, progress: Progress) -> T:
     return future.result()
 
 
-def ahead(items: Iterator[T]) -> Iterator[T]:
-    """The same items, each made on another thread while the one before is worked on."""
+def ahead(items: Iterator[T], most: int = 1) -> Iterator[T]:
+    """The same items, up to ``most`` made on another thread while one before them is worked on."""
     end = object()
     with ThreadPoolExecutor(1) as pool:
-        coming = pool.submit(next, items, end)
-        while (item := coming.result()) is not end:
-            coming = pool.submit(next, items, end)
+        coming = deque(pool.submit(next, items, end) for _ in range(most))
+        while (item := coming.popleft().result()) is not end:
+            coming.append(pool.submit(next, items, end))
             yield item  # type: ignore[misc]

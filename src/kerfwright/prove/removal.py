@@ -52,7 +52,8 @@ class Taken:
     entry: NDArray[np.int64]  #: (runs + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
     lanes: int
-    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; written over by the next window but one.
+    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; written over when
+    #: as many windows as ``TAKEN_AHEAD``, and one, have been begun since.
     engagement: NDArray[np.float32]
 
 
@@ -106,6 +107,9 @@ NO_WALLS = Walls(
 FIRST_RECORDS = 1024
 #: The steps of a run may lie beside its line by this share of a cell.
 BESIDE_SHARE = 0.01
+#: Windows that may be taken while the loads of one are asked for: at a change of window one of
+#: both always has work for all threads.
+TAKEN_AHEAD = 2
 MOST_AT_ONCE = 8  #: tiles that a thread takes before it looks for more
 PARTS = 4  #: of each thread's share: who is done early takes more
 
@@ -212,7 +216,9 @@ class Remover:
         room = rows if self._weighed else 0
         self._windows += 1
         engagement = self.room.of(
-            f"engagement {self._windows % 2}", (room, LANE_ROWS, row_length(lanes)), np.float32
+            f"engagement {self._windows % (TAKEN_AHEAD + 1)}",
+            (room, LANE_ROWS, row_length(lanes)),
+            np.float32,
         )
 
         def take_tiles(some: IntArray) -> None:

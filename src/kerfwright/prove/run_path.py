@@ -66,7 +66,7 @@ def cut_as_run(
     def moved() -> Iterator[Window]:
         ringing = Ringing(trajectory, setup, machine)
         group = 0
-        for window in windows(trajectory, tools, setup, cell_mm):
+        for window in windows(trajectory, tools, setup, cell_mm, motion=False):
             cutter = setup.slots[int(tools.slot[window.begin])]
             ringing.run(window, group, cutter.stick_out_mm, steady, swings, reaches)
             group += window.groups

@@ -150,7 +150,7 @@ def _may_meet(facts: Facts, low: FloatArray, high: FloatArray, body: Body) -> ND
 def _until(facts: Facts, segment: int) -> Iterator[Window]:
     """The windows of the path up to the one that holds a segment."""
     cell = facts.swept.field.cell_mm
-    for window in windows(facts.trajectory, facts.tools, facts.setup, cell):
+    for window in windows(facts.trajectory, facts.tools, facts.setup, cell, motion=False):
         if window.begin > segment:
             return
         yield window

@@ -26,7 +26,7 @@ from kerfwright.machine import MachineModel, Spindle
 from kerfwright.program import MoveKind, Program
 from kerfwright.prove.aside import ahead
 from kerfwright.prove.keyframes import Keyframes, Recorder
-from kerfwright.prove.removal import Remover, Taken, form_of
+from kerfwright.prove.removal import TAKEN_AHEAD, Remover, Taken, form_of
 from kerfwright.setup import Setup
 from kerfwright.stock.field import Field
 from kerfwright.trajectory import Trajectory
@@ -141,9 +141,12 @@ class Window:
 
 
 def windows(
-    trajectory: Trajectory, tools: Tooling, setup: Setup, cell_mm: float
+    trajectory: Trajectory, tools: Tooling, setup: Setup, cell_mm: float, *, motion: bool = True
 ) -> Iterator[Window]:
-    """The path in the board's frame, cut into windows of whole groups."""
+    """The path in the board's frame, cut into windows of whole groups.
+
+    Without ``motion`` they tell neither velocity nor acceleration.
+    """
     step_mm = step_length_mm(cell_mm)
     zero, n = np.array(setup.zero_on_board_mm), len(trajectory.move)
     clear = _clear(trajectory, setup)
@@ -162,7 +165,7 @@ def windows(
             segment = int(after[0]) if len(after) else n
             continue
         steps, time = np.empty((room, 6)), np.empty((room, 2))
-        velocity, acceleration = np.empty((room, 3)), np.empty((room, 3))
+        velocity, acceleration = np.empty((2, room if motion else 0, 3))
         segment_of, follows = np.empty(room, np.int64), np.empty(room, np.bool_)
         group_first = np.empty(room + 1, np.int64)
         begin = segment
@@ -240,7 +243,7 @@ def sweep(
     steps = groups = 0
 
     try:
-        for window, taken in ahead(_taken(parts, remover, recorder, tools, setup)):
+        for window, taken in ahead(_taken(parts, remover, recorder, tools, setup), TAKEN_AHEAD):
             progress("cutting in the computer", window.begin / len(trajectory.move))
             slot = int(tools.slot[window.begin])
             cutter, law = setup.slots[slot], laws[slot]
