@@ -17,7 +17,7 @@ def test_kernel_equals_reference(seed):
     way /= np.linalg.norm(way, axis=1)[:, None]
     asked = np.flatnonzero(rng.random(500) < 0.5)
     for within in (0.5, 3.0, 40.0):
-        fast = nearest_beside(at, way, asked, within, LIMITS)
+        fast = nearest_beside(at, way, np.arange(500), asked, within, LIMITS)
         plain = nearest_beside_reference(at, way, asked, within, LIMITS)
         for one, other in zip(fast, plain, strict=True):
             assert one == pytest.approx(other, rel=1e-12)
@@ -36,11 +36,11 @@ def test_lines_to_and_fro_stand_apart_by_their_step_over():
     at = np.concatenate(lines)
     way = np.repeat([[1.0, 0, 0], [-1.0, 0, 0], [1.0, 0, 0], [-1.0, 0, 0], [1.0, 0, 0]], 30, axis=0)
     asked = np.arange(60, 90)  # the middle line runs to the right
-    near, apart, slope = nearest_beside(at, way, asked, 3.0, LIMITS)
+    near, apart, slope = nearest_beside(at, way, np.arange(150), asked, 3.0, LIMITS)
     assert near[:, LEFT].tolist() == list(range(90, 120))
     assert near[:, RIGHT].tolist() == list(range(30, 60))
     assert apart == pytest.approx(np.hypot(0.4, 0.1))
     assert slope[:, LEFT] == pytest.approx(-0.25)
     assert slope[:, RIGHT] == pytest.approx(0.25)
-    alone, _, _ = nearest_beside(at[60:90], way[60:90], np.arange(30), 3.0, LIMITS)
+    alone, _, _ = nearest_beside(at, 3.0 * way, asked, asked, 3.0, LIMITS)
     assert (alone == -1).all()

@@ -7,9 +7,10 @@ from typing import Any
 
 #: Larger blocks are asked of the system one by one, and go back to it one by one.
 _LARGE_BYTES = 4 * 2**20
-#: Of what small blocks leave free at the end of their room so much stays until ``give_back``: cut
-#: off at once it would be asked for again, and cleared again, for the next window of steps.
-_AT_THE_END_BYTES = 32 * 2**20
+#: Of what small blocks leave free at the end of their room so much stays until ``give_back``, more
+#: than they ever leave: cut off at once it would be asked for again, and cleared again, for the
+#: next window of steps.
+_AT_THE_END_BYTES = 256 * 2**20
 #: ``M_MMAP_THRESHOLD``, ``M_TRIM_THRESHOLD`` and ``M_ARENA_MAX`` of ``mallopt``, as the C library's
 #: header ``malloc.h`` has them.
 _LARGE, _AT_THE_END, _MOST_ROOMS = -3, -1, -8

@@ -251,27 +251,28 @@ def _surface(field: Field, x_mm: FloatArray, y_mm: FloatArray) -> tuple[FloatArr
 
 def _pairs(group: IntArray, own: BoolArray, swept: Swept, cutter: Cutter) -> _Pairs | None:
     """The nearest neighbour passes on either side, no farther than the cutter is wide."""
-    asked = np.flatnonzero(own)
+    asked = group[own]
     if not len(asked) or len(group) < 2:
         return None
     few = np.unique(np.linspace(0, len(asked) - 1, MOST_PLACES).round().astype(np.int64))
     asked = asked[few]
-    at = swept.column[group, cutting.X : cutting.Z + 1].astype(np.float64)
-    way = swept.motion_mm[group].astype(np.float64)
-    way /= np.sqrt(np.einsum("ij,ij->i", way, way))[:, None]
+    at = swept.column[:, cutting.X : cutting.Z + 1]
     limits = np.array([_ALONG_MM, _SAME * cutter.radius_mm, _LEVEL_SHARE, _ALIKE])
-    near, apart, slope = nearest_beside(at, way, asked, cutter.diameter_mm, limits)
+    near, apart, slope = nearest_beside(
+        at, swept.motion_mm, group, asked, cutter.diameter_mm, limits
+    )
+    way = swept.motion_mm[asked, :2].astype(np.float64)
+    heading = way / np.linalg.norm(way, axis=1)[:, None]
     parts = []
     for side in (LEFT, RIGHT):
         rows = np.flatnonzero(near[:, side] >= 0)
-        heading = way[asked[rows], :2]
         parts.append(
             _Pairs(
-                group=group[asked[rows]],
-                other=group[near[rows, side]],
+                group=asked[rows],
+                other=near[rows, side],
                 spacing_mm=apart[rows, side],
                 slope_across=slope[rows, side],
-                heading=heading / np.linalg.norm(heading, axis=1)[:, None],
+                heading=heading[rows],
             )
         )
     one, two = parts
