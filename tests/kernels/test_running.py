@@ -34,38 +34,35 @@ def test_windows_are_run_as_the_definition_says(seed, goes_on):
     before, behind = seed % 2 * 3, (seed + 1) % 2 * 2
     offset = rng.normal(0.0, 0.1, (before + groups + behind, 3))
     steps, swing = rng.normal(0.0, 5.0, (many, 6)), rng.normal(0.0, 0.05, (many, 2, 3))
-    reach = np.abs(rng.normal(0.0, 0.1, (many, 3)))
     rounded = np.zeros_like(point)
     turn = np.diff(np.diff(point, axis=0) / length[:, None], axis=0)
     rounded[1:-1] = 0.25 * blend[1:-1, None] * turn
     expected = run_reference(
         steps, segment_of, follows, group_first, goes_on, before, offset, rounded, swing
     )
-    swings, reaches = np.full((2, len(offset), 3), -1.0, np.float32)
+    swings = np.full((len(offset), 3), -1.0, np.float32)
     run_steps(
         steps, segment_of, follows, group_first, goes_on, before, offset, point, length, blend,
-        swing, reach, swings, reaches,
+        swing, swings,
     )  # fmt: skip
     assert np.abs(steps - expected).max() < 1e-12
     for own in range(groups):
         some = slice(*group_first[own : own + 2])
         assert swings[before + own] == pytest.approx(swing[some].mean(axis=(0, 1)), abs=1e-7)
-        assert reaches[before + own] == pytest.approx(reach[some].max(axis=0), rel=1e-6)
     others = np.r_[0:before, before + groups : len(offset)]
     assert (swings[others] == -1.0).all()
-    assert (reaches[others] == -1.0).all()
 
 
 def test_where_groups_meet_the_path_stays_whole():
     segment_of = np.zeros(6, np.int64)
     steps = np.repeat(np.arange(7.0), 2)[1:-1].reshape(6, 2).repeat(3, axis=1)
     offset = np.array([[0.1] * 3, [-0.3] * 3, [0.2] * 3])
-    still, one = np.zeros((6, 2, 3)), np.zeros((6, 3))
+    still = np.zeros((6, 2, 3))
     point, length, blend = np.array([[0.0] * 3, [6.0] * 3]), np.array([6.0 * 3**0.5]), np.zeros(2)
-    swings, reaches = np.empty((2, 3, 3), np.float32)
+    swings = np.empty((3, 3), np.float32)
     run_steps(
         steps, segment_of, np.ones(6, np.bool_), np.array([0, 2, 4, 6]), False, 0, offset, point,
-        length, blend, still, one, swings, reaches,
+        length, blend, still, swings,
     )  # fmt: skip
     assert np.array_equal(steps[1:, :3], steps[:-1, 3:])
     assert steps[:, 0] == pytest.approx([0.1, 1.1, 1.9, 2.7, 3.95, 5.2], abs=1e-12)

@@ -64,7 +64,7 @@ def test_only_what_was_cut_again_is_copied(whole):
 def test_keyframes_come_back_from_the_kept_arrays(whole):
     _, _, setup, out = whole
     none = np.zeros((len(out.column), 3))
-    run = AsRun(field=out.field, offset_mm=none, swing_mm=none, reach_mm=none)
+    run = AsRun(field=out.field, offset_mm=none, swing_mm=none)
     kept = Cut(swept=out, run=run)
     back = cut_from(arrays_of(kept), setup.board).swept
     for number in range(3):

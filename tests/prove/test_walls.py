@@ -38,9 +38,7 @@ def told(
     )
     line = np.zeros(len(trajectory.move), np.int64) + trajectory.move
     none = np.zeros_like(first.give_mm)
-    run = AsRun(
-        field=first.field, offset_mm=first.give_mm.astype(float), swing_mm=none, reach_mm=none
-    )
+    run = AsRun(field=first.field, offset_mm=first.give_mm.astype(float), swing_mm=none)
     frames = frames_of(first, tools, setup, on, ()) if swings else ()
     found = walls(first, run, tools, line, setup, on, 0.34, frames)
     return (

@@ -123,8 +123,8 @@ def cut_and_run() -> None:
     tools = tooling(program, path, setup, machine)
     cells_for(path, tools, setup, None)
     for one in windows(path, tools, setup, _CELL_MM):
-        swings, reaches = np.empty((2, one.groups, 3), np.float32)
-        ringing.run(one, 0, cutter.stick_out_mm, np.zeros((one.groups, 3)), swings, reaches)
+        swings = np.empty((one.groups, 3), np.float32)
+        ringing.run(one, 0, cutter.stick_out_mm, np.zeros((one.groups, 3)), swings)
 
 
 def _meet_and_miss(machine: MachineModel, window: Window) -> None:

@@ -212,7 +212,7 @@ def _next_piece(  # type: ignore[no-untyped-def]
 @kernel(**NUMPY)
 def ring_steps(  # type: ignore[no-untyped-def]
     state, point_mm, move, length_mm, blend_mm, node, speed2, node_s, feed, top, limit, to_nose_mm,
-    grid_x, grid_y, grid_z, soft_s2, damping, jerk, time_s, swing_mm, reach_mm,
+    grid_x, grid_y, grid_z, soft_s2, damping, jerk, time_s, swing_mm,
 ):  # fmt: skip
     """Swing of the tip at both ends of some steps.
 
@@ -226,7 +226,7 @@ def ring_steps(  # type: ignore[no-untyped-def]
     damping, jerk : share of critical, below 1; (3,) [mm/s³]. With limited jerk a change lasts
         τ = Δa / jerk and leaves sin(ωτ/2) / (ωτ/2) of the swing.
     time_s : (w, 2) begin and end of each step, rising.
-    swing_mm : (w, 2, 3) written. reach_mm : (w, 3) written: no more than so far in the step.
+    swing_mm : (w, 2, 3) written.
     """
     segments = length_mm.shape[0]
     at, low, line = np.empty(3), np.empty(3, np.int64), np.empty(_LINE)
@@ -265,14 +265,10 @@ def ring_steps(  # type: ignore[no-untyped-def]
             for axis in range(3):
                 if since != looked_s:
                     free[axis], free_speed[axis] = _swing(state, axis, damping, since)
-                r, speed = free[axis], free_speed[axis]
                 still = state[PULL + axis] * state[SOFT + axis]
                 if t > state[END_S]:  # the program's motion is over
                     still = 0.0
-                swing_mm[i, side, axis] = r - still
-                if side == 0:
-                    soft = max(state[SOFT + axis], 1e-30)
-                    reach_mm[i, axis] = abs(still) + sqrt(r * r + speed * speed * soft)
+                swing_mm[i, side, axis] = free[axis] - still
             looked_s = since
 
 

@@ -22,9 +22,9 @@ def _missed(k, axis, point_mm, length_mm, blend_mm):  # type: ignore[no-untyped-
 @kernel(**BORROWING)
 def run_steps(  # type: ignore[no-untyped-def]
     steps, segment_of, follows, group_first, goes_on, group, offset_mm, point_mm, length_mm,
-    blend_mm, swing_mm, reach_mm, swings, reaches,
+    blend_mm, swing_mm, swings,
 ):  # fmt: skip
-    """Move the steps of a window to where they are run, and tell how their groups swing.
+    """Move the steps of a window to where they are run, and tell how their groups swing on average.
 
     Where two groups meet the tip is half way between their offsets, so the path stays whole.
 
@@ -35,8 +35,8 @@ def run_steps(  # type: ignore[no-untyped-def]
     group : number of its first group.
     offset_mm : (g, 3) of all groups, of the tip from where it is told.
     point_mm, length_mm, blend_mm : of the whole path, see ``Trajectory``.
-    swing_mm (w, 2, 3), reach_mm (w, 3) : see ``ringing.ring_steps``.
-    swings, reaches : (g, 3) written for these groups: the mean swing, and the furthest.
+    swing_mm : (w, 2, 3), see ``ringing.ring_steps``.
+    swings : (g, 3) written for these groups.
     """
     groups, last = group_first.shape[0] - 1, steps.shape[0] - 1
     for own in range(groups):
@@ -49,11 +49,10 @@ def run_steps(  # type: ignore[no-untyped-def]
                 begin = 0.5 * (offset_mm[g - 1, axis] + here)
             if on and g + 1 < offset_mm.shape[0]:
                 end = 0.5 * (here + offset_mm[g + 1, axis])
-            total, most = 0.0, 0.0
+            total = 0.0
             for i in range(a, b):
                 s0, s1, k = swing_mm[i, 0, axis], swing_mm[i, 1, axis], segment_of[i]
                 total += s0 + s1
-                most = max(most, reach_mm[i, axis])
                 start = (begin if i == a else here) + s0
                 stop = (end if i == b - 1 else here) + s1
                 if i == 0 or segment_of[i - 1] != k:
@@ -62,7 +61,7 @@ def run_steps(  # type: ignore[no-untyped-def]
                     stop += _missed(k + 1, axis, point_mm, length_mm, blend_mm)
                 steps[i, axis] += start
                 steps[i, 3 + axis] += stop
-            swings[g, axis], reaches[g, axis] = total / (2.0 * (b - a)), most
+            swings[g, axis] = total / (2.0 * (b - a))
 
 
 def run_reference(

@@ -19,7 +19,7 @@ _FIELD = (
     "place", "height_mm", "beneath_mm", "top_mm", "made_by", "through_at", "layer", "spans", "lost",
 )  # fmt: skip
 _SWEPT = ("column", "segment", "first_step", "give_mm", "motion_mm")
-_RUN = ("offset_mm", "swing_mm", "reach_mm")
+_RUN = ("offset_mm", "swing_mm")
 _KEYFRAME = ("place", "height_mm", "made_by", "through_at")
 _WORST = ("column", "engagement", "velocity", "acceleration")
 

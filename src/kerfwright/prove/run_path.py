@@ -44,7 +44,6 @@ class AsRun:
     field: Field
     offset_mm: NDArray[np.float32]  #: (g, 3) of the tip from where it is told, on average
     swing_mm: NDArray[np.float32]  #: (g, 3) how much of that is swinging
-    reach_mm: NDArray[np.float32]  #: (g, 3) how far it swings at most in the group
 
 
 def cut_as_run(
@@ -61,14 +60,14 @@ def cut_as_run(
     cell_mm = swept.field.cell_mm
     board = Field.of_board(setup.board, cell_mm)
     remover = Remover(board, threads, weighed=False, dated=False, level_mm=ROUGH_LEVEL_MM)
-    swings, reaches = np.zeros((2, len(steady), 3), np.float32)
+    swings = np.zeros((len(steady), 3), np.float32)
 
     def moved() -> Iterator[Window]:
         ringing = Ringing(trajectory, setup, machine)
         group = 0
         for window in windows(trajectory, tools, setup, cell_mm, motion=False):
             cutter = setup.slots[int(tools.slot[window.begin])]
-            ringing.run(window, group, cutter.stick_out_mm, steady, swings, reaches)
+            ringing.run(window, group, cutter.stick_out_mm, steady, swings)
             group += window.groups
             yield window
 
@@ -87,7 +86,6 @@ def cut_as_run(
         field=field,
         offset_mm=(steady + swings).astype(np.float32),
         swing_mm=swings,
-        reach_mm=reaches,
     )
 
 
@@ -117,17 +115,17 @@ class Ringing:
         self._jerk = np.array([axis.jerk_mm_per_s3 for axis in machine.axes])
         self._state = np.zeros(STATE)
 
-    def over(self, time_s: FloatArray, stick_out_mm: float) -> tuple[FloatArray, FloatArray]:
-        """Swing at both ends of steps (w, 2, 3), and at most (w, 3). [mm]"""
-        swing, reach = np.empty((len(time_s), 2, 3)), np.empty((len(time_s), 3))
+    def over(self, time_s: FloatArray, stick_out_mm: float) -> FloatArray:
+        """Swing at both ends of steps. (w, 2, 3) [mm]"""
+        swing = np.empty((len(time_s), 2, 3))
         path = self._path
         ring_steps(
             self._state, path.point_mm, path.move, path.length_mm, path.blend_mm, path.node,
             path.speed2, path.node_s, path.feed_mm_per_s, path.top_mm_per_s, path.limit_mm_per_s2,
             self._to_machine + np.array([0.0, 0.0, stick_out_mm]), *self._grid, self._soft_s2,
-            self._damping, self._jerk, time_s, swing, reach,
+            self._damping, self._jerk, time_s, swing,
         )  # fmt: skip
-        return swing, reach
+        return swing
 
     def run(
         self,
@@ -136,17 +134,16 @@ class Ringing:
         stick_out_mm: float,
         offset_mm: FloatArray,
         swings: NDArray[np.float32],
-        reaches: NDArray[np.float32],
     ) -> None:
         """Move the steps of a window to where they are run, see ``kernels.running``.
 
-        ``group``: number of its first; ``offset_mm``, ``swings`` and ``reaches`` are of all.
+        ``group``: number of its first; ``offset_mm`` and ``swings`` are of all groups.
         """
-        swing, reach = self.over(window.time_s, stick_out_mm)
+        swing = self.over(window.time_s, stick_out_mm)
         run_steps(
             window.steps, window.segment_of, window.follows, window.group_first, window.goes_on,
             group, offset_mm, self._path.point_mm, self._path.length_mm, self._path.blend_mm, swing,
-            reach, swings, reaches,
+            swings,
         )  # fmt: skip
 
 
