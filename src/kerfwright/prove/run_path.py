@@ -65,7 +65,7 @@ def cut_as_run(
     def moved() -> Iterator[Window]:
         ringing = Ringing(trajectory, setup, machine)
         group = 0
-        for window in windows(trajectory, tools, setup, cell_mm, motion=False):
+        for window in ahead(windows(trajectory, tools, setup, cell_mm, motion=False)):
             cutter = setup.slots[int(tools.slot[window.begin])]
             ringing.run(window, group, cutter.stick_out_mm, steady, swings)
             group += window.groups
