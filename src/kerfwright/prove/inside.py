@@ -40,7 +40,8 @@ class _End:
     @property
     def worst_mm(self) -> float:
         """The furthest of all."""
-        return float(self.over_mm.max())
+        furthest = self.at_mm.max() if self.sign > 0.0 else self.at_mm.min()
+        return self.sign * (float(furthest) - self.limit_mm)
 
 
 def inside(facts: Facts) -> list[Finding]:
@@ -48,37 +49,36 @@ def inside(facts: Facts) -> list[Finding]:
     return [*_travel(facts), *_table(facts)]
 
 
-def _ends(facts: Facts) -> list[_End]:
-    machine, setup = facts.machine, facts.setup
-    x, y, z = (
-        facts.trajectory.point_mm[1:, axis] + setup.zero_on_board_mm[axis] + setup.board_at_mm[axis]
-        for axis in range(3)
-    )
+def _ends(facts: Facts) -> Iterator[_End]:
+    """Axis after axis: where all segments end is held for one at a time."""
+    machine, setup, ends = facts.machine, facts.setup, facts.trajectory.point_mm[1:]
+    more = np.add(setup.zero_on_board_mm, setup.board_at_mm)
+    for axis, (name, low, high, travel) in enumerate((
+        ("X", "left", "right", machine.x.travel_mm), ("Y", "front", "back", machine.y.travel_mm),
+    )):  # fmt: skip
+        at = ends[:, axis] + more[axis]
+        yield _End(axis=name, name=low, at_mm=at, limit_mm=0.0, sign=-1.0)
+        yield _End(axis=name, name=high, at_mm=at, limit_mm=travel, sign=1.0)
     reach = np.full(max([0, *setup.slots, int(facts.tools.slot.max())]) + 1, np.nan)
     for slot, cutter in setup.slots.items():
         reach[slot] = cutter.stick_out_mm
     # A cutter that is not set up is told elsewhere; here it stands at the end of the travel.
-    nose = z + reach[facts.tools.slot]
-    highest = machine.nose_height_mm
-    nose = np.where(np.isnan(nose), highest, nose)
-    return [
-        _End(axis="X", name="left", at_mm=x, limit_mm=0.0, sign=-1.0),
-        _End(axis="X", name="right", at_mm=x, limit_mm=machine.x.travel_mm, sign=1.0),
-        _End(axis="Y", name="front", at_mm=y, limit_mm=0.0, sign=-1.0),
-        _End(axis="Y", name="back", at_mm=y, limit_mm=machine.y.travel_mm, sign=1.0),
-        _End(axis="Z", name="top", at_mm=nose, limit_mm=highest, sign=1.0),
-        _End(axis="Z", name="bottom", at_mm=nose, limit_mm=highest - machine.z.travel_mm,
-             sign=-1.0),
-    ]  # fmt: skip
+    nose, highest = reach[facts.tools.slot], machine.nose_height_mm
+    nose += ends[:, 2]
+    nose += more[2]
+    nose[np.isnan(nose)] = highest
+    yield _End(axis="Z", name="top", at_mm=nose, limit_mm=highest, sign=1.0)
+    lowest = highest - machine.z.travel_mm
+    yield _End(axis="Z", name="bottom", at_mm=nose, limit_mm=lowest, sign=-1.0)
 
 
 def _travel(facts: Facts) -> list[Finding]:
     out = []
     for end in _ends(facts):
+        if end.worst_mm <= _SLACK_MM:
+            continue
         over = end.over_mm
         beyond = np.flatnonzero(over > _SLACK_MM)
-        if not len(beyond):
-            continue
         worst = int(beyond[np.argmax(over[beyond])])
         line = int(facts.line[worst])
         words = (

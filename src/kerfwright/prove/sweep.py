@@ -33,7 +33,7 @@ from kerfwright.trajectory import Trajectory
 
 FloatArray = NDArray[np.float64]
 
-WINDOW = 32_768  #: steps at a time: kernel calls stay short, engagement stays small
+WINDOW = 49_152  #: steps at a time: kernel calls stay short, engagement stays small
 GROUP_MM = 1.0
 BESIDE_MM = 5.0  #: a path this far beside the board takes nothing, even where the tip gives way
 NOT_CUT = -1  #: kind of a segment whose cutter is missing
