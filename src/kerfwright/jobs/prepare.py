@@ -139,7 +139,8 @@ def _meet_and_miss(machine: MachineModel, window: Window) -> None:
         wood, wood, made, wood, wood, made, 0.0, state, deepest,
     )  # fmt: skip
     one = np.zeros(1, np.int64)
-    columns, way = np.ones((cutting.COLUMNS, 1), np.float32).T, np.ones((1, 3), np.float32)
+    # Two groups: a single one is laid out by rows as well as by columns.
+    columns, way = np.ones((cutting.COLUMNS, 2), np.float32).T, np.ones((2, 3), np.float32)
     nearest_beside(columns[:, cutting.X : cutting.Z + 1], way, one, one, 1.0, np.zeros(4))
     compliance_at(machine, np.zeros(1), np.zeros(1), np.zeros(1))
     play_offsets(start, end, np.ones(3), np.ones(3), np.zeros(3), np.zeros((1, 3)))
