@@ -67,7 +67,7 @@ def _whole_proof(
     settle()
     proved(relief_program(3000))
     proof = bench.take(
-        "whole proof, from the text to the verdict", lambda: proved(text), lines, "lines"
+        "whole proof, from the text to the verdict", lambda: proved(text), lines, "lines", 3
     )
     bench.tell("side of its cells", proof.verdict.provenance.cell_mm, "mm")
 

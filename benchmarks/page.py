@@ -91,8 +91,9 @@ thread, one array, cell by cell, with wood and depths by angle and a force from 
 cells by their centres and knows no walls.""",
     "chain": """\
 A relief with short lines (`X120.5Z-1.25`), each stage once, two threads for the cuts; then a whole
-proof where kernels are loaded, as the page's server makes it, from the text to the verdict; then
-the whole command as one types it, on all cores, with its start, its pictures and its files.""",
+proof where kernels are loaded, as the page's server makes it, from the text to the verdict, the
+median of three; then the whole command as one types it, on all cores, with its start, its pictures
+and its files.""",
     "start": """\
 A command that is refused for a slip in the second line of its program, so that it ends once all is
 loaded and the program read; the median of five. Then `kerfwright prepare` with an empty cache:
