@@ -14,6 +14,7 @@ from kerfwright.kernels import cutting
 from kerfwright.kernels.engagement import BINS, ROWS
 from kerfwright.machine import load_machine
 from kerfwright.program import parse_program
+from kerfwright.prove.as_cut import error_map
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.prove.run_path import cut_as_run
 from kerfwright.prove.sweep import sweep, tooling
@@ -112,6 +113,7 @@ def whole_jobs() -> dict[str, np.ndarray]:
             f"{name} as run": run.field.heights(),
             f"{name} aside": run.offset_mm,
             f"{name} swing": run.swing_mm,
+            f"{name} top": np.nan_to_num(error_map(swept.field, run.field, 0.1).error_mm, nan=9.0),
         }
     return out
 
@@ -127,6 +129,7 @@ def test_the_compiler_changes_next_to_nothing(tmp_path):
     for name, power in least_w.items():
         assert compiled[name][:, cutting.POWER].min() > power
     assert compiled["dovetail spans"].size > 0
+    assert (compiled["bull top"] < 9.0).sum() > 5
     stiff, soft = (compiled[f"{name} columns"] for name in ("flat", "flat, giving way"))
     assert np.abs(soft - stiff)[:, cutting.POWER].max() > 1.0
     for name, array in compiled.items():
