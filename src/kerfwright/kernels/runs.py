@@ -30,7 +30,7 @@ def make_runs(  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
-    steps : (w, 6) x y z at begin and end. [mm] follows : (w,) as ``removal.cut_tile`` has it.
+    steps : (w, 6) x y z at begin and end. [mm] follows : (w,) as ``removal.cut_tiles`` has it.
     group_first : (g + 1,) first step of each group; a run never goes from one into another.
     beside_mm, level_mm : how far the steps of a run may lie beside its line, and where those of a
         part meet, above or below it.
