@@ -75,15 +75,38 @@ def test_what_goes_wrong_ahead_is_told_in_its_turn():
         next(coming)
 
 
-def test_nothing_ahead_goes_on_once_it_is_closed():
-    made = []
+@pytest.mark.parametrize("most", [1, 2, 3])
+def test_nothing_ahead_goes_on_once_it_is_closed(most):
+    made, begun, on = [], threading.Event(), threading.Event()
 
     def items():
         for number in range(1000):
             made.append(number)
+            if number == 1:
+                begun.set()
+                assert on.wait(10)
             yield number
 
-    coming = ahead(items())
+    coming = ahead(items(), most)
     assert next(coming) == 0
+    assert begun.wait(10)
+    threading.Timer(0.2, on.set).start()
     coming.close()
-    assert made == [0, 1]
+    assert made == [0, 1]  # the one in hand is made, those that wait are not
+
+
+def test_several_are_made_while_one_is_worked_on():
+    made = [threading.Event() for _ in range(6)]
+
+    def items():
+        for number, event in enumerate(made):
+            event.set()
+            yield number
+
+    seen = []
+    for item in ahead(items(), 3):
+        seen.append(item)
+        assert all(event.wait(10) for event in made[: item + 4])
+        if item < 2:
+            assert not made[item + 4].wait(0.05)
+    assert seen == list(range(6))

@@ -7,6 +7,7 @@ from math import pi
 import numpy as np
 import pytest
 
+from kerfwright.basics import Stopped
 from kerfwright.kernels import cutting
 from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT
 from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
@@ -219,3 +220,28 @@ def test_moves_above_the_board_have_no_engagement(machine, swept):
     taken = remover.take(steps, np.array([False, True]), 0, setup.slots[1])
     assert np.diff(taken.entry).tolist() == [0, 1]
     assert taken.volume[0] > 0.0
+
+
+def test_what_is_cut_ahead_ends_soon_after_a_stop(machine, swept, monkeypatch):
+    trajectory, tools, setup, _ = swept(SLOT)
+    order, close, ahead = [], Remover.close, sweep_module.ahead
+
+    def told(self):
+        order.append("threads told")
+        close(self)
+
+    def watched(items, most=1):
+        try:
+            yield from ahead(items, most)
+        finally:
+            order.append("waited for")
+
+    def stop(stage, done):
+        raise Stopped
+
+    monkeypatch.setattr(Remover, "close", told)
+    monkeypatch.setattr(sweep_module, "ahead", watched)
+    with pytest.raises(Stopped):
+        sweep(trajectory, tools, setup, machine, 0.25, 2, stop)
+    assert order[0] == "threads told"
+    assert "waited for" in order

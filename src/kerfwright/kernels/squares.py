@@ -42,7 +42,7 @@ def mark_squares(point, mine, radius, side, piece_mm, corners):  # type: ignore[
         dx, dy = point[i + 1, 0] - x0, point[i + 1, 1] - y0
         pieces = 1
         if min(abs(dx), abs(dy)) > side:
-            pieces = int(min(ceil(hypot(dx, dy) / piece_mm), _MOST_PIECES))
+            pieces = ceil(min(hypot(dx, dy) / piece_mm, _MOST_PIECES))
         for k in range(pieces):
             a, b = k / pieces, (k + 1) / pieces
             c0, c1 = _between(x0 + a * dx, x0 + b * dx, radius, side, columns)

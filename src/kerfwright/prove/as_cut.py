@@ -100,7 +100,10 @@ def error_map(programmed: Field, as_run: Field, tolerance_mm: float) -> Map:
 def _again(
     programmed: Field, as_run: Field, block: int, error_mm: NDArray[np.float32]
 ) -> Iterator[NDArray[np.float32]]:
-    """The errors of all cells once more, strip by strip; ``error_mm``: the map of them."""
+    """The errors of all cells once more, strip by strip, since what is made of all is large.
+
+    ``error_mm``: the map of them; where its cells are coarser they are told anew.
+    """
     first, _, left, right = _window(programmed, as_run)
     errors = Errors(programmed, as_run, left, right, 0.0)
     for row, stop in _rows_of(programmed, as_run, block):

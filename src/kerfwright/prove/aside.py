@@ -1,7 +1,7 @@
 """Work that needs nothing of the sweep, done beside it."""
 
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor, wait
 from threading import Event
 from types import TracebackType
@@ -50,11 +50,14 @@ def result_of(future: Future[T], stage: str, progress: Progress) -> T:
     return future.result()
 
 
-def ahead(items: Iterator[T], most: int = 1) -> Iterator[T]:
+def ahead(items: Iterator[T], most: int = 1) -> Generator[T, None, None]:
     """The same items, up to ``most`` made on another thread while one before them is worked on."""
     end = object()
     with ThreadPoolExecutor(1) as pool:
         coming = deque(pool.submit(next, items, end) for _ in range(most))
-        while (item := coming.popleft().result()) is not end:
-            coming.append(pool.submit(next, items, end))
-            yield item  # type: ignore[misc]
+        try:
+            while (item := coming.popleft().result()) is not end:
+                coming.append(pool.submit(next, items, end))
+                yield item  # type: ignore[misc]
+        finally:  # of those that nobody wants any more only the one in hand is made
+            pool.shutdown(cancel_futures=True)

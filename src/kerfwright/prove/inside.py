@@ -75,14 +75,15 @@ def _ends(facts: Facts) -> Iterator[_End]:
 def _travel(facts: Facts) -> list[Finding]:
     out = []
     for end in _ends(facts):
-        if end.worst_mm <= _SLACK_MM:
+        far_mm = end.worst_mm
+        if far_mm <= _SLACK_MM:
             continue
         over = end.over_mm
         beyond = np.flatnonzero(over > _SLACK_MM)
         worst = int(beyond[np.argmax(over[beyond])])
         line = int(facts.line[worst])
         words = (
-            f"{end.axis} would have to go {end.worst_mm:.2f} mm past the {end.name} end of its"
+            f"{end.axis} would have to go {far_mm:.2f} mm past the {end.name} end of its"
             f" travel (furthest on line {line})"
         )
         measure = (float(end.at_mm[worst]), end.limit_mm, "mm")

@@ -52,8 +52,8 @@ class Taken:
     entry: NDArray[np.int64]  #: (runs + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
     lanes: int
-    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``; written over when
-    #: as many windows as ``TAKEN_AHEAD``, and one, have been begun since.
+    #: (rows, LANE_ROWS, ..), see ``kernels.engagement``. There are one more than ``TAKEN_AHEAD`` of
+    #: them, used in turn.
     engagement: NDArray[np.float32]
 
 
@@ -157,14 +157,15 @@ class Remover:
         self._taking, self._loading = (
             ThreadPoolExecutor(self._threads) if self._threads > 1 else None for _ in range(2)
         )
-        self._windows = 0
+        self._windows, self._over = 0, False
         count = len(field.place)
         self._many = np.zeros(count, np.int64)
         self._start = np.zeros(count, np.int64)
         self._touched = np.empty(count, np.int64)
 
     def close(self) -> None:
-        """Let the threads go."""
+        """Let the threads go; what they have not begun of a window is left undone."""
+        self._over = True
         for pool in (self._taking, self._loading):
             if pool is not None:
                 pool.shutdown()
@@ -235,6 +236,7 @@ class Remover:
             taken = 0
             while len(some):
                 here = [self._walls.get(tile, NO_WALLS) for tile in some.tolist()]
+                # Always as many, so that the kernel is compiled for one length of tuple.
                 here += [NO_WALLS] * (MOST_AT_ONCE - len(here))
                 done, taken = removal.cut_tiles(
                     some, taken, field.tiles_x, field.place, self._start, self._many, run_of,
@@ -301,17 +303,22 @@ class Remover:
             list(self._loading.map(work, bounds[:-1], bounds[1:]))
 
     def _portions(self, touched: IntArray, layers: IntArray) -> list[IntArray]:
-        """Tiles that one thread takes in a row: many at first, one by one in the end.
+        """Tiles that one thread takes in a row, ``touched`` beginning with those of most runs.
 
-        Between two portions a thread needs the interpreter, for which it may have to wait. A tile
-        that is kept in spans is a portion of its own.
+        Between two portions a thread needs the interpreter, for which it may have to wait. Of what
+        is left none holds more than half of a thread's share, if it holds more than one tile. A
+        tile that is kept in spans is a portion of its own.
         """
         in_spans = layers[touched] >= 0
         out, whole = list(touched[in_spans, None]), touched[~in_spans]
-        while len(whole):
-            many = min(max(len(whole) // (2 * self._threads), 1), MOST_AT_ONCE)
-            out.append(whole[:many])
-            whole = whole[many:]
+        up_to = np.cumsum(np.append(0, self._many[whole]))
+        begin = 0
+        while begin < len(whole):
+            most = up_to[begin] + (up_to[-1] - up_to[begin]) // (2 * self._threads)
+            end = int(np.searchsorted(up_to, most, side="right")) - 1
+            end = min(max(end, begin + 1), begin + MOST_AT_ONCE)
+            out.append(whole[begin:end])
+            begin = end
         return out
 
     def _each(self, work: Callable[[T], None], things: list[T]) -> None:
@@ -319,6 +326,8 @@ class Remover:
 
         def share(_: int) -> None:
             for one in left:  # each thread takes the next that nobody has
+                if self._over:
+                    return
                 work(one)
 
         if self._taking is None or len(things) < 2:

@@ -242,8 +242,9 @@ def sweep(
     motions: list[NDArray[np.float32]] = []
     steps = groups = 0
 
+    cut = ahead(_taken(parts, remover, recorder, tools, setup), TAKEN_AHEAD)
     try:
-        for window, taken in ahead(_taken(parts, remover, recorder, tools, setup), TAKEN_AHEAD):
+        for window, taken in cut:
             progress("cutting in the computer", window.begin / len(trajectory.move))
             slot = int(tools.slot[window.begin])
             cutter, law = setup.slots[slot], laws[slot]
@@ -275,7 +276,8 @@ def sweep(
             motions.append(motion.astype(np.float32))
             steps = window.first_step + len(window.steps)
     finally:
-        remover.close()
+        remover.close()  # before: then what is being cut ahead soon ends
+        cut.close()
     field = remover.field
     del remover
     give_back()

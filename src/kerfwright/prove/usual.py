@@ -11,7 +11,7 @@ from kerfwright.kernels.surface import BINS, DROPPED, errors_of_rows
 from kerfwright.stock.field import NEVER, Field
 
 #: Rows to each side of a strip that its errors hang on: where it is steep, and a cell around that.
-_MARGIN = 2
+_AROUND = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,8 +43,8 @@ class Errors:
         Returns their heights as programmed, and the least and the most error: inf, -inf if none.
         """
         programmed, as_run = self._fields
-        first, end = max(row - _MARGIN, 0), row + len(error_mm)
-        span = first, min(end + _MARGIN, programmed.rows), *self._columns
+        first, end = max(row - _AROUND, 0), row + len(error_mm)
+        span = first, min(end + _AROUND, programmed.rows), *self._columns
         high, sums = programmed.heights(*span), np.empty(len(error_mm))
         # A tip that gives way may graze the board on its way; that alone is no cut. What the run
         # left lower than the program was cut in it: before, the board was no lower than now.

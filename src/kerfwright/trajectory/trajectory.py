@@ -91,8 +91,9 @@ class Trajectory:
         return np.asarray(self.units(slice(i, i + 1))[0])
 
     def _on_line(self, i: int, t: float) -> tuple[FloatArray, FloatArray]:
+        unit = self._unit(i)
         with np.errstate(divide="ignore"):
-            at = float((self.limit_mm_per_s2 / np.abs(self._unit(i))).min())
+            at = float((self.limit_mm_per_s2 / np.abs(unit)).min())
         straight = self.length_mm[i] - self.blend_mm[i] - self.blend_mm[i + 1]
         begin, end = int(self.node[i + 1]) - 1, int(self.node[i + 1])
         v0, v1 = np.sqrt(self.speed2[begin : end + 1])
@@ -111,8 +112,8 @@ class Trajectory:
             way, v = straight - v1 * rest - 0.5 * at * rest**2, v1 + at * rest
         else:
             way, v = v0 * up + 0.5 * at * up**2 + peak * (since - up), peak
-        where = self.point_mm[i] + (self.blend_mm[i] + way) * self._unit(i)
-        return where, v * pace * self._unit(i)
+        where = self.point_mm[i] + (self.blend_mm[i] + way) * unit
+        return where, v * pace * unit
 
     def _on_corner(self, i: int, node: int, t: float) -> tuple[FloatArray, FloatArray]:
         p, q, d = self._unit(i - 1), self._unit(i), self.blend_mm[i]
