@@ -49,8 +49,9 @@ def test_waiting_can_be_stopped():
             result_of(forever, "waiting", stop)
 
 
-def test_the_next_is_made_while_one_is_worked_on():
-    made = [threading.Event() for _ in range(3)]
+@pytest.mark.parametrize("most", [1, 2, 3])
+def test_the_next_are_made_while_one_is_worked_on(most):
+    made = [threading.Event() for _ in range(6)]
 
     def items():
         for number, event in enumerate(made):
@@ -58,10 +59,11 @@ def test_the_next_is_made_while_one_is_worked_on():
             yield number
 
     seen = []
-    for item in ahead(items()):
+    for item in ahead(items(), most):
         seen.append(item)
-        assert all(event.wait(10) for event in made[: item + 2])
-    assert seen == [0, 1, 2]
+        assert all(event.wait(10) for event in made[: item + most + 1])
+        assert not any(event.is_set() for event in made[item + most + 1 :])
+    assert seen == list(range(6))
 
 
 def test_what_goes_wrong_ahead_is_told_in_its_turn():
@@ -93,20 +95,3 @@ def test_nothing_ahead_goes_on_once_it_is_closed(most):
     threading.Timer(0.2, on.set).start()
     coming.close()
     assert made == [0, 1]  # the one in hand is made, those that wait are not
-
-
-def test_several_are_made_while_one_is_worked_on():
-    made = [threading.Event() for _ in range(6)]
-
-    def items():
-        for number, event in enumerate(made):
-            event.set()
-            yield number
-
-    seen = []
-    for item in ahead(items(), 3):
-        seen.append(item)
-        assert all(event.wait(10) for event in made[: item + 4])
-        if item < 2:
-            assert not made[item + 4].wait(0.05)
-    assert seen == list(range(6))
