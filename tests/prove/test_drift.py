@@ -16,3 +16,11 @@ from kerfwright.prove.drift import incremental_lines
 )
 def test_lines_between_g91_and_g90(text, lines):
     assert incremental_lines(text) == lines
+
+
+@pytest.mark.parametrize("before", range(24))
+def test_a_g91_is_found_wherever_the_search_is_cut(before, monkeypatch):
+    monkeypatch.setattr("kerfwright.prove.drift._AT_ONCE", 7)
+    text = b" " * before + b"G91 X1\nG90 X2\n"
+    assert incremental_lines(text) == [(1, 2)]
+    assert incremental_lines(text.replace(b"G91", b"X91")) == []

@@ -27,6 +27,7 @@ _BEFORE_91 = np.frombuffer(b"Gg \t\r\n\v\f)", np.uint8)
 _REMARK = re.compile(rb"\([^)\r\n]*\)|;[^\r\n]*")
 _DECIMALS = re.compile(rb"[XYZxyz]\s*[-+]?\d*\.(\d+)")
 _LOOKED_BYTES = 400_000
+_AT_ONCE = 2**20  #: bytes searched in one go
 
 
 def drift(facts: Facts, program: Program) -> list[Finding]:
@@ -75,9 +76,12 @@ def incremental_lines(text: bytes) -> list[tuple[int, int]]:
 
 def _may_hold_g91(text: bytes) -> bool:
     """Whether a G91 may stand in it: most files hold none, and need not be gone through."""
-    letter = np.frombuffer(text, np.uint8)
-    at = np.flatnonzero((letter[1:-1] == ord("9")) & (letter[2:] == ord("1")))
-    return bool(np.isin(letter[at], _BEFORE_91).any())
+    for begin in range(0, len(text), _AT_ONCE):
+        letter = np.frombuffer(text[begin : begin + _AT_ONCE + 2], np.uint8)
+        at = np.flatnonzero((letter[1:-1] == ord("9")) & (letter[2:] == ord("1")))
+        if np.isin(letter[at], _BEFORE_91).any():
+            return True
+    return False
 
 
 def rounding_u_mm(way_mm: FloatArray, unit_mm: float) -> float:

@@ -82,9 +82,10 @@ def cut_as_run(
         remover.close()
     # Where the highest wood is nobody asks any more.
     field = replace(remover.field, top_mm=remover.field.top_mm[:0].copy())
+    steady += swings  # in its place: another as large would come on top
     return AsRun(
         field=field,
-        offset_mm=(steady + swings).astype(np.float32),
+        offset_mm=steady.astype(np.float32),
         swing_mm=swings,
     )
 
