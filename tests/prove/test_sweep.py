@@ -12,7 +12,7 @@ from kerfwright.kernels import cutting
 from kerfwright.kernels.stepping import MOST_IN_GROUP, MOST_IN_SEGMENT
 from kerfwright.loads import compliance_at, cutter_compliance_mm_per_n
 from kerfwright.prove import sweep as sweep_module
-from kerfwright.prove.removal import Remover
+from kerfwright.prove.removal import TAKEN_AHEAD, Remover
 from kerfwright.prove.run_path import cut_as_run
 from kerfwright.prove.sweep import sweep
 from kerfwright.stock.field import Field
@@ -234,7 +234,8 @@ def test_what_is_cut_ahead_ends_soon_after_a_stop(machine, swept, monkeypatch):
         try:
             yield from ahead(items, most)
         finally:
-            order.append("waited for")
+            if most == TAKEN_AHEAD:  # not that of the windows, which may end by itself before
+                order.append("waited for")
 
     def stop(stage, done):
         raise Stopped
@@ -243,5 +244,4 @@ def test_what_is_cut_ahead_ends_soon_after_a_stop(machine, swept, monkeypatch):
     monkeypatch.setattr(sweep_module, "ahead", watched)
     with pytest.raises(Stopped):
         sweep(trajectory, tools, setup, machine, 0.25, 2, stop)
-    assert order[0] == "threads told"
-    assert "waited for" in order
+    assert order == ["threads told", "waited for"]
