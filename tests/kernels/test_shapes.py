@@ -271,6 +271,7 @@ def test_spreading_kernel_equals_reference(tool, seed):
     form, radius = form_of(tool), tool.radius_mm
     lanes = int(rng.integers(5, 30))
     heading, m = rng.uniform(-pi, pi), rng.uniform(-0.3, 0.3) * (seed > 0)
+    way = rng.uniform(0.5, 2.0)
     beside = (np.arange(lanes) + 0.5) / lanes * 2 * radius - radius
     e = np.linspace(-1, 1, 401)[:, None] * np.sqrt(radius**2 - beside**2)
     lowest = (profile_mm(np.minimum(np.hypot(e, beside), radius), form) - m * e).min(axis=0)
@@ -279,10 +280,10 @@ def test_spreading_kernel_equals_reference(tool, seed):
     wood[LOWEST], wood[HIGHEST] = lowest, lowest + rng.uniform(0.05, 4.0, lanes)
     out = np.zeros((ROWS, BINS))
     nothing(out)
-    spread_lanes(lanes, wood, heading, m, form, out)
+    spread_lanes(lanes, wood, way, heading, m, form, out)
     total = wood[VOLUME].sum()
     assert out[VOLUME].sum() + out[FLOOR].sum() == pytest.approx(total, rel=1e-9)
-    expected = spread_reference(lanes, wood, heading, m, form)
+    expected = spread_reference(lanes, wood, way, heading, m, form)
     assert out[VOLUME] + out[FLOOR] == pytest.approx(expected, abs=0.01 * total)
 
 

@@ -18,7 +18,7 @@ import numpy as np
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
-from kerfwright.kernels.heights import mean_heights
+from kerfwright.kernels.heights import STEEP, mean_heights
 from kerfwright.kernels.profile import (
     DISC,
     DR,
@@ -45,7 +45,7 @@ ALONG = 8
 #: Sine and cosine of where the covered arc begins and ends.
 SIN_START, COS_START, SIN_END, COS_END = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 4)
 _FULL, _SIDE, _SHARE, _REACH, _FRONT, _SLANT = range(COS_END + 1, COS_END + 7)
-ARC_COLUMNS = _SLANT + 1
+ARC_COLUMNS, ARC_ROWS = _SLANT + 1, BINS + 1
 
 _D = 2.0 * pi / BINS
 _EDGE = -pi + np.arange(BINS + 1) * _D
@@ -53,7 +53,6 @@ _SIN_EDGE, _COS_EDGE = np.sin(_EDGE), np.cos(_EDGE)
 _QUARTER = 0.5 * pi
 _MOST = 1.1  # cover is not cut off at 1: the grid's noise would bias the mean downwards
 _NOTHING = 1e-12
-_STEEP = 0.1  #: slope of a way
 _EVEN = 0.02  #: difference of the edge's length across a bin that does not count
 _BOTH = 2.0  #: an outermost bin that is covered evenly
 _ALIKE = 1e-3  #: of its wood, that its lowest place may differ from its neighbour's
@@ -96,8 +95,8 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     way_flat, way_down : length of the path in plan, downwards. [mm]
     heading : direction of travel in plan. [rad]
     form : of the cutter, see ``profile``.
-    arcs : (BINS, ARC_COLUMNS) written; START and END in rad from the heading, rising; the other
-        columns are 0 where nothing was taken.
+    arcs : (ARC_ROWS, ARC_COLUMNS) written, the last row is for work; START and END in rad from the
+        heading, rising; the other columns are 0 where nothing was taken.
     """
     sinking = max(way_down, 0.0)
     disc = form[DISC]
@@ -109,9 +108,10 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     # Cells under an undercut are cut whole or not at all: their noise is shared out evenly.
     upright = not comes_in(form)
     # On steep ways the wood's height changes along them, more than from angle to angle.
-    sloping = form[RIM] > 0.0 and upright and abs(way_down) < _STEEP * way_flat
+    sloping = form[RIM] > 0.0 and upright and abs(way_down) < STEEP * way_flat
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
     share, reach, front = arcs[:, _SHARE], arcs[:, _REACH], arcs[:, _FRONT]
+    less = arcs[BINS]
     for b in range(BINS):
         arc = arcs[b]
         for k in range(ARC_COLUMNS):
@@ -122,13 +122,17 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         side[b], under = wood[VOLUME, b], wood[FLOOR, b]
         taller = shorter = 0.0
         low = max(wood[LOWEST, b], 0.0) if side[b] > 0.0 else 0.0
-        high = max(wood[HIGHEST, b], low + 1e-6)
+        short = high = max(wood[HIGHEST, b], low + 1e-6)
         along = arc[ALONG:]
         sp = _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh
         sq = _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh
         if side[b] > 0.0:
             if sloping:
-                low, high, taller, shorter = mean_heights(wood, b, low, high, begin, sp, sq, form)
+                low, short, high, taller, shorter = mean_heights(
+                    wood, b, low, high, begin, sp, sq, form
+                )
+                if short < high:
+                    along_edge(low, short, form, less)
             along_edge(low, high, form, along)
             if (
                 not way_flat > 0.0 and disc > 0.0
@@ -141,6 +145,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             arc[DISC_COVER] = min(_MOST, under / (sinking * _D * 0.5 * disc * disc))
         elif under > 0.0:  # on the whole it rose
             side[b] += under
+            short = high
             along_edge(0.0, high, form, along)
         if not side[b] > 0.0:
             continue
@@ -150,10 +155,17 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             p, sp = -front[b], -sin(front[b])
         if q > front[b]:
             q, sq = front[b], sin(front[b])
-        facing = 0.0
+        ahead, down = 0.0, 0.0
         if q > p:
-            facing = way_flat * (sq - sp) * along[R_DZ]
-            facing += (sinking + rising) * (q - p) * along[R_DR]
+            ahead, down = way_flat * (sq - sp), (sinking + rising) * (q - p)
+        facing = ahead * along[R_DZ] + down * along[R_DR]
+        if short < high:
+            # Tall in a part of the bin, short in the rest: as much of each as its volume tells.
+            least = ahead * less[R_DZ] + down * less[R_DR]
+            part = min(max((side[b] - least) / max(facing - least, _NOTHING), 0.0), 1.0)
+            facing = least + part * (facing - least)
+            for k in range(INTEGRALS):
+                along[k] = less[k] + part * (along[k] - less[k])
         full[b] = max(facing, _NOTHING)
         # Where there is more of the edge the chip is another: both go hand in hand.
         off = way_flat * shorter * taller * along[R_DZ]
@@ -303,7 +315,7 @@ def chip_force(  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
-    arcs : (BINS, ARC_COLUMNS) from ``covered_arcs``.
+    arcs : (ARC_ROWS, ARC_COLUMNS) from ``covered_arcs``.
     way : length of the path. [mm]
     heading : direction of travel in plan. [rad]
     feed_per_tooth : along the path. [mm]

@@ -28,8 +28,11 @@ from kerfwright.kernels.profile import (
 _D = BIN_RAD
 _QUARTER = 0.5 * pi
 _COS_HALF = cos(0.5 * _D)
-_SLIVER = 0.1  #: of a bin's wood: less beside it does not tell how high that ends
+_SLIVER = 0.03  #: of a bin's wood: less beside it does not tell how high that ends
 _SLIGHT = 0.1  #: of a bin's height: less is much the same all through
+_FAR_SHORTER = 0.2  #: of a bin's height
+#: Slope of a way on which the wood's height changes along it more than from angle to angle.
+STEEP = 0.1
 _EDGE_ON = 1e-6  #: rounding of angles [rad]
 
 
@@ -46,13 +49,15 @@ def mean_heights(wood, b, low, high, begin, sp, sq, form):  # type: ignore[no-un
 
     Returns
     -------
-    low, high : in the mean [mm]
+    low : in the mean. [mm]
+    short, high : in the mean, both alike. Where one end of the bin is far shorter, the highest
+        place there and at the other: in which part it is tall the bin's volume tells. [mm]
     taller : by which part of the mean the wood is taller at the bin's end than where it begins.
     shorter : a twelfth of what the cosine loses over the wood times its angle: times ``taller``
         that is what chip and length of the edge have to do with each other.
     """
     if begin + _D < _EDGE_ON - _QUARTER or begin > _QUARTER - _EDGE_ON:
-        return low, high, 0.0, 0.0  # behind its widest place
+        return low, high, high, 0.0, 0.0  # behind its widest place
     s0, s1 = abs(sp), abs(sq)
     before, after = b - 1 if b > 0 else BINS - 1, b + 1 if b < BINS - 1 else 0
     taken = wood[VOLUME, b]
@@ -76,7 +81,7 @@ def mean_heights(wood, b, low, high, begin, sp, sq, form):  # type: ignore[no-un
     if low1 < 0.0:
         s1, low1 = _end_of_wood(low, high, low0, s1, s0, form)
     if low0 == low1 == low and high0 == high1 == high:
-        return low, high, 0.0, 0.0
+        return low, high, high, 0.0, 0.0
     middle = 0.5 * (s0 + s1) / _COS_HALF if sp * sq > 0.0 else 0.0
     if abs(low1 - low0) > _SLIGHT * (high - low):
         low = _mean_of(low, low0, low1, s0, s1, middle, form)
@@ -86,7 +91,10 @@ def mean_heights(wood, b, low, high, begin, sp, sq, form):  # type: ignore[no-un
     taller = min(max((high1 - low1 - high0 + low0) / max(high - low, 1e-9), -2.0), 2.0)
     c0, c1 = sqrt(max(1.0 - s0 * s0, 0.0)), sqrt(max(1.0 - s1 * s1, 0.0))
     wide = min(abs(s1 - s0) / max(0.5 * (c0 + c1), 1e-9), _D)
-    return low, high, taller, wide * (c1 - c0) / 12.0
+    short = high
+    if abs(high1 - high0) > _FAR_SHORTER * (max(high0, high1) - low):
+        short, high = max(min(high0, high1), low + 1e-6), max(high0, high1)
+    return low, short, high, taller, wide * (c1 - c0) / 12.0
 
 
 @inner_kernel(**BORROWING)

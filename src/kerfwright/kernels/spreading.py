@@ -1,8 +1,7 @@
 """Shares wood gathered in lanes out between the bins of angle.
 
-A lane at b beside the axis is passed first by the front of the cutter, then by what lies behind it;
-the edge stands over it at e ahead of the axis when the outline is at F(e) = f(sqrt(e² + b²)) - m e
-above the path (f: the outline, m: the path's slope), so wood between F(e1) and F(e2) was taken at
+A lane at b beside the axis is passed first by the front of the cutter, then by what lies behind it:
+the outline stands at F(e) over it, see ``over_lane``. So wood between F(e1) and F(e2) was taken at
 angles between atan2(b, e1) and atan2(b, e2). Wood above the rim is taken by the upright wall, where
 the lane's own width is shared out.
 
@@ -10,6 +9,7 @@ Derived here. tests/kernels/test_engagement.py and test_parts_and_ramps.py hold 
 over exact shapes.
 """
 
+from itertools import pairwise
 from math import cos, pi, sin, sqrt
 
 import numpy as np
@@ -30,6 +30,9 @@ from kerfwright.kernels.engagement import (
     VOLUME,
     put,
 )
+from kerfwright.kernels.heights import STEEP
+from kerfwright.kernels.lane_ends import NEAR, ONE_LANE, SOME_LANES, open_end, open_lanes
+from kerfwright.kernels.over_lane import lowest_of, meets_at, outline_over
 from kerfwright.kernels.profile import (
     ARC,
     ARC_END,
@@ -46,79 +49,18 @@ from kerfwright.kernels.profile import (
 from kerfwright.kernels.stack import comes_in, spread_stack
 
 _FAR = np.float32(FAR)
-_NEAR = 1e-4  #: heights that differ by rounding [mm]
-#: So far up its wood the outline over a lane's middle may be for the wood to end there: of one
-#: lane, or of some told as one, whose lowest wood may stand anywhere in them.
-_ONE_LANE, _SOME_LANES = 0.5, 0.9
 _LEVEL = 1e-3  #: slope below which a way is level
+_NO_PART = 1e-9  #: of a lane
+#: Wood is thin where the outline meets its top no further ahead than so many lanes: beside the axis
+#: a whole lane then is too wide to be told by its middle, and is taken in so many parts.
+_FAR_AHEAD, _THIN_PARTS = 6.0, 3
+_NOISE = 0.25  #: of a lane: so far off the place may be where wood ends beside the axis
+#: So many times what the outline rises over half a lane the wood's top may fall across it.
+_FELL = 3.0
 
 
 @inner_kernel(**INLINED)
-def lowest_of(b, m, form):  # type: ignore[no-untyped-def]
-    """Lowest place of the outline above the path over a lane, and how far ahead of the axis.
-
-    ``b``: how far beside the axis, up to the radius. [mm]; m: slope of the path.
-    """
-    if m == 0.0:
-        if form.shape[0] > FORM_NUMBERS:
-            return rise(b, form), 0.0
-        return (
-            plain_rise(b, form[DISC], form[ARC], form[ARC_END], form[ARC_TOP], form[FLANK]),
-            0.0,
-        )
-    steep, sign = abs(m), 1.0 if m > 0.0 else -1.0
-    radius, disc, arc = form[RADIUS], form[DISC], form[ARC]
-    ahead = sqrt(max(radius * radius - b * b, 0.0))
-    if form.shape[0] == FORM_NUMBERS and disc == 0.0:
-        # A ball or a sharp V: where the outline is as steep as the path.
-        longer = sqrt(1.0 + m * m)
-        upright = sqrt(max(arc * arc - b * b, 0.0))
-        e = steep * upright / longer
-        if b * b + e * e <= form[ARC_END] * form[ARC_END]:
-            return arc - upright * longer, sign * e
-        flank = form[FLANK]
-        e = min(steep * b / sqrt(flank * flank - m * m), ahead) if flank > steep else ahead
-        r = min(sqrt(b * b + e * e), radius)
-        up = plain_rise(r, disc, arc, form[ARC_END], form[ARC_TOP], flank)
-        return up - steep * e, sign * e
-    low, high = sqrt(max(disc * disc - b * b, 0.0)), ahead
-    for _ in range(10):
-        e = 0.5 * (low + high)
-        r = sqrt(b * b + e * e)
-        if rise_and_slope(r, form)[1] * e < steep * r:
-            low = e
-        else:
-            high = e
-    e = sign * low
-    return rise(min(sqrt(b * b + low * low), radius), form) - m * e, e
-
-
-@inner_kernel(**INLINED)
-def _meets(z, b, m, ahead, at_under, form):  # type: ignore[no-untyped-def]
-    """How far ahead of the axis the outline over a lane is at a height above the sloping path."""
-    if form.shape[0] == FORM_NUMBERS and form[DISC] == 0.0:
-        # Of a ball, (1 + m²) e² - 2 m q e + q² + b² - arc² = 0; of a flank much the same.
-        arc, q = form[ARC], form[ARC] - z
-        square = m * m * q * q - (1.0 + m * m) * (q * q + b * b - arc * arc)
-        e = (m * q + sqrt(max(square, 0.0))) / (1.0 + m * m)
-        flank2 = form[FLANK] * form[FLANK]
-        if sqrt(b * b + e * e) > form[ARC_END] and flank2 > m * m:
-            q = z - form[ARC_TOP] + form[FLANK] * form[ARC_END]
-            square = m * m * q * q - (flank2 - m * m) * (flank2 * b * b - q * q)
-            e = (m * q + sqrt(max(square, 0.0))) / (flank2 - m * m)
-        return min(max(e, -ahead), ahead)
-    low, high = max(at_under, -ahead), ahead
-    for _ in range(8):
-        e = 0.5 * (low + high)
-        if rise(sqrt(b * b + e * e), form) - m * e < z:
-            low = e
-        else:
-            high = e
-    return high
-
-
-@inner_kernel(**INLINED)
-def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped-def]
+def spread_lanes(lanes, wood, way, heading, m, form, out):  # type: ignore[no-untyped-def]
     """Share wood gathered in lanes out between the bins.
 
     Parameters
@@ -126,6 +68,7 @@ def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped
     lanes : how many, evenly over the cutter's width, from right to left of the travel.
     wood : (LANE_ROWS, >= lanes) as in an engagement by lanes; its lowest wood is far above its
         highest where none had its middle in the lane.
+    way : how far the travel went in plan. [mm]
     heading, m : direction of travel in plan [rad]; slope.
     form : of the cutter, see ``profile``.
     out : (ROWS, BINS) added to.
@@ -142,6 +85,7 @@ def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped
     ca_left, sa_left = cos(part * BIN_RAD), sin(part * BIN_RAD)
     ca_right, sa_right = cos((1.0 - part) * BIN_RAD), sin((1.0 - part) * BIN_RAD)
     rim = rise(form[RADIUS], form)
+    film = rise(min(_FAR_AHEAD * 2.0 * form[RADIUS] / lanes, form[RADIUS]), form)
     j = 0
     while j < lanes:
         if not wood[VOLUME, j] > 0.0:
@@ -151,8 +95,8 @@ def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped
         while end < lanes and wood[VOLUME, end] > 0.0:
             end += 1
         wide = 2.0 * form[RADIUS] / lanes
-        head, head_wide = _open_end(j, end, 1, lanes, wood, m, form)
-        tail, tail_wide = _open_end(end - 1, j - 1, -1, lanes, wood, m, form)
+        head, head_wide = open_end(j, end, 1, lanes, wood, m, form)
+        tail, tail_wide = open_end(end - 1, j - 1, -1, lanes, wood, m, form)
         if head + tail > end - j - 1:
             head = tail = 0
         for k in range(j, end):
@@ -168,64 +112,50 @@ def spread_lanes(lanes, wood, heading, m, form, out):  # type: ignore[no-untyped
                 beside = begin * wide - form[RADIUS] + 0.5 * width
                 if k > begin:
                     continue
-            left = beside >= 0.0
-            _spread_lane(
-                begin, after, abs(beside), width, 1 if left else -1, lanes, wood, m, first,
-                ca_left, sa_left, ca_right, sa_right, rim, form, out,
+            _spread_both_sides(
+                begin, after, beside, width, film, way, lanes, wood, m, first, ca_left, sa_left,
+                ca_right, sa_right, rim, form, out,
             )  # fmt: skip
         j = end
 
 
-@inner_kernel(**BORROWING)
-def _open_end(first, end, way, lanes, wood, m, form):  # type: ignore[no-untyped-def]
-    """How many lanes at an end of a stretch with wood are filled in part, and their whole width.
+@inner_kernel(**INLINED)
+def _spread_both_sides(  # type: ignore[no-untyped-def]
+    begin, end, beside, width, film, way, lanes, wood, m, first, ca_left, sa_left, ca_right,
+    sa_right, rim, form, out,
+):  # fmt: skip
+    """Share some lanes, told as one, out between the bins: what lies on either side of the axis.
 
-    Where wood ends beside the axis before the cutter does, cells and lanes smear its end over two
-    lanes or three. How full they are, against the next one, tells where it was.
-
-    ``first``: lane at the end; ``end``: first one without wood beyond the other end; ``way``: 1 or
-    -1 from here to there.
+    ``beside``: of their middle, to the left [mm]; ``film``: wood lower than this is thin, see
+    ``_FAR_AHEAD``.
     """
-    radius = form[RADIUS]
-    wide = 2.0 * radius / lanes
-    beyond = first - way
-    if beyond < 0 or beyond >= lanes or way * (end - first) < 4:
-        return 0, 0.0
-    # The outermost may have no more than a share of cells whose middles lie in the next.
-    high = max(float(wood[HIGHEST, first]), float(wood[HIGHEST, first + way]))
-    if lowest_of(abs((beyond + 0.5) * wide - radius), m, form)[0] >= high - _NEAR:
-        return 0, 0.0  # the cutter's own end at that depth
-    full = _filled(first + 3 * way, -FAR, wide, wood, m, form)
-    filled = 0.0
-    for k in range(3):
-        share = _filled(first + k * way, high, wide, wood, m, form) / full
-        if share > 0.98 or not share > 0.0:
-            return (k, filled * wide) if k > 0 else (0, 0.0)
-        filled += share
-    return 3, filled * wide
-
-
-@inner_kernel(**BORROWING)
-def _filled(lane, high, wide, wood, m, form):  # type: ignore[no-untyped-def]
-    """Volume of a lane for each mm of height; ``high``: its top, where it does not tell."""
-    lo, hi = float(wood[LOWEST, lane]), float(wood[HIGHEST, lane])
-    under = lowest_of(abs((lane + 0.5) * wide - form[RADIUS]), m, form)[0]
-    if lo > hi:
-        lo, hi = under, high
-    elif under < lo + _ONE_LANE * (hi - lo):
-        lo = under
-    return wood[VOLUME, lane] / (hi - lo) if hi > lo else 0.0
+    # Where several are told as one, what reaches beyond the axis may be the grid's noise.
+    noise = _NOISE * 2.0 * form[RADIUS] / lanes if end - begin > 1 else 0.0
+    for side in (-1, 1):
+        near, beyond = side * beside - 0.5 * width, side * beside + 0.5 * width
+        if near < -noise:
+            near = 0.0
+        if beyond <= max(noise, _NO_PART * width):
+            continue
+        parts = _THIN_PARTS if near == 0.0 and wood[HIGHEST, begin] < film else 1
+        for part in range(parts):
+            far = beyond / 3.0 ** (parts - 1 - part)
+            _spread_lane(
+                begin, end, 0.5 * (near + far), far - near, (far - near) / width, way, side, lanes,
+                wood, m, first, ca_left, sa_left, ca_right, sa_right, rim, form, out,
+            )  # fmt: skip
+            near = far
 
 
 @inner_kernel(**INLINED)
 def _spread_lane(  # type: ignore[no-untyped-def]
-    begin, end, b, wide, side, lanes, wood, m, first, ca_left, sa_left, ca_right, sa_right, rim,
-    form, out,
+    begin, end, b, wide, share, way, side, lanes, wood, m, first, ca_left, sa_left, ca_right,
+    sa_right, rim, form, out,
 ):  # fmt: skip
     """Share the wood of some lanes, told as one, out between the bins.
 
-    ``b``, ``wide``: how far its middle lies beside the axis, and how wide it is. [mm] ``side``: 1
-    to the left of the travel, else -1.
+    ``b``, ``wide``: how far its middle lies beside the axis, and how wide it is [mm]; ``share``: of
+    the lanes, that lies on this side. ``side``: 1 to the left of the travel, else -1.
     """
     radius = form[RADIUS]
     taken, lo, hi = 0.0, FAR, -FAR
@@ -238,6 +168,7 @@ def _spread_lane(  # type: ignore[no-untyped-def]
         near = begin - off if begin - off >= 0 and wood[LOWEST, begin - off] < _FAR else begin + off
         if near < lanes:
             lo, hi = float(wood[LOWEST, near]), float(wood[HIGHEST, near])
+    taken *= share
     if lo > hi:  # nothing but slivers along a wall
         lo, hi = 0.0, 1e-3
     if (
@@ -252,34 +183,28 @@ def _spread_lane(  # type: ignore[no-untyped-def]
     ahead = sqrt(max(radius * radius - b * b, 0.0))
     under, at_under = lowest_of(b, m, form)
     reach = 2.0 * radius / lanes * (end - begin)
-    most = _ONE_LANE if end - begin == 1 else _SOME_LANES
+    most = ONE_LANE if end - begin == 1 else SOME_LANES
     ends = under < lo + most * (hi - lo)
-    if ends and lo > under + _NEAR:
-        ends = lo <= lowest_of(min(b + reach, radius), m, form)[0] + _NEAR
-    elif ends and lo < under - _NEAR:
-        ends = lo >= lowest_of(max(b - reach, 0.0), m, form)[0] - _NEAR
-    if ends:
-        lo = under
-    else:
+    if ends and lo > under + NEAR:
+        ends = lo <= lowest_of(min(b + reach, radius), m, form)[0] + NEAR
+    elif ends and lo < under - NEAR:
+        ends = lo >= lowest_of(max(b - reach, 0.0), m, form)[0] - NEAR
+    if not ends:
         at_under = -ahead
+    else:
+        lo = under
+        if end - begin == 1 and abs(m) < STEEP:
+            hi = _mean_top(begin, b, wide, lo, hi, taken / (wide * way), lanes, wood, m, form)
     density = taken / (hi - lo)
     at_rim = min(max(rim - m * ahead, lo), hi)
     walled = hi - at_rim > 1e-5 * (hi - lo)
     if walled:
         # The wall: across the lane the angle turns as asin(b / radius).
-        wall = density * (hi - at_rim)
-        low, high = max(at_rim + m * ahead, 0.0), hi + m * ahead
-        middle = b < 0.499 * wide  # this lane has both sides
-        for part_of in range(2 if middle else 1):
-            near, far, share, to = b - 0.5 * wide, b + 0.5 * wide, 1.0, side
-            if middle:
-                to = side if part_of == 0 else -side
-                beyond = b if part_of == 0 else -b
-                near, far, share = 0.0, 0.5 * wide + beyond, 0.5 + beyond / wide
-            _spread_wall(
-                near, far, wall * share, low, high, to, first, ca_left if to > 0 else ca_right,
-                sa_left if to > 0 else sa_right, radius, out,
-            )  # fmt: skip
+        _spread_wall(
+            b - 0.5 * wide, b + 0.5 * wide, density * (hi - at_rim), max(at_rim + m * ahead, 0.0),
+            hi + m * ahead, side, first, ca_left if side > 0 else ca_right,
+            sa_left if side > 0 else sa_right, radius, out,
+        )  # fmt: skip
     else:
         at_rim = hi
     if at_rim - lo > 1e-5 * (hi - lo):
@@ -289,11 +214,30 @@ def _spread_lane(  # type: ignore[no-untyped-def]
         )  # fmt: skip
 
 
+@inner_kernel(**BORROWING)
+def _mean_top(lane, b, wide, lo, hi, thick, lanes, wood, m, form):  # type: ignore[no-untyped-def]
+    """How high the wood over a lane's middle stood, of which ``hi`` is the highest anywhere in it.
+
+    Where a cutter went before the wood's top slopes across the lane. How far, its neighbours tell;
+    in between, how thick the wood was: ``thick``, the mean over the lane.
+    """
+    before = lane > 0 and wood[LOWEST, lane - 1] < _FAR
+    after = lane + 1 < lanes and wood[LOWEST, lane + 1] < _FAR
+    one = float(wood[HIGHEST, lane - 1]) if before else hi
+    other = float(wood[HIGHEST, lane + 1]) if after else hi
+    falls = abs(other - one) * (0.5 if before and after else 1.0)
+    if falls == 0.0:
+        return hi
+    outer = lowest_of(min(b + 0.5 * wide, form[RADIUS]), m, form)[0]
+    falls = min(falls, _FELL * (outer - lo))
+    return max(min(lo + thick, hi), hi - falls)
+
+
 @inner_kernel(**INLINED)
 def _spread_under(  # type: ignore[no-untyped-def]
     b, wide, z, lo, density, ahead, at_under, walled, m, side, first, ca, sa, form, out
 ):
-    e_before = ahead if walled or m == 0.0 else _meets(z, b, m, ahead, at_under, form)
+    e_before = ahead if walled or m == 0.0 else meets_at(z, b, m, ahead, at_under, form)
     inwards = max(b - 0.5 * wide, 0.0) / max(b, 1e-9)
     disc, arc, arc_end, arc_top = form[DISC], form[ARC], form[ARC_END], form[ARC_TOP]
     radius, flank, arc2 = form[RADIUS], form[FLANK], form[ARC] * form[ARC]
@@ -380,22 +324,23 @@ def _spread_wall(b0, b1, taken, low, high, side, first, ca, sa, radius, out):  #
 
 
 def told_lanes(
-    lanes: int, wood: NDArray[np.float64], m: float, form: NDArray[np.float64]
+    lanes: int, wood: NDArray[np.float64], way: float, m: float, form: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Lanes as they are shared out: middle beside the axis, width, volume, lowest, highest. (k, 5)
 
     Lanes of a stretch's open ends are told as one, as wide as they are filled, next to the first
-    one that is full.
+    one that is full. What lies to the right of the axis and to its left is told by itself.
     """
     radius = form[RADIUS]
     wide = 2.0 * radius / lanes
     beside = (np.arange(lanes) + 0.5) * wide - radius
-    under = np.array([_outline(abs(b), m, form).min() for b in beside])
+    under = np.array([outline_over(abs(b), m, form).min() for b in beside])
+    film = profile_mm(np.array([min(_FAR_AHEAD * wide, radius)]), form)[0]
     bounds = np.flatnonzero(np.diff(np.concatenate([[False], wood[VOLUME, :lanes] > 0.0, [False]])))
     out = []
     for begin, end in bounds.reshape(-1, 2):
         stretch = np.arange(begin, end)
-        head, tail = (_open_lanes(order, wood, under, lanes) for order in (stretch, stretch[::-1]))
+        head, tail = (open_lanes(order, wood, under, lanes) for order in (stretch, stretch[::-1]))
         if len(head) + len(tail) > len(stretch) - 1:
             head = tail = np.zeros(0)
         for share, first, sign in ((head, begin, 1), (tail, end - 1, -1)):
@@ -403,46 +348,62 @@ def told_lanes(
                 some = first + sign * np.arange(len(share))
                 full = beside[some[-1]] + sign * 0.5 * wide
                 filled = wide * share.sum()
-                out.append((full - sign * 0.5 * filled, filled, some))
+                out.append((full - sign * 0.5 * filled, filled, np.sort(some)))
         out += [(beside[k], wide, np.array([k])) for k in range(begin + len(head), end - len(tail))]
     told = []
     for middle, width, some in out:
-        b, reach = abs(middle), wide * len(some)
-        low, high = wood[LOWEST, some].min(), wood[HIGHEST, some].max()
-        near = [_outline(np.clip(at, 0.0, radius), m, form).min() for at in (b - reach, b + reach)]
-        lowest = _outline(b, m, form).min()
-        most = _ONE_LANE if len(some) == 1 else _SOME_LANES
-        if near[0] - _NEAR <= low <= near[1] + _NEAR and lowest < low + most * (high - low):
-            low = lowest
-        told.append((middle, width, wood[VOLUME, some].sum(), low, high))
+        thin = bool(wood[HIGHEST, some[0]] < film)
+        for part, of_it in _on_both_sides(middle, width, _NOISE * wide * (len(some) > 1), thin):
+            volume = of_it * wood[VOLUME, some].sum()
+            b, broad, reach = abs(part.mean()), part[1] - part[0], wide * len(some)
+            low, high = float(wood[LOWEST, some].min()), float(wood[HIGHEST, some].max())
+            near = [
+                outline_over(np.clip(at, 0.0, radius), m, form).min()
+                for at in (b - reach, b + reach)
+            ]
+            lowest = float(outline_over(b, m, form).min())
+            most = ONE_LANE if len(some) == 1 else SOME_LANES
+            if near[0] - NEAR <= low <= near[1] + NEAR and lowest < low + most * (high - low):
+                low = lowest
+                if len(some) == 1 and abs(m) < STEEP:
+                    outer = outline_over(min(b + 0.5 * broad, radius), m, form).min()
+                    tops = [
+                        wood[HIGHEST, k] for k in (some[0] - 1, some[0] + 1)
+                        if 0 <= k < lanes and wood[LOWEST, k] < FAR
+                    ]  # fmt: skip
+                    falls = abs(tops[-1] - (tops[0] if len(tops) == 2 else high)) if tops else 0.0
+                    falls = min(falls / max(len(tops), 1), _FELL * (outer - low))
+                    high = max(min(low + volume / (broad * way), high), high - falls)
+            told.append((part.mean(), broad, volume, low, high))
     return np.array(told)
 
 
-def _outline(b: float, m: float, form: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The outline above the path along a lane, from the cutter's front backwards. (4001,)"""
-    e = np.linspace(1.0, -1.0, 4001) * np.sqrt(max(form[RADIUS] ** 2 - b**2, 0.0))
-    up = profile_mm(np.minimum(np.hypot(e, b), form[RADIUS]), form)
-    return np.asarray(up - m * e)
-
-
-def _open_lanes(
-    order: NDArray[np.int64], wood: NDArray[np.float64], under: NDArray[np.float64], lanes: int
-) -> NDArray[np.float64]:
-    """How full the lanes at the begin of a stretch are that its end runs through. (0 to 3,)"""
-    beyond = order[0] - (1 if len(order) < 2 or order[1] > order[0] else -1)
-    if len(order) < 4 or not 0 <= beyond < lanes:
-        return np.zeros(0)
-    if under[beyond] >= wood[HIGHEST, order[:2]].max() - _NEAR:
-        return np.zeros(0)
-    low, high = wood[LOWEST, order[:4]], wood[HIGHEST, order[:4]]
-    low = np.where(under[order[:4]] < low + _ONE_LANE * (high - low), under[order[:4]], low)
-    filled = wood[VOLUME, order[:4]] / (high - low)
-    share = filled[:3] / filled[3]
-    return np.asarray(share[: int(np.argmax(np.append(share > 0.98, True)))])
+def _on_both_sides(
+    middle: float, width: float, noise: float, thin: bool
+) -> list[tuple[NDArray[np.float64], float]]:
+    """Parts of a stretch of lanes on one side of the axis each, and which share of it they are."""
+    begin, end = middle - 0.5 * width, middle + 0.5 * width
+    if begin >= -noise or end <= noise:
+        cuts = [begin, end]
+    else:
+        cuts = [begin, 0.0, end]
+    if thin:
+        # Parts that begin at the axis, three times as wide each as the one before.
+        cuts += [
+            at / 3.0**k for at in (begin, end) if len(cuts) == 3 or 0.0 in (begin, end)
+            for k in range(1, _THIN_PARTS)
+        ]  # fmt: skip
+    cuts = sorted(cuts)
+    return [(np.array([a, b]), (b - a) / width) for a, b in pairwise(cuts) if b > a]
 
 
 def spread_reference(
-    lanes: int, wood: NDArray[np.float64], heading: float, m: float, form: NDArray[np.float64]
+    lanes: int,
+    wood: NDArray[np.float64],
+    way: float,
+    heading: float,
+    m: float,
+    form: NDArray[np.float64],
 ) -> NDArray[np.float64]:
     """Volume in each bin by following small parcels of each lane: the definition. (BINS,)
 
@@ -452,9 +413,9 @@ def spread_reference(
     """
     radius = form[RADIUS]
     out = np.zeros(BINS)
-    for beside, wide, volume, low, high in told_lanes(lanes, wood, m, form):
+    for beside, wide, volume, low, high in told_lanes(lanes, wood, way, m, form):
         e = np.linspace(1.0, -1.0, 4001) * np.sqrt(max(radius**2 - beside**2, 0.0))
-        outline = np.minimum.accumulate(_outline(abs(beside), m, form))
+        outline = np.minimum.accumulate(outline_over(abs(beside), m, form))
         z = low + (np.arange(400) + 0.5) / 400 * (high - low)
         first = np.minimum(np.searchsorted(-outline, -z), len(e) - 1)
         across = beside + np.linspace(-0.5, 0.5, 101) * wide * 0.999
