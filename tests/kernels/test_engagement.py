@@ -1,5 +1,6 @@
 """Loads from the grid against closed forms, at any heading and place on the grid."""
 
+from itertools import product
 from math import asin, cos, hypot, pi, radians, sin
 
 import numpy as np
@@ -45,6 +46,7 @@ from kerfwright.kernels.profile import (
     profile_mm,
 )
 from kerfwright.kernels.spreading import spread_lanes, spread_reference
+from kerfwright.prove.cells import LOADS_MM
 from kerfwright.prove.removal import Remover
 from kerfwright.prove.removal import form_of as form_of_cutter
 from kerfwright.stock import Board, Wood
@@ -220,6 +222,26 @@ def test_the_arc_that_is_covered(width, side, angle_deg, cell_mm, band_deg):
             # Where an arc ends in a bin is told by how full the bin is: never beyond its end.
             assert short.min() > -0.02
             assert short.max() < band_deg
+
+
+@pytest.mark.parametrize("side", ["left", "right"])
+def test_the_coarsest_cells_that_still_tell_loads(side):
+    # In cells twice as wide the narrowest of these is told a third too low.
+    for width, heading_deg, offset in product((0.6, 1.2, 3.0), (0, 23, 45, 71), OFFSETS[:2]):
+        expected = closed(width, side, 6.0)
+        ahead, left, column, _ = straight(
+            radians(heading_deg), offset, LOADS_MM, cutter(), width, side
+        )
+        force = hypot(ahead.mean(), left.mean())
+        assert force == pytest.approx(hypot(*expected[:2]), rel=0.035)
+        assert column[:, cutting.POWER].mean() == pytest.approx(expected[2], rel=0.03)
+        assert column[:, cutting.LARGEST].min() > 0.98 * largest(width, side)
+
+
+def test_cells_coarser_than_that_tell_loads_too_low():
+    ahead, left, _, _ = straight(radians(23), OFFSETS[1], 2.0 * LOADS_MM, cutter(), 0.6, "left")
+    expected = closed(0.6, "left", 6.0)
+    assert hypot(ahead.mean(), left.mean()) < 0.8 * hypot(*expected[:2])
 
 
 def peak(gathered, heading, way=1.0):
