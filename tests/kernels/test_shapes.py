@@ -64,22 +64,35 @@ def cut(steps, tool, cell_mm, on=BOARD, threads=1, windows=1, connected=True, we
     return remover.field, volume
 
 
-@pytest.mark.parametrize("tool", SHAPES, ids=IDS)
+@pytest.mark.parametrize(
+    ("tool", "above_mm", "below_mm", "worst_mm", "median_mm"),
+    [
+        # A round edge's place on a slope is found by halving, and stays a little high.
+        (BULL, 2.5e-4, 4e-5, 4e-5, 4e-5),
+        (TAPER, 2.5e-3, 2e-4, 4e-4, 2e-5),
+        (DRILL, 1e-6, 4e-4, 2e-3, 1e-6),
+        (COVE, 4e-6, 1.2e-3, 1.5e-3, 1e-6),
+        (STEPPED, 1e-6, 3e-3, 3e-3, 1e-6),
+        # The cell of the third way that is wholly off lies on the rim of the guide.
+        (ROUND_OVER, 2e-6, 3e-3, 0.51, 1e-5),
+    ],
+    ids=IDS,
+)
 @pytest.mark.parametrize("seed", range(3))
-def test_kernel_equals_reference(tool, seed):
+def test_kernel_equals_reference(tool, above_mm, below_mm, worst_mm, median_mm, seed):
     rng = np.random.default_rng(seed)
     walk = np.array([9.0, 7.0, -2.0]) + np.cumsum(rng.normal(0, 1, (8, 3)) * [1, 1, 0.35], 0)
     field, _ = cut(along(walk), tool, 0.25, on=SMALL)
     expected = cut_reference(
         np.zeros((field.rows, field.columns)), 0.25, along(walk), form_of(tool), samples=300
     )
-    off = np.abs(field.maps()[0] - np.maximum(expected, -20.0))
-    # As in test_removal: the sampled one misses the lowest place a little, and rim cells are on
-    # one side only; every upright of an outline is such a rim.
-    on_rim = off > 0.02
-    assert on_rim.mean() < 0.006
-    assert off[~on_rim].max() < 0.012
-    assert np.median(off) < 2e-4
+    off = field.maps()[0] - np.maximum(expected, -20.0)
+    # As in test_removal: the sampled one misses the lowest place a little.
+    assert off.max() < above_mm
+    below = np.sort(-off, axis=None)
+    assert below[-5] < below_mm
+    assert below[-1] < worst_mm
+    assert np.median(np.abs(off[expected < 0.0])) < median_mm
 
 
 def section_and_ends(tool, depth):
@@ -119,22 +132,19 @@ def frustum(r0, r1, height):
     return pi * height * (r0 * r0 + r0 * r1 + r1 * r1) / 3
 
 
-@pytest.mark.parametrize("cell_mm", [0.25, 0.1])
-@pytest.mark.parametrize("heading", [0.0, 0.37, pi / 4, 1.2])
+@pytest.mark.parametrize(("cell_mm", "aslant"), [(0.25, 2.5e-3), (0.1, 6e-4)])
 @pytest.mark.parametrize("tool", SHAPES, ids=IDS)
-def test_groove_volume(tool, heading, cell_mm):
-    # Uprights inside the rim, or nearly upright flanks, are told by the cells' centres.
-    convex = tool in (BULL, TAPER, DRILL, COVE)
-    band = {0.25: 2e-3 if convex else 3e-3, 0.1: 3e-4 if convex else 1e-3}[cell_mm]
+def test_groove_by_the_heights_at_the_centres(tool, cell_mm, aslant):
+    # By what is taken: the table of docs/models/removal.md. Square to the cells a wall may have a
+    # whole row of centres on one side.
     depth, length = 4.5, 30.0
-    points = np.array([[15.03, 14.07, -depth], [0, 0, -depth]])
-    points[1, :2] = points[0, :2] + length * np.array([cos(heading), sin(heading)])
     section, ends = section_and_ends(tool, depth)
-    field, volume = cut(along(points), tool, cell_mm)
-    assert volume == pytest.approx(section * length + ends, rel=band)
-    # By the heights at the cells' centres alone, an axis-parallel groove is up to a cell off.
-    by_centres = -field.maps()[0].sum(dtype=float) * cell_mm**2
-    assert by_centres == pytest.approx(section * length + ends, rel=0.03)
+    for heading, band in ((0.37, aslant), (1.2, aslant), (0.0, 0.015), (pi / 4, 0.015)):
+        points = np.array([[15.03, 14.07, -depth], [0, 0, -depth]])
+        points[1, :2] = points[0, :2] + length * np.array([cos(heading), sin(heading)])
+        field, _ = cut(along(points), tool, cell_mm)
+        by_centres = -field.maps()[0].sum(dtype=float) * cell_mm**2
+        assert by_centres == pytest.approx(section * length + ends, rel=band)
 
 
 @pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 3e-4), (0.1, 2e-5)])
@@ -167,15 +177,6 @@ def test_floor_of_a_cell_at_the_rim(tool, seed):
     # Three places across corners of the square: one cell is off more than all of them together.
     assert np.abs(off).max() < 0.035
     assert abs(np.mean(off)) < 0.008
-
-
-@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 4e-3), (0.1, 1e-3)])
-@pytest.mark.parametrize("tool", SHAPES, ids=IDS)
-def test_plunge_volume(tool, cell_mm, band):
-    depth = 5.0
-    _, ends = section_and_ends(tool, depth)
-    _, volume = cut(along([[30.03, 30.11, 1.0], [30.03, 30.11, -depth]]), tool, cell_mm)
-    assert volume == pytest.approx(ends, rel=band)
 
 
 @pytest.mark.parametrize("tool", SHAPES, ids=IDS)

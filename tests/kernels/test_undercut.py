@@ -124,34 +124,50 @@ def test_sections_in_closed_form():
     assert section_mm2(T_SLOT, 8.0)[0] == pytest.approx(10 * 3 + 4 * 5)
 
 
-@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 4e-3), (0.1, 1.5e-3)])
+@pytest.mark.parametrize("place", [(20.03, 19.07), (20.0, 20.0), (20.125, 20.05), (20.06, 20.19)])
 @pytest.mark.parametrize("heading", [0.37, 1.2])
-@pytest.mark.parametrize("tool", UNDER, ids=IDS)
-def test_slot_volume(tool, heading, cell_mm, band):
+@pytest.mark.parametrize(
+    ("tool", "bands"),
+    [(DOVETAIL, (3e-5, 3e-6)), (T_SLOT, (2.5e-3, 6e-4)), (DISCS, (1.8e-3, 6e-4))],
+    ids=IDS,
+)
+def test_slot_volume(tool, bands, heading, place):
+    # Square to the cells: below, and in the table of docs/models/removal.md.
     depth = 8.0
-    points = np.array([[20.03, 19.07, -depth]] * 81)
+    points = np.array([[*place, -depth]] * 81)
     points[:, :2] += np.linspace(0, 30, 81)[:, None] * np.array([cos(heading), sin(heading)])
     area, ends = section_mm2(tool, depth)
-    field, volume = cut([(along(points), tool)], cell_mm)
-    assert volume == pytest.approx(area * 30 + ends, rel=band)
-    whole = cut([(along(points[[0, -1]]), tool)], cell_mm)[1]
-    assert whole == pytest.approx(volume, rel=1e-4)
-    # The top has only the slit of what is widest at it or below its top.
-    slit = (field.maps()[0] < -0.01).sum() * cell_mm**2
-    widest = 2 * (DOVETAIL.radius_at_mm(8.0) if tool is DOVETAIL else tool.corners_mm[-1][0])
-    if tool is not DISCS:
-        assert slit == pytest.approx(widest * 30 + pi * widest**2 / 4, rel=0.03)
+    for cell_mm, band in zip((0.25, 0.1), bands, strict=True):
+        field, volume = cut([(along(points), tool)], cell_mm)
+        assert volume == pytest.approx(area * 30 + ends, rel=band)
+        whole = cut([(along(points[[0, -1]]), tool)], cell_mm)[1]
+        assert whole == pytest.approx(volume, rel=1e-5)
+        # The top has only the slit of what is widest at it or below its top.
+        slit = (field.maps()[0] < -0.01).sum() * cell_mm**2
+        widest = 2 * (DOVETAIL.radius_at_mm(8.0) if tool is DOVETAIL else tool.corners_mm[-1][0])
+        if tool is not DISCS:
+            assert slit == pytest.approx(widest * 30 + pi * widest**2 / 4, rel=0.03)
 
 
-@pytest.mark.parametrize("tool", UNDER, ids=IDS)
-def test_an_axis_parallel_section_is_exact_where_walls_lie_between_cells(tool):
-    # Cells of 0.25 mm, the axis on a line between cells: every wall that is a multiple of it away
-    # is told exactly; a leaning flank by the middle of each cell, exact for a straight one.
-    depth, y = 8.0, 35.0
-    remover = Remover(Field.of_board(BOARD, 0.25), 1)
+@pytest.mark.parametrize("cell_mm", [0.25, 0.1])
+@pytest.mark.parametrize("share", np.linspace(0.0, 1.0, 9)[:-1])
+@pytest.mark.parametrize(
+    ("tool", "upright_mm", "band"),
+    [(DOVETAIL, 0.0, 1e-4), (T_SLOT, 8.0, 1e-6), (DISCS, 5.5, 1e-6)],
+    ids=IDS,
+)
+def test_an_axis_parallel_section_is_exact_where_no_wall_lies_on_centres(
+    tool, upright_mm, band, share, cell_mm
+):
+    # Walls are multiples of a cell away from the axis, so that all of them lie on the cells'
+    # centres where it does: that row is cut on both sides, half a cell too much at each. A leaning
+    # flank is told by the middle of each cell, exact for a straight one.
+    depth, y = 8.0, 35.0 + share * cell_mm
+    remover = Remover(Field.of_board(BOARD, cell_mm), 1)
     steps = np.array([[-20.0, y, -depth, 90.0, y, -depth]])
-    volume = remover.take(steps, np.array([False]), 0, tool).volume.sum(dtype=float) * 0.0625
-    assert volume / 70.0 == pytest.approx(section_mm2(tool, depth)[0], rel=3e-3)
+    volume = remover.take(steps, np.array([False]), 0, tool).volume.sum(dtype=float) * cell_mm**2
+    too_much = cell_mm * upright_mm if share == 0.5 else 0.0
+    assert volume / 70.0 == pytest.approx(section_mm2(tool, depth)[0] + too_much, rel=band)
 
 
 @pytest.mark.parametrize("tool", UNDER, ids=IDS)

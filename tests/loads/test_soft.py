@@ -154,3 +154,17 @@ def test_slots_ramps_and_stiff_cuts_stay(made):
     assert soft.side.tolist() == [-1.0]
     ball = replace(cutter, shape="ball")
     assert not len(soft_cuts(law, ball, columns, motion, compliance, feed).group)
+
+
+@pytest.mark.parametrize(("share", "follows"), [(0.097, False), (0.103, True)])
+def test_a_cut_follows_its_give_from_a_tenth_on(made, share, follows):
+    # The mean chip constant of the wood, times the depth, times the give across the travel.
+    law, cutter = made()
+    column = np.zeros((1, cutting.COLUMNS))
+    column[0, [cutting.DEPTH, cutting.RIGHT]] = DEPTH
+    column[0, [cutting.WIDTH, cutting.WAY]] = 1.0
+    across = share / (law.chip_n_per_mm2.mean() * DEPTH)
+    compliance = np.diag([1.0, across, 1.0])[None]  # along the travel it may be as soft as it likes
+    motion = np.array([[1.0, 0.0, 0.0]])
+    soft = soft_cuts(law, cutter, column, motion, compliance, np.array([True]))
+    assert len(soft.group) == follows

@@ -8,7 +8,7 @@ import pytest
 
 from kerfwright.app.prove_command import _cell_mm
 from kerfwright.basics import InputError
-from kerfwright.prove.cells import MOST_FINE_CELLS, TooManyCells, _Reach, cells_for
+from kerfwright.prove.cells import LOADS_MM, MOST_FINE_CELLS, TooManyCells, _Reach, cells_for
 from kerfwright.setup import setup_from_words
 
 BALL, FLAT = "1: ball 3 mm, 2 flutes", "1: flat 6 mm, 2 flutes"
@@ -86,6 +86,24 @@ def test_tiles_counted_are_those_that_the_sweep_keeps(machine, swept):
     reach = _Reach.of(trajectory, tools, setup)
     kept = out.field.height_mm.size
     assert kept <= reach.cells(0.25) <= 1.5 * kept
+
+
+SIDE_CUT = "G0 Z5\nG0 X-10 Y30\nG1 Z-4 F300\nG1 X110 F1500\nG1 Y31.2\nG1 X-10\nG0 Z5"
+
+
+@pytest.mark.parametrize("cell", [0.7, 1.0, 2.0])
+def test_cells_too_coarse_for_loads_are_told_with_the_verdict(proved, cell):
+    assumed = proved(SIDE_CUT, cell=cell).verdict.assumed
+    assert [words for words in assumed if words.startswith("cells of")] == [
+        f"cells of {cell:g} mm: the wood gone is roughly right, but force and power of a cut beside"
+        " an edge, and how far they push the cutter, may be told at half or less; do not go by"
+        " them, but prove it in parts or with --cell 0.5"
+    ]
+
+
+def test_cells_fine_enough_for_loads_are_not_told(proved):
+    assert LOADS_MM == 0.5  # held to closed forms in tests/kernels/test_engagement.py
+    assert not any("cells of" in words for words in proved(SIDE_CUT, cell=0.5).verdict.assumed)
 
 
 @pytest.mark.parametrize(

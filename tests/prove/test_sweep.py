@@ -146,7 +146,17 @@ def test_pull_left_is_that_of_the_axes_own_demand_at_every_instant(machine, swep
     assert standing > 50
 
 
-def test_what_is_taken_is_what_is_missing(swept, monkeypatch):
+@pytest.mark.parametrize(
+    "cutter",
+    [
+        "flat 6.35 mm", "ball 3 mm", "bull 6 mm, corner 1 mm", "v 60 deg 8 mm",
+        "tapered ball 6 mm, tip radius 0.5 mm, angle 20 deg", "drill 5 mm",
+        "profile, outline 1 x 0; 2.5 x 0.4; 3.5 x 1.5; 4 x 3.5 mm",
+        "profile, outline 1.5 x 0; 1.5 x 1; 3 x 1.5; 3 x 3; 4 x 3 mm",
+        "round-over, corner 3 mm, guide 2 mm, guide length 0.5 mm",
+    ],
+)  # fmt: skip
+def test_what_is_taken_is_what_is_missing(swept, monkeypatch, cutter):
     """From cells of which walls keep a part: by their mean heights, over the whole pass."""
     means = []
 
@@ -158,17 +168,16 @@ def test_what_is_taken_is_what_is_missing(swept, monkeypatch):
     monkeypatch.setattr(sweep_module, "Remover", Kept)
     body = SLOT + "\nG0 X20.1 Y12.3\nG1 Z-2 F300\nG1 X70.2 F1500\nG1 Y15\nG1 X20.1 Y15.9 Z-4.3"
     body += "\nG0 Z5\nG0 X10 Y10\nG1 Z-3 F300\nG2 X40 Y30 I15 J10 F1500\nG1 X80 Y50 Z-6\nG0 Z5"
-    for cutter in ("flat 6.35 mm", "bull 6 mm, corner 1 mm", "v 60 deg 8 mm"):
-        words = f"1: {cutter}, 2 flutes, flute length 20 mm, stick-out 30 mm"
-        _, _, _, out = swept(body, cutters=(words,))
-        field, mean = means.pop()
-        there = np.flatnonzero(field.place >= 0)
-        fresh = field.untouched().with_room(there)
-        whole = fresh.height_mm[fresh.place[there]].sum(dtype=float)
-        missing = (whole - mean[field.place[there]].sum(dtype=float)) * field.cell_mm**2
-        taken = out.column[:, cutting.TAKEN].sum(dtype=float)
-        assert taken > 1000.0
-        assert taken == pytest.approx(missing, rel=1e-7)
+    words = f"1: {cutter}, 2 flutes, flute length 20 mm, stick-out 30 mm"
+    _, _, _, out = swept(body, cutters=(words,))
+    field, mean = means.pop()
+    there = np.flatnonzero(field.place >= 0)
+    fresh = field.untouched().with_room(there)
+    whole = fresh.height_mm[fresh.place[there]].sum(dtype=float)
+    missing = (whole - mean[field.place[there]].sum(dtype=float)) * field.cell_mm**2
+    taken = out.column[:, cutting.TAKEN].sum(dtype=float)
+    assert taken > 1000.0
+    assert taken == pytest.approx(missing, rel=1e-7)
 
 
 def test_what_an_undercut_takes_is_what_is_missing(swept):
@@ -179,6 +188,46 @@ def test_what_an_undercut_takes_is_what_is_missing(swept):
     taken = out.column[:, cutting.TAKEN].sum(dtype=float)
     assert taken > 5000.0
     assert taken == pytest.approx(fresh - out.field.wood_mm3(), rel=1e-7)
+
+
+def test_a_worst_place_is_kept_with_what_is_its_own(machine, swept, monkeypatch):
+    """Through many windows, up and down, so that no two groups are alike."""
+    body = "G0 Z5\nG0 X20 Y30\nG1 Z-1 F300\nG1 X80 Z-6 F1500\nG3 X62 Y12 J-18 Z-2\nG1 X30 Z-5"
+    trajectory, tools, setup, _ = swept(body + "\nG1 X20 Y50 Z-3 F2500\nG0 Z5")
+    loads_of, engaged = sweep_module.loads_of, []
+
+    def watched(*asked):
+        column, gathered = loads_of(*asked)
+        engaged.extend(gathered.copy())
+        return column, gathered
+
+    monkeypatch.setattr(sweep_module, "loads_of", watched)
+    monkeypatch.setattr(sweep_module, "WINDOW", 37)
+    out = sweep(trajectory, tools, setup, machine, 0.25, 1)
+    groups = [
+        (window, slice(first, end))
+        for window in sweep_module.windows(trajectory, tools, setup, 0.25)
+        for first, end in pairwise(window.group_first)
+    ]
+    least = {f"pull left {axis}": cutting.PULL_X + k for k, axis in enumerate("xyz")}
+    scores = {name: -out.column[:, column] for name, column in least.items()}
+    scores["power"] = out.column[:, cutting.POWER]
+    scores["deflection"] = np.linalg.norm(out.give_mm, axis=1)
+    scores["chip thickest"] = out.column[:, cutting.FEED_PER_TOOTH]
+    assert set(out.worst) == set(scores)
+    assert len({worst.group for worst in out.worst.values()}) > 3
+    for name, worst in out.worst.items():
+        g, (window, steps) = worst.group, groups[worst.group]
+        assert scores[name][g] == scores[name].max(), name
+        assert np.array_equal(worst.column.astype(np.float32), out.column[g])
+        assert np.array_equal(worst.engagement, engaged[g])
+        assert np.array_equal(worst.velocity, window.velocity[steps])
+        assert np.array_equal(worst.acceleration, window.acceleration[steps])
+        way = np.diff(window.steps[steps].reshape(-1, 2, 3), axis=1)[:, 0]
+        told = np.hypot(way[:, 0], way[:, 1]).sum(), -way[:, 2].sum(), out.column[g, cutting.WAY]
+        assert worst.way_mm == pytest.approx(told, rel=1e-6)
+        dx, dy, _ = out.motion_mm[g]
+        assert worst.heading_rad == pytest.approx(np.arctan2(dy, dx), abs=1e-6)
 
 
 def test_missing_cutter_is_left_out_and_told(swept):

@@ -17,6 +17,7 @@ FloatArray = NDArray[np.float64]
 
 VERDICT_MM = 0.1  #: finer cells are for small jobs
 FINEST_MM, COARSEST_MM = 0.05, 2.0
+LOADS_MM = 0.5  #: coarser cells do not tell what a cut beside an edge asks
 SIZES_MM = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0)  #: that are chosen from, the finest first
 #: Cells in the tiles that are touched: about 40 bytes each with both passes and the maps.
 MOST_FINE_CELLS = 6_000_000
@@ -75,6 +76,17 @@ def cells_for(
         return Cells(cell_mm=asked_mm, why="as asked for with --cell")
     chosen = next((size for size in SIZES_MM if reach.fits(size)), COARSEST_MM)
     return Cells(cell_mm=chosen, why=_why(reach, chosen))
+
+
+def too_coarse_words(cell_mm: float) -> str | None:
+    """What to think of loads told from such cells, where they are too coarse for them."""
+    if cell_mm <= LOADS_MM:
+        return None
+    return (
+        f"cells of {cell_mm:g} mm: the wood gone is roughly right, but force and power of a cut"
+        " beside an edge, and how far they push the cutter, may be told at half or less; do not go"
+        f" by them, but prove it in parts or with --cell {LOADS_MM:g}"
+    )
 
 
 def _why(reach: "_Reach", chosen_mm: float) -> str:

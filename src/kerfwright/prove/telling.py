@@ -7,6 +7,7 @@ from kerfwright.kernels import cutting
 from kerfwright.program import Program
 from kerfwright.program.totals import PathTotals
 from kerfwright.prove.acceptance import accept
+from kerfwright.prove.cells import too_coarse_words
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.judging import Answers, takes_wood
 from kerfwright.prove.keyframes import MOST_BYTES
@@ -169,4 +170,5 @@ def _assumed(facts: Facts) -> list[str]:
     out.append("the program starts with the cutter at the set-up's zero")
     if facts.setup.z_after_change == "set again":
         out.append("each cutter's tip is set to the same Z zero after a change")
-    return out
+    coarse = too_coarse_words(facts.swept.field.cell_mm)
+    return [*out, coarse] if coarse else out
