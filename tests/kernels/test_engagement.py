@@ -11,7 +11,6 @@ from kerfwright.kernels import cutting
 from kerfwright.kernels.edge_force import (
     ALONG,
     ARC_COLUMNS,
-    ARC_ROWS,
     COVER,
     END,
     FORWARD,
@@ -247,7 +246,7 @@ def test_cells_coarser_than_that_tell_loads_too_low():
 
 def peak(gathered, heading, way=1.0):
     """Largest force of straight flutes over a turn, and the mean (2,), from the covered arcs."""
-    arcs = np.empty((ARC_ROWS, ARC_COLUMNS))
+    arcs = np.empty((BINS, ARC_COLUMNS))
     covered_arcs(gathered, way, 0.0, heading, form_of(FLAT, 3.0, 0.0, 0.0), arcs)
     angles = np.linspace(-pi, pi, 720, endpoint=False) + 1e-4
     force = np.zeros((len(angles), 2))

@@ -16,7 +16,7 @@ from kerfwright.kernels.cutting import (
     slowed_share,
     turning_force,
 )
-from kerfwright.kernels.edge_force import ARC_COLUMNS, ARC_ROWS, covered_arcs
+from kerfwright.kernels.edge_force import ARC_COLUMNS, covered_arcs
 from kerfwright.kernels.engagement import BINS
 from kerfwright.physics.teeth import (
     Arcs,
@@ -54,7 +54,7 @@ def engaged(begin, end, heading=0.0, low=0.0, high=DEPTH):
 
 def through(begin, end, helix_deg=0.0, runout=0.0, heading=0.0, flutes=2, form=FLAT, laws=LAWS):
     """Forces (3, STEPS), share of the flutes that rub (BINS,), and what is told."""
-    wood, arcs = engaged(begin, end, heading), np.empty((ARC_ROWS, ARC_COLUMNS))
+    wood, arcs = engaged(begin, end, heading), np.empty((BINS, ARC_COLUMNS))
     force, rubs, told = np.empty(turn.ROOM), np.empty(BINS), np.empty(turn.TOLD)
     covered_arcs(wood, WAY, 0.0, heading, form, arcs)
     turn.within_turn(
@@ -168,7 +168,7 @@ def test_power_and_speed_of_a_slot(runout, droop):
     out = np.empty(FORCE_NUMBERS)
     turning_force(
         engaged(*SLOT), WAY, 0.0, WAY, 0.0, FEED, FLAT, 2, *LAWS, runout, 0.0, rev, spindle, droop,
-        np.empty((ARC_ROWS, ARC_COLUMNS)), np.empty(turn.ROOM), np.empty(BINS),
+        np.empty((BINS, ARC_COLUMNS)), np.empty(turn.ROOM), np.empty(BINS),
         np.empty((2, 4)), np.empty(turn.TOLD), out,
     )  # fmt: skip
     arcs = closed(*SLOT, runout=runout, feed=float(out[F_FEED]))
@@ -199,7 +199,7 @@ def test_a_plunge_is_felt_all_round():
     wood[1] = 1e30
     wood[0] = pi * RADIUS**2 / BINS  # one millimetre down
     wood[1], wood[2] = 0.0, 1e-6
-    arcs, out = np.empty((ARC_ROWS, ARC_COLUMNS)), np.empty(FORCE_NUMBERS)
+    arcs, out = np.empty((BINS, ARC_COLUMNS)), np.empty(FORCE_NUMBERS)
     turning_force(
         wood, 0.0, WAY, WAY, 0.0, FEED, FLAT, 2, *LAWS, 0.0, 0.19, 300.0, 0.0, 0.0, arcs,
         np.empty(turn.ROOM), np.empty(BINS), np.empty((2, 4)), np.empty(turn.TOLD), out,
@@ -210,7 +210,7 @@ def test_a_plunge_is_felt_all_round():
 
 def test_long_edges_wind_round_more_than_once():
     wood = engaged(*SLOT, high=40.0)
-    arcs, force = np.empty((ARC_ROWS, ARC_COLUMNS)), np.empty(turn.ROOM)
+    arcs, force = np.empty((BINS, ARC_COLUMNS)), np.empty(turn.ROOM)
     covered_arcs(wood, WAY, 0.0, 0.0, FLAT, arcs)
     turn.within_turn(
         wood, arcs, WAY, 0.0, WAY, 0.0, FEED, FLAT, 2, *LAWS, 0.0,

@@ -98,7 +98,7 @@ def test_kept_bins_feel_what_the_kernel_feels(law, cutter):
     facing = np.clip(np.diff(np.sin(np.clip(edge, -np.pi / 2, np.pi / 2))), 0.0, None)
     volume = way * facing * 3.0 * depth
     low, high = np.where(volume > 0, 0.0, 1e30), np.where(volume > 0, depth, -1e30)
-    chips, rub, swept = np.empty(4), np.empty(4), np.empty((bins + 1, ARC_COLUMNS))
+    chips, rub, swept = np.empty(4), np.empty(4), np.empty((bins, ARC_COLUMNS))
     kept = np.stack([volume, low, high, np.zeros(bins)])
     form = profile.form_of(profile.FLAT, 3.0, 0.0, 0.0)
     covered_arcs(kept, way, 0.0, 0.0, form, swept)

@@ -13,7 +13,6 @@ from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import NUMPY, inner_kernel, kernel
 from kerfwright.kernels.edge_force import (
     ARC_COLUMNS,
-    ARC_ROWS,
     COVER,
     chip_force,
     covered_arcs,
@@ -96,8 +95,7 @@ def turning_force(  # type: ignore[no-untyped-def]
     runout, lag_rad_per_mm : see ``turn.within_turn``.
     rev_per_s, spindle_w, droop : speed without a load; power that the spindle has there [W]; share
         of the speed lost at that power.
-    arcs (ARC_ROWS, ARC_COLUMNS), turn (``turn.ROOM``), rubs (BINS,), parts (2, 4), told (TOLD,) :
-        work.
+    arcs (BINS, ARC_COLUMNS), turn (``turn.ROOM``), rubs (BINS,), parts (2, 4), told (TOLD,) : work.
     out : (FORCE_NUMBERS,) written.
 
     Notes
@@ -237,7 +235,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     runout .. droop : see ``turning_force``.
     """
     out, told = np.empty(FORCE_NUMBERS), np.empty(TOLD)
-    arcs, turn = np.empty((ARC_ROWS, ARC_COLUMNS)), np.empty(TURN_ROOM)
+    arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty(TURN_ROOM)
     rubs, parts = np.empty(BINS), np.empty((2, 4))
     lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
     _each_group(

@@ -45,7 +45,8 @@ ALONG = 8
 #: Sine and cosine of where the covered arc begins and ends.
 SIN_START, COS_START, SIN_END, COS_END = range(ALONG + INTEGRALS, ALONG + INTEGRALS + 4)
 _FULL, _SIDE, _SHARE, _REACH, _FRONT, _SLANT = range(COS_END + 1, COS_END + 7)
-ARC_COLUMNS, ARC_ROWS = _SLANT + 1, BINS + 1
+_LESS = _SLANT + 1  #: integrals along the edge where a bin is short
+ARC_COLUMNS = _LESS + INTEGRALS
 
 _D = 2.0 * pi / BINS
 _EDGE = -pi + np.arange(BINS + 1) * _D
@@ -95,8 +96,8 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     way_flat, way_down : length of the path in plan, downwards. [mm]
     heading : direction of travel in plan. [rad]
     form : of the cutter, see ``profile``.
-    arcs : (ARC_ROWS, ARC_COLUMNS) written, the last row is for work; START and END in rad from the
-        heading, rising; the other columns are 0 where nothing was taken.
+    arcs : (BINS, ARC_COLUMNS) written; START and END in rad from the heading, rising; the other
+        columns are 0 where nothing was taken.
     """
     sinking = max(way_down, 0.0)
     disc = form[DISC]
@@ -111,10 +112,9 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     sloping = form[RIM] > 0.0 and upright and abs(way_down) < STEEP * way_flat
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
     share, reach, front = arcs[:, _SHARE], arcs[:, _REACH], arcs[:, _FRONT]
-    less = arcs[BINS]
     for b in range(BINS):
         arc = arcs[b]
-        for k in range(ARC_COLUMNS):
+        for k in range(_LESS):
             arc[k] = 0.0
         begin = -pi + b * _D - heading
         begin -= 2.0 * pi * floor((begin + 0.5 * _D + pi) / (2.0 * pi))
@@ -123,7 +123,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         taller = shorter = 0.0
         low = max(wood[LOWEST, b], 0.0) if side[b] > 0.0 else 0.0
         short = high = max(wood[HIGHEST, b], low + 1e-6)
-        along = arc[ALONG:]
+        along, less = arc[ALONG:], arc[_LESS:]
         sp = _SIN_EDGE[b] * ch - _COS_EDGE[b] * sh
         sq = _SIN_EDGE[b + 1] * ch - _COS_EDGE[b + 1] * sh
         if side[b] > 0.0:
@@ -315,7 +315,7 @@ def chip_force(  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
-    arcs : (ARC_ROWS, ARC_COLUMNS) from ``covered_arcs``.
+    arcs : (BINS, ARC_COLUMNS) from ``covered_arcs``.
     way : length of the path. [mm]
     heading : direction of travel in plan. [rad]
     feed_per_tooth : along the path. [mm]

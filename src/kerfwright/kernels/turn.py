@@ -249,7 +249,7 @@ def within_turn(  # type: ignore[no-untyped-def]
 
     Parameters
     ----------
-    wood : (ROWS, BINS) as in ``engagement``. arcs : (ARC_ROWS, ARC_COLUMNS) from ``covered_arcs``.
+    wood : (ROWS, BINS) as in ``engagement``. arcs : (BINS, ARC_COLUMNS) from ``covered_arcs``.
     way_flat .. axial : as in ``edge_force.chip_force``.
     runout : total indicator reading; the flute that stands out most stands out by half. [mm]
     lag_rad_per_mm : of the edge behind its tip; below 0 for a down-cut helix.

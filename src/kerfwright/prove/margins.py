@@ -13,7 +13,7 @@ from kerfwright.basics import Estimate, Spot
 from kerfwright.basics.progress import Progress, silent
 from kerfwright.cutter import Cutter
 from kerfwright.kernels import cutting
-from kerfwright.kernels.edge_force import ARC_COLUMNS, ARC_ROWS
+from kerfwright.kernels.edge_force import ARC_COLUMNS
 from kerfwright.kernels.engagement import BINS
 from kerfwright.kernels.turn import ROOM, TOLD
 from kerfwright.loads import EdgeLaw, Turning, axis_numbers, edge_law_for, give_mm, works_of
@@ -142,7 +142,7 @@ class Moment:
             column[cutting.FEED_PER_TOOTH] * slowed * share, form_of(cutter), cutter.flutes,
             law.chip_n_per_mm2, law.edge_n_per_mm, law.shares.normal_chip, law.shares.normal_edge,
             law.shares.axial, turning.runout_mm, turning.lag_rad_per_mm, turning.rev_per_s,
-            turning.spindle_w, turning.droop, np.empty((ARC_ROWS, ARC_COLUMNS)),
+            turning.spindle_w, turning.droop, np.empty((BINS, ARC_COLUMNS)),
             np.empty(ROOM), np.empty(BINS), np.empty((2, 4)), np.empty(TOLD), out,
         )  # fmt: skip
         return out
