@@ -215,9 +215,12 @@ def along_edge(low, high, form, out):  # type: ignore[no-untyped-def]
     arc, arc_top, disc = form[ARC], form[ARC_TOP], form[DISC]
     a, b = min(low, arc_top), min(high, arc_top)
     if b > a:
-        c0, c1 = 1.0 - a / arc, 1.0 - b / arc
-        k0, k1 = acos(c0), acos(c1)
-        s0, s1 = sqrt(1.0 - c0 * c0), sqrt(1.0 - c1 * c1)
+        c0, c1 = 1.0, 1.0 - b / arc
+        k0, k1 = 0.0, acos(c1)
+        s0, s1 = 0.0, sqrt(1.0 - c1 * c1)
+        if a > 0.0:
+            c0 = 1.0 - a / arc
+            k0, s0 = acos(c0), sqrt(1.0 - c0 * c0)
         edge = arc * (k1 - k0)
         dz, dr = arc * (c0 - c1), arc * (s1 - s0)
         sine2 = 0.5 * (k1 - k0) - 0.5 * (s1 * c1 - s0 * c0)
