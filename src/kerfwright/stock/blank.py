@@ -33,6 +33,11 @@ class Blank:
         return False
 
     @property
+    def undercut(self) -> bool:
+        """Nothing is known of hollows."""
+        return False
+
+    @property
     def highest_mm(self) -> float:
         """Its frame begins at its highest place."""
         return 0.0
@@ -46,6 +51,9 @@ class Blank:
         near &= (low[:, 1] <= y_mm[-1] + cell) & (high[:, 1] >= y_mm[0] - cell)
         highest(self.corners_mm[near], float(x_mm[0]), float(y_mm[0]), cell, top)
         return top, np.full_like(top, -np.inf)
+
+    def spans(self, x_mm: FloatArray, y_mm: FloatArray) -> None:
+        """None, see ``Start``."""
 
 
 def blank_of(corners_mm: FloatArray, words: str) -> Blank:
