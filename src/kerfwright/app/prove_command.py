@@ -113,7 +113,10 @@ def _cell_mm(said: str | None) -> float | None:
 
 
 def prepare() -> None:
-    """Make the fast parts ready for this computer, so that the first proof need not wait."""
+    """Make the fast parts ready for this computer, so that the first proof need not wait.
+
+    The first job with a cutter that undercuts still makes its own part ready, and says so.
+    """
     with progress_line() as progress:
         run(run_prepare, on_progress=progress, spare=spare())
     print("Ready.")
