@@ -61,7 +61,10 @@ def prove(
     ] = None,
     series: Annotated[
         Path | None,
-        typer.Option(help="File for the loads of every millimetre of path, like loads.parquet."),
+        typer.Option(
+            help="File for the loads along the path, like loads.parquet: a row for each millimetre"
+            " or so in reach of the wood, one for each straight piece clear of it."
+        ),
     ] = None,
 ) -> None:
     """Say whether this program will come out right on this machine, in this wood.
