@@ -20,6 +20,8 @@ T_SLOT = read_cutter("t-slot 10 mm, flute length 3 mm, neck 4 mm")
 FLAT = read_cutter("flat 4 mm")
 #: Through the board from left to right, the widest part under wood that stays.
 ACROSS = np.array([[-12.0, 20.0, -7.0, 72.0, 20.0, -7.0]])
+#: Its flank reaches into tiles whose top it leaves whole: they begin at 32 mm.
+ASIDE = ACROSS + [0.0, 9.9, 0.0, 0.0, 9.9, 0.0]
 #: In from the left and out again, so deep that the board's underside opens.
 THROUGH = np.array(
     [[-12.0, 20.0, -12.5, 30.0, 20.0, -12.5], [30.0, 20.0, -12.5, -12.0, 20.0, -12.5]]
@@ -28,8 +30,9 @@ THROUGH = np.array(
 POINTS = np.random.default_rng(2).uniform([0.0, 0.0, -13.0], [60.0, 40.0, -2.0], (40, 3))
 WALK = np.hstack([POINTS[:-1], POINTS[1:]])
 WAYS = pytest.mark.parametrize(
-    ("tool", "steps"), [(DOVETAIL, ACROSS), (T_SLOT, ACROSS), (T_SLOT, THROUGH), (T_SLOT, WALK)],
-    ids=["dovetail", "t-slot", "t-slot through the underside", "t-slot to and fro"],
+    ("tool", "steps"),
+    [(DOVETAIL, ACROSS), (T_SLOT, ACROSS), (T_SLOT, ASIDE), (T_SLOT, THROUGH), (T_SLOT, WALK)],
+    ids=["dovetail", "t-slot", "t-slot aside", "t-slot through the underside", "t-slot to and fro"],
 )  # fmt: skip
 
 

@@ -70,22 +70,13 @@ def _seen(
     highest(corners_mm, low[0] + 0.5 * cell, low[1] + 0.5 * cell, cell, top)
     within = ndimage.binary_fill_holes(np.isfinite(top))
     deep = _DEEP * (high[2] - low[2])
-    way = ends[:, 1] - ends[:, 0]
-    normal = np.cross(way, third - ends[:, 0])
-    steep = np.abs(normal[:, 2]) <= _STEEP * np.linalg.norm(normal, axis=1)
-    # Across the edge in plan, away from its triangle; an upright edge has no such way. On the other
-    # side of a wall's upper rim one must look as far as the wall itself falls by that much.
-    across = np.stack([way[:, 1], -way[:, 0]], axis=1)
-    across[(across * (third - ends[:, 0])[:, :2]).sum(axis=1) > 0.0] *= -1.0
-    length = np.linalg.norm(across, axis=1, keepdims=True)
-    across = np.divide(across, length, out=np.zeros_like(across), where=length > 0.0)
-    shows, long = np.zeros(len(ends), np.bool_), length[:, 0] > _LONG * cell
+    across, steep, long = _beside(ends, third, _LONG * cell)
+    # On the other side of a wall's upper rim one looks as far as the wall itself falls by so much.
+    behind = -_BEYOND * cell - _STEEP * deep
+    shows = np.zeros(len(ends), np.bool_)
     for share, such in ((0.5, True), (0.1, long), (0.9, long)):
-        at = ends[:, 0] + share * way
-        for beyond, asked in (
-            (_BEYOND * cell, such),
-            (-_BEYOND * cell - _STEEP * deep, such & steep),
-        ):
+        at = ends[:, 0] + share * (ends[:, 1] - ends[:, 0])
+        for beyond, asked in ((_BEYOND * cell, such), (behind, such & steep)):
             x, y = ((at[:, :2] - low[:2] + beyond * across) / cell).T
             column, row = np.floor(x).astype(np.int64), np.floor(y).astype(np.int64)
             here = asked & (x >= 0.0) & (column < columns) & (y >= 0.0) & (row < rows)
@@ -96,3 +87,20 @@ def _seen(
     if not shows.any():
         return None
     return ends[shows].min(axis=(0, 1)), ends[shows].max(axis=(0, 1))
+
+
+def _beside(
+    ends: FloatArray, third: FloatArray, long_mm: float
+) -> tuple[FloatArray, NDArray[np.bool_], NDArray[np.bool_]]:
+    """The way across each edge in plan, away from its triangle; whether that is a wall; if long.
+
+    An edge that stands upright has no way across.
+    """
+    way = ends[:, 1] - ends[:, 0]
+    normal = np.cross(way, third - ends[:, 0])
+    steep = np.abs(normal[:, 2]) <= _STEEP * np.linalg.norm(normal, axis=1)
+    across = np.stack([way[:, 1], -way[:, 0]], axis=1)
+    across[(across * (third - ends[:, 0])[:, :2]).sum(axis=1) > 0.0] *= -1.0
+    length = np.linalg.norm(across, axis=1, keepdims=True)
+    across = np.divide(across, length, out=np.zeros_like(across), where=length > 0.0)
+    return across, steep, length[:, 0] > long_mm
