@@ -8,12 +8,14 @@ import pytest
 
 from kerfwright.basics import Change, InputError, InputErrors
 from kerfwright.basics.progress import silent
+from kerfwright.jobs import prepare
 from kerfwright.jobs.belongings import read
 from kerfwright.jobs.prove_errand import Errand
 from kerfwright.jobs.prove_program import prove_program
 from kerfwright.jobs.read_for_proof import read_for_proof
 from kerfwright.machine import load_machine
 from kerfwright.setup import setup_from_words
+from kerfwright.stock.surface import Surface
 from kerfwright.workshop import demo_folder
 
 BOARD = "120 x 80 x 18 mm birch ply"
@@ -136,3 +138,61 @@ def test_what_reads_is_there_before_all_that_proves():
     ).stdout.split()  # fmt: skip
     assert "program" in rooms
     assert not {"trajectory", "loads", "prove", "commission", "report"} & set(rooms)
+
+
+DOVETAIL = "2: dovetail 14 deg 12 mm, flute length 8 mm"
+
+
+class TestPreparing:
+    """What must be compiled is told before it is waited for."""
+
+    @pytest.fixture
+    def told(self, tmp_path, monkeypatch):
+        """The stages of reading a job, with an empty folder for what is compiled."""
+        monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "kernels"))
+        monkeypatch.setenv("NUMBA_DISABLE_JIT", "0")
+        monkeypatch.setattr(prepare, "_both_halves", lambda progress: True)
+        monkeypatch.setattr(prepare, "cut_undercut", lambda: None)
+        path = tmp_path / "a.nc"
+        path.write_text("G21 G90 G17\nT1 M6\nG0 X10\nM2\n")
+
+        def stages(*cutters, job=None):
+            said = []
+            errand = Errand(
+                program=path, machine="demo", stock=None if job else BOARD, cutters=cutters, job=job
+            )
+            read_for_proof(errand, progress=lambda stage, done: said.append(stage))
+            return [stage for stage in dict.fromkeys(said) if stage.startswith("preparing")]
+
+        return stages
+
+    def test_a_cutter_that_undercuts_waits_once_more_and_says_so(self, told):
+        flat = "1: flat 6 mm"
+        assert told(flat) == ["preparing for this computer, once"]
+        assert told(flat) == []
+        assert told(flat, DOVETAIL) == ["preparing for undercuts, once"]
+        assert told(flat, DOVETAIL) == []
+
+    def test_the_first_time_of_all_both_are_told(self, told):
+        assert told(DOVETAIL) == [
+            "preparing for this computer, once",
+            "preparing for undercuts, once",
+        ]
+
+    def test_so_is_any_outline_that_comes_back_inwards(self, told):
+        assert told("1: profile, outline 3 x 0; 6 x 4; 6 x 8 mm")[1:] == []
+        own = "1: profile, outline 3 x 0; 6 x 4; 3 x 8 mm"
+        assert told(own) == ["preparing for undercuts, once"]
+
+    def test_so_is_a_board_that_was_undercut(self, told, tmp_path, monkeypatch):
+        monkeypatch.setattr(Surface, "undercut", True)
+        (tmp_path / "cutters.toml").write_text(
+            'kerfwright = "cutters 1"\n[[cutter]]\nname = "flat"\nshape = "flat"\n'
+            'diameter = "6 mm"\n'
+        )
+        job = tmp_path / "job.toml"
+        job.write_text(
+            'kerfwright = "job 1"\n[board]\nsize = "120 x 80 x 18 mm"\nwood = "maple"\n'
+            'thickness = [["18 mm", "18 mm"], ["18 mm", "17 mm"]]\n[slots]\n1 = "flat"\n'
+        )
+        assert told(job=job)[1:] == ["preparing for undercuts, once"]

@@ -62,6 +62,17 @@ def test_rows_are_the_groups(proof, tmp_path, monkeypatch):
         assert byte == sum(len(one) for one in lines[: line - 1])
 
 
+def test_rows_are_short_in_reach_of_the_wood_and_whole_moves_clear_of_it(proof, tmp_path):
+    table = pq.read_table(write_series(tmp_path / "loads.parquet", proof))
+    ways = {}
+    for line, way in zip(table["line"].to_pylist(), table["way_mm"].to_pylist(), strict=True):
+        ways.setdefault(line, []).append(way)
+    assert ways[5] == pytest.approx([np.hypot(20.0, 30.0)])  # the rapid at Z5
+    assert len(ways[7]) == 40
+    assert max(ways[6] + ways[7] + ways[8] + ways[9]) <= 2.0
+    assert sum(ways[7]) == pytest.approx(40.0)
+
+
 def test_rows_hang_together(proof, tmp_path):
     table = pq.read_table(write_series(tmp_path / "loads.parquet", proof))
     get = {name: np.array(table[name].to_pylist()) for name in table.column_names}

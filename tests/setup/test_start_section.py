@@ -123,11 +123,15 @@ def test_an_earlier_job_that_changed_is_told(load, first):
     assert "the program first.nc of jobs/first is gone" in told(load, 'left_by = "jobs/first"')
 
 
-def test_a_mesh(load, tmp_path):
+def write_stl(tmp_path, corners):
     (tmp_path / "jobs" / "second").mkdir(parents=True)
-    corners = [[0, 0, 0, 4, 0, 0, 4, 2, 1], [0, 0, 0, 4, 2, 1, 0, 2, 1]]
     body = b"".join(struct.pack("<12fH", 0, 0, 0, *c, 0) for c in corners)
-    (tmp_path / "jobs" / "second" / "a.stl").write_bytes(b" " * 80 + struct.pack("<I", 2) + body)
+    head = b" " * 80 + struct.pack("<I", len(corners))
+    (tmp_path / "jobs" / "second" / "a.stl").write_bytes(head + body)
+
+
+def test_a_mesh(load, tmp_path):
+    write_stl(tmp_path, [[0, 0, 0, 4, 0, 0, 4, 2, 1], [0, 0, 0, 4, 2, 1, 0, 2, 1]])
     setup = load('mesh = "a.stl"\nmesh_unit = "in"', 'z_at = ["50 mm", "50.8 mm"]')
     assert setup.board.length_mm == pytest.approx(101.6)
     assert setup.board.thickness_mm == pytest.approx(25.4)
@@ -167,3 +171,20 @@ def test_z_where_there_is_no_wood(load, first):
 def test_a_job_cannot_start_from_itself(load, first):
     (first.parent / "second").mkdir(exist_ok=True)
     assert "is this very job" in told(load, 'left_by = "jobs/second"')
+
+
+def test_a_mesh_that_is_open_where_nobody_sees_it_is_told(load, tmp_path):
+    sheet = [[0, 0, 0, 40, 0, 0, 40, 20, 9], [0, 0, 0, 40, 20, 9, 0, 20, 9]]
+    write_stl(tmp_path, sheet)
+    setup = load('mesh = "a.stl"\nwood = "maple"', 'z_at = ["30 mm", "10 mm"]')
+    assert any("mesh is not closed, 4 of its edges are open" in words for words in setup.assumed)
+
+
+def test_a_mesh_with_a_hole_in_its_top_is_told(load, tmp_path):
+    low = [[0, 0, 0, 40, 0, 0, 40, 20, 0], [0, 0, 0, 40, 20, 0, 0, 20, 0]]
+    half = [[0, 0, 9, 20, 0, 9, 20, 20, 9], [0, 0, 9, 20, 20, 9, 0, 20, 9]]
+    write_stl(tmp_path, low + half)
+    words = told(load, 'mesh = "a.stl"\nwood = "maple"')
+    assert "8 of its edges are open: beside those from 20 to 20 mm" in words
+    assert "remedy: close its holes in the program that made it" in words
+    assert "no size" not in words  # the mesh would have given it

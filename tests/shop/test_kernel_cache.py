@@ -84,6 +84,15 @@ def test_a_folder_is_prepared_once_it_was_marked(tmp_path):
     assert run(code, NUMBA_CACHE_DIR=str(tmp_path / "not there yet")).split() == ["False", "True"]
 
 
+def test_for_undercuts_it_is_marked_by_itself(tmp_path):
+    code = (
+        "from kerfwright.kernels import cache_folder as c; c.mark_prepared();"
+        "print(c.is_prepared(undercuts=True)); c.mark_prepared(undercuts=True);"
+        "print(c.is_prepared(undercuts=True))"
+    )
+    assert run(code, NUMBA_CACHE_DIR=str(tmp_path)).split() == ["False", "True"]
+
+
 def test_a_folder_that_the_user_chose_is_kept(tmp_path):
     assert run(WHERE, NUMBA_CACHE_DIR=str(tmp_path)) == str(tmp_path)
 

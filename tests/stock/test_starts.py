@@ -352,9 +352,9 @@ def test_a_broken_left_board_is_told(tmp_path, change):
 
 def test_a_cut_short_or_newer_left_board_is_told(tmp_path):
     path = broken(tmp_path, lambda parts: {
-        **parts, "board.json": parts["board.json"].replace(b"board 1", b"board 2")
+        **parts, "board.json": parts["board.json"].replace(b"board 2", b"board 3")
     })  # fmt: skip
-    with pytest.raises(InputError, match='is "board 2", and "board 1" is read here'):
+    with pytest.raises(InputError, match='is "board 3", and "board 2" is read here'):
         read_left(path)
     path.write_bytes(path.read_bytes()[:500])
     with pytest.raises(InputError, match="is broken"):

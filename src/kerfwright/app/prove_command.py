@@ -61,7 +61,10 @@ def prove(
     ] = None,
     series: Annotated[
         Path | None,
-        typer.Option(help="File for the loads of every millimetre of path, like loads.parquet."),
+        typer.Option(
+            help="File for the loads along the path, like loads.parquet: a row for each millimetre"
+            " or so in reach of the wood, one for each straight piece clear of it."
+        ),
     ] = None,
 ) -> None:
     """Say whether this program will come out right on this machine, in this wood.
@@ -113,7 +116,10 @@ def _cell_mm(said: str | None) -> float | None:
 
 
 def prepare() -> None:
-    """Make the fast parts ready for this computer, so that the first proof need not wait."""
+    """Make the fast parts ready for this computer, so that the first proof need not wait.
+
+    The first job with a cutter that undercuts still makes its own part ready, and says so.
+    """
     with progress_line() as progress:
         run(run_prepare, on_progress=progress, spare=spare())
     print("Ready.")

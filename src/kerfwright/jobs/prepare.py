@@ -1,7 +1,8 @@
 """Compile every kernel once, so that the first real proof need not wait for it.
 
 Half of it is reading and loads, half is cutting, planning and what comes after: each half in a
-process of its own, and as long as the other.
+process of its own, and as long as the other. What wood in spans needs besides is compiled for the
+first job that has such wood.
 """
 
 import gc
@@ -9,12 +10,14 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from kerfwright.basics import Known
 from kerfwright.basics.progress import Progress, silent
+from kerfwright.cutter import read_cutter
 from kerfwright.fixture import Clamp
 from kerfwright.kernels import cutting
 from kerfwright.kernels.beside import nearest_beside
@@ -37,7 +40,8 @@ from kerfwright.stock.field import Field
 from kerfwright.trajectory import plan
 from kerfwright.workshop import demo_folder
 
-STAGE = "preparing for this computer, once; later runs start at once"
+STAGE = "preparing for this computer, once"
+UNDERCUT_STAGE = "preparing for undercuts, once"
 
 _PROGRAM = b"""G21 G90 G17
 T1 M6
@@ -63,7 +67,7 @@ _CELL_MM = 1.0
 
 
 def prepare(*, progress: Progress = silent) -> None:
-    """Compile all that a proof calls, where that was not done yet; it stays in the cache."""
+    """Compile what a proof calls, where that was not done yet; it stays in the cache."""
     if is_prepared():
         return
     progress(STAGE, 0.0)
@@ -72,8 +76,18 @@ def prepare(*, progress: Progress = silent) -> None:
     mark_prepared()
 
 
+def prepare_undercuts(*, progress: Progress = silent) -> None:
+    """The same for what else is called where wood stands over a hollow, by whatever cutter."""
+    if is_prepared(undercuts=True):
+        return
+    progress(UNDERCUT_STAGE, 0.0)
+    if not _meanwhile(cut_undercut, progress, UNDERCUT_STAGE):
+        cut_undercut()  # which tells what is in the way
+    mark_prepared(undercuts=True)
+
+
 def prove_little() -> None:
-    """Prove a tiny program with every shape of cutter: it calls all that was compiled."""
+    """Prove a tiny program with a flat, a ball and a V: it calls what ``prepare`` compiled."""
     machine = _machine()
     setup = _setup(machine)
     height = Known(value=2.0, kind="measured", ref="")
@@ -127,6 +141,14 @@ def cut_and_run() -> None:
         ringing.run(one, 0, cutter.stick_out_mm, np.zeros((one.groups, 3)), swings)
 
 
+def cut_undercut() -> None:
+    """A cut that leaves wood above it: outlines differ in numbers alone, and call the same."""
+    window = _window()
+    remover = Remover(Field.of_board(_setup(_machine()).board, _CELL_MM), 1)
+    dovetail = read_cutter("dovetail 14 deg 3 mm, flute length 2 mm")
+    remover.take(window.steps, window.follows, 0, dovetail, window.group_first)
+
+
 def _meet_and_miss(machine: MachineModel, window: Window) -> None:
     """What meets wood and clamps, what lies beside, how far the machine gives and plays."""
     start, end = (np.ascontiguousarray(window.steps[:, part]) for part in (slice(3), slice(3, 6)))
@@ -161,10 +183,25 @@ def _both_halves(progress: Progress) -> bool:
     code = f"import gc; gc.disable(); from {__name__} import read_and_load; read_and_load()"
     quiet = subprocess.DEVNULL
     child = subprocess.Popen([sys.executable, "-c", code], stdout=quiet, stderr=quiet)
+    try:
+        done = _meanwhile(cut_and_run, progress, STAGE, child)
+    finally:
+        child.kill()
+        child.wait()
+    return done and child.returncode == 0
+
+
+def _meanwhile(
+    work: Callable[[], None],
+    progress: Progress,
+    stage: str,
+    child: "subprocess.Popen[bytes] | None" = None,
+) -> bool:
+    """Whether some work came to its end, once it and a child are no longer at it."""
     done = threading.Event()
 
     def mine() -> None:
-        cut_and_run()
+        work()
         done.set()
 
     # Compiling cannot be interrupted; a thread can be left behind when the person stops it.
@@ -173,16 +210,14 @@ def _both_halves(progress: Progress) -> bool:
     gc.disable()
     thread.start()
     try:
-        while thread.is_alive() or child.poll() is None:
-            progress(STAGE, 0.1)
+        while thread.is_alive() or (child is not None and child.poll() is None):
+            progress(stage, 0.1)
             thread.join(0.1)
             time.sleep(0.02)
     finally:
         gc.freeze()  # nor is it looked for at the end
         gc.enable()
-        child.kill()
-        child.wait()
-    return done.is_set() and child.returncode == 0
+    return done.is_set()
 
 
 def _machine() -> MachineModel:

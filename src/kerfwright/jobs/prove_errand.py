@@ -21,7 +21,7 @@ class Errand:
     cutters: tuple[str, ...] = ()
     cell_mm: float | None = None  #: None: as the board, path and cutters allow
     out: Path | None = None  #: folder for verdict.json and the pictures
-    series: Path | None = None  #: file for the loads of every millimetre of path
+    series: Path | None = None  #: file for the loads along the path
     keep_board: bool = False  #: keep the board as the program leaves it, for a later job
     threads: int = 2
     at: datetime | None = None  #: when, for the shop log of the workshop that the program lies in

@@ -44,8 +44,19 @@ def read_for_proof(errand: Errand, *, progress: Progress = silent) -> ToProve:
         from kerfwright.jobs.prepare import prepare  # which loads all that proves
 
         prepare(progress=progress)
+    if _undercut(setup) and not is_prepared(undercuts=True):
+        from kerfwright.jobs.prepare import prepare_undercuts
+
+        prepare_undercuts(progress=progress)
     program = read(errand.program, machine, setup, progress)
     return ToProve(program=program, setup=setup, machine=machine)
+
+
+def _undercut(setup: Setup) -> bool:
+    """Whether wood may come to stand over a hollow, or does so from the start."""
+    start = setup.board.start
+    cutters = setup.slots.values()
+    return any(cutter.undercuts for cutter in cutters) or (start is not None and start.undercut)
 
 
 def _setup(errand: Errand, machine: MachineModel) -> Setup:

@@ -17,7 +17,8 @@ from kerfwright.basics.user_folders import user_root
 _ROOM = Path(__file__).parent
 _KEPT_FOLDERS = 12
 _NAME_LETTERS = 16
-_PREPARED = "prepared"  #: a file in a folder that holds every kernel
+#: Files in a folder that holds every kernel: without and with those for wood in spans.
+_PREPARED = {False: "prepared", True: "prepared for undercuts"}
 # These two say where kernels are kept and how many run at once, not what is compiled.
 _SAME_CODE = frozenset({"NUMBA_CACHE_DIR", "NUMBA_NUM_THREADS"})
 
@@ -44,17 +45,20 @@ def choose_cache_folder() -> None:
         compiler.config.CACHE_DIR = str(folder)
 
 
-def is_prepared() -> bool:
-    """Whether all kernels were compiled into the chosen folder once, or there is no compiler."""
-    folder = os.environ.get("NUMBA_CACHE_DIR", "")
-    return os.environ.get("NUMBA_DISABLE_JIT", "0") != "0" or (Path(folder) / _PREPARED).is_file()
+def is_prepared(*, undercuts: bool = False) -> bool:
+    """Whether all kernels were compiled into the chosen folder once, or there is no compiler.
+
+    Those for ``undercuts`` are asked for by themselves: few jobs need them.
+    """
+    file = Path(os.environ.get("NUMBA_CACHE_DIR", "")) / _PREPARED[undercuts]
+    return os.environ.get("NUMBA_DISABLE_JIT", "0") != "0" or file.is_file()
 
 
-def mark_prepared() -> None:
-    """Note in the chosen folder that all kernels are there."""
+def mark_prepared(*, undercuts: bool = False) -> None:
+    """Note in the chosen folder that all kernels, or those for undercuts, are there."""
     folder = Path(os.environ["NUMBA_CACHE_DIR"])
     folder.mkdir(parents=True, exist_ok=True)
-    (folder / _PREPARED).touch()
+    (folder / _PREPARED[undercuts]).touch()
 
 
 def sources_name(room: Path, environment: Mapping[str, str]) -> str:

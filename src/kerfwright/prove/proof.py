@@ -32,7 +32,10 @@ class Series:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Groups:
-    """Every stretch of about a millimetre of path, in the order of travel. (g,) each or as told."""
+    """Every stretch of path, in the order of travel: about a millimetre in reach of the wood.
+
+    (g,) each or as told.
+    """
 
     column: NDArray[np.float32]  #: (g, COLUMNS), see ``kernels.cutting``
     motion_mm: NDArray[np.float32]  #: (g, 3)

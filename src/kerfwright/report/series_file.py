@@ -1,4 +1,4 @@
-"""The loads of a whole program, a row for each millimetre or so of path. docs/series.md."""
+"""The loads of a whole program, stretch by stretch of its path. docs/series.md."""
 
 import contextlib
 import os

@@ -39,7 +39,7 @@ def read_board(
     problems.unknown_keys(table, ("board",), _BOARD)
     began, table = read_start(problems, table, job)
     sizes = began.size_mm
-    if sizes is None or "size" in table:
+    if "size" in table or not {"mesh", "left_by"} & table.keys():
         said = problems.reading(("board", "size"), partial(_size, table.get("size"), assumed))
         sizes = agreed_size(problems, began, said)
     thickness, start = None, began.start

@@ -137,7 +137,7 @@ def _telling(problems: Problems, key: str, read: Any) -> Any:
     except InputError as error:
         problems.add(("board", key), f"{error.place}: {error.problem}", error.remedy)
     except BlankError as error:
-        problems.add(("board", key), str(error), "name the mesh of the blank")
+        problems.add(("board", key), str(error), error.remedy)
     return None
 
 

@@ -165,7 +165,7 @@ class Field:
             top[where] = height[where].reshape(_BLOCKS, -1).max(axis=1)
 
         each(fill, list(range(old, count)))
-        return replace(
+        roomy = replace(
             self,
             place=place,
             height_mm=height,
@@ -174,6 +174,7 @@ class Field:
             made_by=made_by,
             through_at=through_at,
         )
+        return roomy._hollowed(new)
 
     def in_spans(self, tiles: NDArray[np.int64]) -> "Field":
         """The same field with the given tiles, which are in its stores, kept in spans of wood."""
@@ -192,6 +193,23 @@ class Field:
             spans[old:, :, 0, 0] = self.beneath_mm[self.place[new]]
         lost = np.concatenate([self.lost, np.zeros((len(new), 1), np.int64)])
         return replace(self, layer=layer, spans=spans, lost=lost)
+
+    def _hollowed(self, new: NDArray[np.int64]) -> "Field":
+        """The same field with the spans of its start in those of some fresh tiles that have any."""
+        if self.start is None or not self.start.undercut:
+            return self
+        found = {}
+        for tile in new.tolist():
+            spans = self.start.spans(*self._centres(tile))
+            if spans is not None:
+                found[tile] = spans
+        field = self.in_spans(np.array(list(found), np.int64))
+        for tile, spans in found.items():
+            stored = field.spans[field.layer[tile]]
+            # What hangs over the edge of the board stays empty.
+            there = field.height_mm[field.place[tile]] > self.floor_mm
+            stored[there] = np.clip(_by_blocks(spans), self.floor_mm, 0.0)[there]
+        return field
 
     def maps(
         self, first: int = 0, end: int | None = None, left: int = 0, right: int | None = None
@@ -298,6 +316,8 @@ class Field:
             for tile in np.flatnonzero(~says).tolist():
                 above, below = self._at_start(tile)
                 says[tile] = (above != 0.0).any() or (below != self.floor_mm).any()
+                if self.start.undercut and not says[tile]:
+                    says[tile] = self.start.spans(*self._centres(tile)) is not None
         return np.flatnonzero(says)
 
     def stored(self, tile: int) -> tuple[FloatArray, FloatArray]:
@@ -305,6 +325,15 @@ class Field:
         at = int(self.place[tile])
         above, below = (_by_blocks(part) for part in self._at_start(tile))
         return (above if at < 0 else self.height_mm[at]), below
+
+    def spans_of(self, tile: int) -> FloatArray | None:
+        """Wood of a tile that is kept in spans, (TILE², SPANS, 2); None for any other."""
+        here = self
+        if self.place[tile] < 0 and self.start is not None and self.start.undercut:
+            here = self.untouched().with_room(np.array([tile]))
+        layer = int(here.layer[tile]) if len(here.layer) else -1
+        spans: FloatArray | None = here.spans[layer] if layer >= 0 else None
+        return spans
 
     def wood_mm3(self) -> float:
         """Volume of the wood that is there, by the heights and spans at the cells' centres."""
@@ -314,24 +343,29 @@ class Field:
             high = self.heights(row, end).astype(np.float64)
             low = self.undersides(row, end).astype(np.float64)
             total += float(np.maximum(high - low, 0.0).sum())
-        in_spans = self.layer if len(self.layer) else self.place[:0]
-        for tile in np.flatnonzero(in_spans >= 0).tolist():
-            above, below = self.stored(tile)
-            spans = self.spans[in_spans[tile]].astype(np.float64)
-            total += float(np.maximum(spans[..., 1] - spans[..., 0], 0.0).sum())
-            total -= float(np.maximum(above.astype(np.float64) - below, 0.0).sum())
+        for tile in range(len(self.place)):
+            spans = self.spans_of(tile)
+            if spans is not None:
+                thick = np.maximum(spans[..., 1].astype(np.float64) - spans[..., 0], 0.0)
+                above = np.where(thick[:, 0] > 0.0, spans[:, 0, 1].astype(np.float64), -np.inf)
+                total += float(thick.sum())
+                total -= float(np.maximum(above - self.stored(tile)[1], 0.0).sum())
         return total * self.cell_mm**2
 
-    def _at_start(self, tile: int) -> tuple[FloatArray, FloatArray]:
-        """Top and underside of a tile before the first cut. (TILE, TILE) each"""
+    def _centres(self, tile: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Where the columns and the rows of a tile are on the board. [mm] (TILE,) each"""
         ty, tx = divmod(tile, self.tiles_x)
         across = np.arange(TILE, dtype=np.float64)
         x = (self.first[1] + tx * TILE + across + 0.5) * self.cell_mm
         y = (self.first[0] + ty * TILE + across + 0.5) * self.cell_mm
+        return x, y
+
+    def _at_start(self, tile: int) -> tuple[FloatArray, FloatArray]:
+        """Top and underside of a tile before the first cut. (TILE, TILE) each"""
         if self.start is None:
             flat = np.zeros((TILE, TILE), np.float32)
             return flat, np.full_like(flat, self.floor_mm)
-        top, beneath = self.start.heights(x, y)
+        top, beneath = self.start.heights(*self._centres(tile))
         low = np.clip(beneath, self.floor_mm, 0.0).astype(np.float32)
         return np.maximum(np.clip(top, self.floor_mm, 0.0).astype(np.float32), low), low
 
@@ -379,10 +413,11 @@ class Field:
         view[outside] = self.floor_mm
 
 
-def _by_blocks(tile: NDArray[Scalar]) -> NDArray[Scalar]:
-    """A plain tile as it is stored. (TILE, TILE) to (TILE²,)"""
-    blocks = tile.reshape(_SIDE, BLOCK, _SIDE, BLOCK).transpose(0, 2, 1, 3)
-    return np.ascontiguousarray(blocks).reshape(-1)
+def _by_blocks(tile: NDArray[Any]) -> NDArray[Any]:
+    """A plain tile as it is stored. (TILE, TILE, ..) to (TILE², ..)"""
+    each = tile.shape[2:]
+    blocks = tile.reshape(_SIDE, BLOCK, _SIDE, BLOCK, *each).swapaxes(1, 2)
+    return np.ascontiguousarray(blocks).reshape(-1, *each)
 
 
 def _stored_at(

@@ -24,6 +24,10 @@ class Start(Protocol):
         """Whether the underside is not the same everywhere."""
 
     @property
+    def undercut(self) -> bool:
+        """Whether wood stands over a hollow anywhere within it, so that ``spans`` are told."""
+
+    @property
     def highest_mm(self) -> float:
         """Height of the highest wood; not above 0."""
 
@@ -32,4 +36,10 @@ class Start(Protocol):
 
         Minus infinity stands for the board's underside; where the top is not above the underside
         there is no wood.
+        """
+
+    def spans(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray | None:
+        """Wood of each of those columns, the highest span first, the empty ones 0 to 0 at the end.
+
+        (rows, columns, SPANS, 2) as in ``kernels.undercut``; None where no column is undercut.
         """

@@ -36,6 +36,11 @@ class Surface:
         return False
 
     @property
+    def undercut(self) -> bool:
+        """Nothing is known of hollows."""
+        return False
+
+    @property
     def highest_mm(self) -> float:
         """Its frame begins at its highest place."""
         return 0.0
@@ -44,6 +49,9 @@ class Surface:
         """Top and underside, see ``Start``."""
         top = basis(self.y_mm, y_mm) @ np.array(self.z_mm) @ basis(self.x_mm, x_mm).T
         return np.minimum(top, 0.0), np.full_like(top, -np.inf)
+
+    def spans(self, x_mm: FloatArray, y_mm: FloatArray) -> None:
+        """None, see ``Start``."""
 
 
 def surface_through(
