@@ -34,6 +34,7 @@ from kerfwright.kernels.profile import (
     RIM,
     UP_UP,
     along_edge,
+    along_upper_edge,
 )
 from kerfwright.kernels.stack import comes_in
 
@@ -104,10 +105,12 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     ch, sh = cos(heading), sin(heading)
     # A falling outline with a slope cuts behind its widest place too.
     behind = sinking > 0.0 and disc < form[RADIUS]
-    # A sloping edge takes less on the way up than one that goes level.
-    rising = min(way_down, 0.0) if way_flat > 0.0 else 0.0
     # Cells under an undercut are cut whole or not at all: their noise is shared out evenly.
     upright = not comes_in(form)
+    # Straight up only what comes in again further up cuts.
+    lifting = not way_flat > 0.0 and way_down < 0.0 and not upright
+    # A sloping edge takes less on the way up than one that goes level.
+    rising = min(way_down, 0.0) if way_flat > 0.0 or lifting else 0.0
     # On steep ways the wood's height changes along them, more than from angle to angle.
     sloping = form[RIM] > 0.0 and upright and abs(way_down) < _STEEP * way_flat
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
@@ -129,9 +132,12 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         if side[b] > 0.0:
             if sloping:
                 low, high, taller, shorter = mean_heights(wood, b, low, high, begin, sp, sq, form)
-            along_edge(low, high, form, along)
+            if lifting:
+                along_upper_edge(low, high, form, along)
+            else:
+                along_edge(low, high, form, along)
             if (
-                not way_flat > 0.0 and disc > 0.0
+                not way_flat > 0.0 and disc > 0.0 and not lifting
             ):  # straight down: edge and disc were not told apart
                 swept = 0.5 * disc * disc
                 under = side[b] * swept / (swept + along[R_DR])

@@ -61,7 +61,15 @@ from kerfwright.kernels.profile import (
 from kerfwright.kernels.stepping import MOST_IN_GROUP
 from kerfwright.kernels.tiles import BLOCK, TILE
 from kerfwright.kernels.undercut import MOST_PIECES, swept_spans, take_spans
-from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, tops, weigh, whole
+from kerfwright.kernels.weighing import (
+    above_path,
+    into_bins,
+    into_bins_up,
+    into_lanes,
+    tops,
+    weigh,
+    whole,
+)
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
@@ -76,29 +84,34 @@ _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 @inner_kernel(**INLINED)
 def _gather(  # type: ignore[no-untyped-def]
-    n, goes, wood, taken, under, low, along, across, a0, b0, z, m, radius, per_lane, by_rows, hits,
-    high, cell, form, engagement,
+    n, goes, up, wood, taken, under, low, along, across, a0, b0, z, m, radius, per_lane, by_rows,
+    hits, high, cell, form, engagement,
 ):  # fmt: skip
-    """Add what was taken from a block to a run's engagement: by lanes, or by bins straight down."""
+    """Add what was taken from a block to a run's engagement: by lanes, or by bins straight down.
+
+    ``up``: how far a cutter that undercuts goes straight up, where it does; else 0.
+    """
     if goes:
         above_path(n, under, along, a0, z, m, low)
         into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD, per_lane, by_rows,
                    hits, high, engagement)  # fmt: skip
+    elif up > _ZERO:
+        into_bins_up(n, wood, taken, low, along, across, a0, b0, z, up, cell, engagement)
     else:
         into_bins(n, wood, taken, along, across, a0, b0, cell, form, engagement)
 
 
 @inner_kernel(**INLINED)
 def _cut_spans(  # type: ignore[no-untyped-def]
-    n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m, length, least, shape,
-    form, spans, bottom, number, height, made_by, through_at, wood, taken, low, lost,
+    n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m, length, upright, least,
+    shape, form, spans, bottom, number, height, made_by, through_at, wood, taken, low, lost,
 ):  # fmt: skip
     """Take one part of a run out of a block whose wood is kept in spans. Returns what was taken."""
     pieces = 1
     if shape == UNDERCUT:
         # Both ends of a span may lie where the step begins, save on a level one.
         pieces = swept_spans(
-            n, lows, highs, along, across, a0, b0, near_axis, z, m, length,
+            n, lows, highs, along, across, a0, b0, near_axis, z, m, length, upright,
             least if m == _ZERO else -FAR, form,
         )  # fmt: skip
     else:
@@ -278,6 +291,9 @@ def _cut_tile(  # type: ignore[no-untyped-def]
             # The run's line as a whole, from which heights above the path are told.
             z = numbers_of[0, TIP]
             m = _f(part[after - 1, 5] - part[first, 2]) / length if goes else _ZERO
+            up = _ZERO  # of a cutter that undercuts, straight up or below 0 down
+            if shape == UNDERCUT and not goes:
+                up = _f(part[first, 5] - part[first, 2])
             x0, y0 = x0 - origin_x, y0 - origin_y
             x1, y1 = x0 + dx, y0 + dy
             if not goes:
@@ -356,15 +372,15 @@ def _cut_tile(  # type: ignore[no-untyped-def]
                     if spans is not None:  # said anew, so that without spans none of it is compiled
                         here = _cut_spans(
                             n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m,
-                            length, numbers_of[0, LEAST], shape, form, spans, bottom, made[0],
-                            height[place], made_by[place], through_at[place], wood, taken, low,
-                            lost,
+                            length, abs(up), numbers_of[0, LEAST], shape, form, spans, bottom,
+                            made[0], height[place], made_by[place], through_at[place], wood, taken,
+                            low, lost,
                         )  # fmt: skip
                         if here > _ZERO and weighed:
                             if fresh:
                                 nothing(engagement[row])
                                 fresh = False
-                            _gather(n, goes, wood, taken, low, low, along, across, a0, b0, z, m,
+                            _gather(n, goes, up, wood, taken, low, low, along, across, a0, b0, z, m,
                                     radius, per_lane, by_rows, hits, scratch, cell, form,
                                     engagement[row])  # fmt: skip
                         total += float(here)
@@ -385,7 +401,7 @@ def _cut_tile(  # type: ignore[no-untyped-def]
                     if fresh:
                         nothing(engagement[row])
                         fresh = False
-                    _gather(n, goes, taken if plain else wood, taken, under, low, along, across,
+                    _gather(n, goes, up, taken if plain else wood, taken, under, low, along, across,
                             a0, b0, z, m, radius, per_lane, by_rows, hits, scratch, cell, form,
                             engagement[row])  # fmt: skip
         volume[row] = total
