@@ -75,7 +75,7 @@ def test_wood_of_a_lift_lies_in_the_bins_of_a_plunge():
     y = (np.arange(n) // BLOCK * cell_mm).astype(np.float32)
     first = np.array([-0.7, 0.3], np.float32)
     wood = np.full(n, 0.5, np.float32)
-    plunge, a, b = in_bins(wood, wood, first, cell_mm, form_of(V))
+    plunge, a, _ = in_bins(wood, wood, first, cell_mm, form_of(V))
     # A flank that stood 1 mm up the cutter on one side of it, and 3 mm on the other.
     low = (tip + np.where(a > 0.0, 1.0, 3.0)).astype(np.float32)
     out = np.empty((LANE_ROWS, BINS + 1), np.float32)
@@ -104,16 +104,17 @@ def test_bins_across_from_one_another_have_the_same(place):
     assert one[VOLUME, :BINS] == pytest.approx(np.roll(other[VOLUME, :BINS], BINS // 2), rel=1e-5)
 
 
-def plunged(tool, cell_mm, place, cleared=(), z=DOWN, stands=False):
+def plunged(tool, cell_mm, place, cleared=(), z=DOWN, stands=False, aside=0.0):
     """Columns and engagements of each millimetre straight down in the middle of the board.
 
-    Or up, by ``z``; ``stands``: the wood about the cutter is as if it had grown there.
+    Or up, by ``z``; ``stands``: the wood about the cutter is as if it had grown there; ``aside``:
+    so far along X for each mm.
     """
     remover = Remover(Field.of_board(BOARD, cell_mm), 1)
     for move in cleared:
         remover.take(np.array([move]), np.array([False]), 0, FLAT)
     x, y = 20.0 + np.array(place) * cell_mm
-    points = np.stack([0 * z + x, 0 * z + y, z], axis=1)
+    points = np.stack([x + aside * (z - z[0]), 0 * z + y, z], axis=1)
     if stands:
         remover.take(np.hstack([points[:1], points[:1]]), np.array([False]), 0, tool)
     n = len(points) - 1
@@ -127,7 +128,7 @@ def plunged(tool, cell_mm, place, cleared=(), z=DOWN, stands=False):
     column, wood = np.empty((groups, cutting.COLUMNS)), np.empty((groups, ROWS, BINS))
     cutting.group_loads(
         0, groups, first, steps, np.stack([times[:-1], times[1:]], axis=1), np.zeros((n, 3)),
-        np.zeros((n, 3)), REV_PER_S, taken.group_run, taken.along, taken.entry, taken.volume,
+        np.zeros((n, 3)), REV_PER_S, taken.group_run, taken.in_lanes, taken.entry, taken.volume,
         taken.engagement, cell_mm**2, taken.lanes, form_of(tool), FLUTES,
         np.full((2, BINS), KC), np.full((2, BINS), KE), RC, RE, 0.0, STILL,
         np.full((3, 8), 1e9), wood, column, 0.0, 0.0, 0.0, 0.0,
@@ -214,7 +215,9 @@ def test_a_disc_lifted_beside_a_cleared_place_is_pushed_as_far_as_it_cuts():
         column = lifted(T_SLOT, 0.1, place, cleared)[0][:5]
         edge = (KC * FZ + KE) * 3.0
         assert column[:, cutting.LARGEST] == pytest.approx(np.full(5, edge), rel=0.01)
-        assert -column[:, cutting.FORCE_X] == pytest.approx(np.full(5, FLUTES * edge / pi), rel=0.02)
+        assert -column[:, cutting.FORCE_X] == pytest.approx(
+            np.full(5, FLUTES * edge / pi), rel=0.02
+        )
 
 
 @pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 0.02), (0.1, 0.01)])
@@ -240,3 +243,25 @@ def test_a_plain_cutter_lifted_takes_nothing():
     for tool in (FLAT, V):
         column, _ = plunged(tool, 0.25, PLACES[3], z=np.arange(-4.0, 0.01, 0.1), stands=True)
         assert column[:, cutting.TAKEN].sum() == 0.0
+
+
+def test_a_steep_way_up_is_much_like_a_straight_one():
+    # The ring as before, and where the grid tells it some of the disc's side rubs: half a turn of
+    # 3 mm at most.
+    ring, rub = pi * (25.0 - 4.0), KE * FLUTES * 2.0 * pi * REV_PER_S
+    upper, side = KC * ring * FEED + rub * 3.0 * 3.5, 0.5 * rub * 3.0 * 5.0
+    down = np.full(5, FLUTES * 3.0 * (RC * KC * FZ + RE * KE))
+    for place in PLACES:
+        column = plunged(T_SLOT, 0.1, place, z=UP, stands=True, aside=0.002)[0][:5]
+        assert column[:, cutting.TAKEN] == pytest.approx(np.full(5, ring), rel=0.02)
+        assert -column[:, cutting.FORCE_Z] == pytest.approx(down, rel=0.02)
+        assert (1000.0 * column[:, cutting.POWER] > 0.99 * upper).all()
+        assert (1000.0 * column[:, cutting.POWER] < 1.01 * (upper + side)).all()
+
+
+@pytest.mark.parametrize("tool", [T_SLOT, DOVETAIL], ids=["t-slot", "dovetail"])
+def test_no_wood_is_told_above_the_board_on_a_steep_way_up(tool):
+    for aside in (0.05, 0.3, 1.0, 1.7):
+        column = plunged(tool, 0.1, PLACES[3], z=UP, stands=True, aside=aside)[0]
+        assert column[0, cutting.POWER] > 0.0
+        assert column[:, cutting.DEPTH].max() <= 8.0 + 1e-4

@@ -105,13 +105,14 @@ def test_random_paths_against_columns_cut_densely(tool, walk, seed):
         assert found.lost.sum() == 0
 
 
+@pytest.mark.parametrize("aside_mm", [0.0, 0.01])
 @pytest.mark.parametrize("step_mm", [4.0, 0.1, 0.03])
 @pytest.mark.parametrize("tool", [DOVETAIL, T_SLOT], ids=IDS[:2])
-def test_a_straight_lift_leaves_what_a_disc_as_wide_leaves(tool, step_mm):
+def test_a_lift_leaves_what_a_disc_as_wide_leaves(tool, step_mm, aside_mm):
     # In along a slot, then up: at each height all is gone that the widest place has passed.
     deep, y = 6.0, 35.03
     z = np.append(np.arange(-deep, 2.0, step_mm), 2.0)
-    up = along(np.column_stack([0 * z + 35.0, 0 * z + y, z]))
+    up = along(np.column_stack([35.0 + aside_mm * (z + deep) / 8.0, 0 * z + y, z]))
     field, volume = cut([(np.vstack([[[-9, y, -deep, 35.0, y, -deep]], up]), tool)], 0.1)
     assert field.lost.sum() == 0
     heights = (np.arange(6000) + 0.5) / 6000 * deep
@@ -124,7 +125,7 @@ def test_a_straight_lift_leaves_what_a_disc_as_wide_leaves(tool, step_mm):
     assert volume == pytest.approx(area + more, rel=2e-3)
     # No column within the rim keeps more than its floor.
     rows, columns = np.mgrid[0 : field.rows, 0 : field.columns] * 0.1 + 0.05
-    inside = np.hypot(rows - y, columns - 35.0) < widest - 1e-3
+    inside = np.hypot(rows - y, columns - 35.0) < widest - 1e-3 - aside_mm
     assert np.abs(field.maps()[0][inside] + deep).max() < 1e-4
 
 

@@ -11,13 +11,13 @@ with n the outward normal, and shares of it along the normal; see docs/models/cu
 part is scaled to the volume taken, so that its work is K_c times the volume, whatever the grid.
 """
 
-from math import acos, asin, cos, floor, pi, sin
+from math import acos, asin, cos, floor, hypot, pi, sin
 
 import numpy as np
 
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
-from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
+from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, STEEP_UP, VOLUME
 from kerfwright.kernels.heights import mean_heights
 from kerfwright.kernels.profile import (
     DISC,
@@ -107,8 +107,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     behind = sinking > 0.0 and disc < form[RADIUS]
     # Cells under an undercut are cut whole or not at all: their noise is shared out evenly.
     upright = not comes_in(form)
-    # Straight up only what comes in again further up cuts.
-    lifting = not way_flat > 0.0 and way_down < 0.0 and not upright
+    lifting = not upright and -way_down > STEEP_UP * hypot(way_flat, way_down)
     # A sloping edge takes less on the way up than one that goes level.
     rising = min(way_down, 0.0) if way_flat > 0.0 or lifting else 0.0
     # On steep ways the wood's height changes along them, more than from angle to angle.
@@ -133,7 +132,7 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             if sloping:
                 low, high, taller, shorter = mean_heights(wood, b, low, high, begin, sp, sq, form)
             if lifting:
-                along_upper_edge(low, high, form, along)
+                along_upper_edge(low, high, way_flat > 0.0, form, along)
             else:
                 along_edge(low, high, form, along)
             if (

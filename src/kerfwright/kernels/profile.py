@@ -201,10 +201,11 @@ def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
 
 
 @inner_kernel(**BORROWING)
-def along_upper_edge(low, high, form, out):  # type: ignore[no-untyped-def]
-    """``along_edge`` of a polyline, only where it comes in again further up: what a lift cuts with.
+def along_upper_edge(low, high, sides, form, out):  # type: ignore[no-untyped-def]
+    """``along_edge`` of a polyline on the way up: where it comes in again further up.
 
-    A level face counts by what it takes on the way up, and it rubs.
+    A level face there counts by what it takes, and it rubs. ``sides``: the rest of its sides too,
+    on a way that is not straight up.
     """
     for i in range(INTEGRALS):
         out[i] = 0.0
@@ -212,13 +213,11 @@ def along_upper_edge(low, high, form, out):  # type: ignore[no-untyped-def]
     for i in range(int(form[WHOLE]) - 1):
         r0, z0 = corners[2 * i], corners[2 * i + 1]
         dr, dz = corners[2 * i + 2] - r0, corners[2 * i + 3] - z0
-        if not dr < 0.0:
-            continue
-        if dz > 0.0:
+        if dz > 0.0 and (dr < 0.0 or sides):
             a, b = max(low, z0), min(high, z0 + dz)
             if b > a:
                 _add_straight(r0 + dr * (0.5 * (a + b) - z0) / dz, b - a, dr * (b - a) / dz, out)
-        elif low - _NEAR <= z0 <= high + _NEAR:
+        elif dr < 0.0 and low - _NEAR <= z0 <= high + _NEAR:
             _add_straight(r0 + 0.5 * dr, 0.0, dr, out)
 
 
