@@ -25,8 +25,8 @@ IntArray = NDArray[np.int64]
 def lifts(facts: Facts) -> list[Finding]:
     """The first place of each cutter that is lifted through wood at feed."""
     out = []
-    for slot in sorted(facts.setup.slots):
-        torn = lifted(facts, facts.groups_of(slot))
+    for slot, cutter in sorted(facts.setup.slots.items()):
+        torn = lifted(facts, facts.groups_of(slot)) if cutter.undercuts else ()
         if not len(torn):
             continue
         lines = facts.line[facts.swept.segment[torn]]
@@ -36,7 +36,7 @@ def lifts(facts: Facts) -> list[Finding]:
         taken = float(facts.swept.column[here, cutting.TAKEN].sum())
         more = f"; and so on {len(told) - 1} more lines" if len(told) > 1 else ""
         words = (
-            f"Cutter {slot} ({facts.setup.slots[slot].name}) is wider below than above and is"
+            f"Cutter {slot} ({cutter.name}) is wider below than above and is"
             f" lifted through {mm:.1f} mm of wood: it tears {taken:.0f} mm³ out above its widest"
             f" part, which spoils the cut and may break the cutter or throw the piece{more}"
         )
