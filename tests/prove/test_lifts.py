@@ -8,6 +8,8 @@ import pytest
 
 from kerfwright.kernels import cutting
 
+from .every_finding import held, screws
+
 DOVETAIL = "1: dovetail 14 deg 12 mm, 2 flutes, flute length 8 mm"
 T_SLOT = "1: t-slot 16 mm, flute length 4 mm, neck 6 mm, 2 flutes"
 IN = "G0 Z5\nG0 X-10 Y30\nG0 Z{z}\nG1 X50 F1500"  # lines 4 to 7
@@ -132,7 +134,16 @@ def test_a_rapid_of_such_a_cutter_through_wood_is_not_lifted_out_of_it(proved):
     ]
 
 
-def test_a_lift_pulls_at_the_board(proved, swept):
+def test_a_board_that_is_lifted_with_it(proved):
+    # The upper face of a disc presses up on the wood, and one screw of 5 N holds it.
+    body = IN.format(z=-9) + "\nG1 Z5 F600"
+    loose = held(screws((50.0, 5.0), holds=5.0))
+    told = only(proved(body, cutters=(T_SLOT,), cell=0.25, change=loose), "board may lift")
+    assert told.line == 8
+    assert told.words.startswith("The cutter, pulled up through wood, lifts the board with ")
+
+
+def test_a_lift_pulls_at_the_board(swept):
     *_, cut = swept(IN.format(z=-7) + "\nG1 Z5 F600", cutters=(DOVETAIL,))
     up = cut.motion_mm[:, 2] > 0.0
     torn = up & (cut.column[:, cutting.TAKEN] > 1.0)
@@ -140,3 +151,18 @@ def test_a_lift_pulls_at_the_board(proved, swept):
     # Half a turn and more of flank rubs.
     assert cut.column[torn, cutting.COVERED].max() > 0.95 * pi
     assert cut.column[torn, cutting.POWER].max() > 100.0
+
+
+def test_no_remedy_lifts_it_or_cuts_its_slot_by_passes(proved, machine):
+    # A weak spindle, a slender shank, a wait in the slot, and a hold that is not enough.
+    weak = replace(machine, spindle=replace(machine.spindle, shaft_power_w=120.0))
+    slender = (DOVETAIL + ", shank 2 mm, stick-out 40 mm",)
+    across = IN.format(z=-7) + "\nG4 P2\nG1 X115\nG0 Z5"
+
+    loose = held(screws((30.0, 5.0), (70.0, 55.0), holds=15.0))
+    told = proved(across, cutters=slender, on=weak, change=loose).verdict.findings
+    kinds = {finding.code for finding in told}
+    assert {"power", "cutter may break", "stands in the wood", "board may slide"} <= kinds
+    said = [remedy.words for finding in told for remedy in finding.remedies]
+    assert [words for words in said if re.search("depth in one pass|^Lift Z", words)] == []
+    assert any(words.endswith("with a flat cutter of 8.0 mm or less") for words in said)
