@@ -49,7 +49,7 @@ def loads(points, width=None, cell_mm=0.1, step_mm=0.2, cutter=CUTTER, heading=0
     gathered, column = np.empty((groups, ROWS, BINS)), np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
         0, groups, group_first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement,
+        taken.group_run, taken.in_lanes, taken.entry, taken.volume, taken.engagement,
         cell_mm**2, taken.lanes, form_of(cutter), cutter.flutes, np.full((2, 24), KC),
         np.full((2, 24), KE), RC, RE, 0.0, STILL, np.full((3, 8), 1e9), gathered, column,
         0.0, 0.0, 0.0, 0.0,

@@ -87,7 +87,7 @@ def loads(points, cell_mm, tool, cleared=(), step_mm=0.25, group_mm=1.0):
     column = np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
         0, groups, group_first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement,
+        taken.group_run, taken.in_lanes, taken.entry, taken.volume, taken.engagement,
         cell_mm**2, taken.lanes, form_of_cutter(tool), tool.flutes, np.full((2, BINS), KC),
         np.full((2, BINS), KE), RC, RE, 0.0, STILL,
         np.full((3, 8), 1e9), gathered, column, 0.0, 0.0, 0.0, 0.0,

@@ -102,7 +102,7 @@ def by_the_sweep(tool, points, heading, cleared=(), cell_mm=CELL_MM, before=FLAT
     column = np.empty((groups, cutting.COLUMNS))
     cutting.group_loads(
         0, groups, first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), REV_PER_S,
-        taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement, cell_mm**2,
+        taken.group_run, taken.in_lanes, taken.entry, taken.volume, taken.engagement, cell_mm**2,
         taken.lanes, form_of(tool), FLUTES, np.full((2, BINS), KC), np.full((2, BINS), KE),
         RC, RE, 0.0, STILL, np.full((3, 8), 1e9), np.empty((groups, ROWS, BINS)), column,
         0.0, 0.0, 0.0, 0.0,

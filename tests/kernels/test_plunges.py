@@ -1,6 +1,6 @@
-"""Wood of steps straight down: shared out between the bins, and what opposite flutes feel."""
+"""Wood of steps straight down and straight up: shared out between the bins, and what is felt."""
 
-from math import pi
+from math import cos, pi, radians, sin, tan
 
 import numpy as np
 import pytest
@@ -10,7 +10,7 @@ from kerfwright.kernels import cutting
 from kerfwright.kernels.engagement import BINS, HIGHEST, LANE_ROWS, LOWEST, ROWS, VOLUME, nothing
 from kerfwright.kernels.profile import FLANK
 from kerfwright.kernels.tiles import BLOCK
-from kerfwright.kernels.weighing import bins_reference, into_bins
+from kerfwright.kernels.weighing import bins_reference, into_bins, into_bins_up
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
 from kerfwright.stock.field import Field
@@ -26,6 +26,9 @@ STILL[:, cutting.A_LEAD] = STILL[:, cutting.A_MOTORS] = STILL[:, cutting.A_TOP] 
 FLAT, BALL, V = (read_cutter(w) for w in ("flat 6 mm", "ball 6 mm", "v 60 deg 8 mm, tip 0 mm"))
 BULL, DRILL = read_cutter("bull 6 mm, corner 1 mm"), read_cutter("drill 5 mm")
 TAPER = read_cutter("tapered ball 6 mm, tip radius 0.5 mm, angle 20 deg")
+T_SLOT = read_cutter("t-slot 10 mm, flute length 3 mm, neck 4 mm")
+DOVETAIL = read_cutter("dovetail 14 deg 12 mm, flute length 8 mm")
+DOWN, UP = np.arange(0.0, -5.01, -0.25), np.arange(-8.0, 0.01, 0.1)
 # Of the axis on the grid, in cells: on a corner, in the middle of a cell, on an edge, anywhere.
 PLACES = ((0.0, 0.0), (0.5, 0.5), (0.0, 0.5), (0.25, 0.12), (0.77, 0.42))
 
@@ -66,6 +69,30 @@ def test_kernel_equals_reference(seed):
             assert (found[LOWEST, :BINS][~there] > 1e29).all()
 
 
+def test_wood_of_a_lift_lies_in_the_bins_of_a_plunge():
+    n, cell_mm, tip, up = BLOCK * BLOCK, np.float32(0.25), np.float32(-8.0), np.float32(0.5)
+    x = (np.arange(n) % BLOCK * cell_mm).astype(np.float32)
+    y = (np.arange(n) // BLOCK * cell_mm).astype(np.float32)
+    first = np.array([-0.7, 0.3], np.float32)
+    wood = np.full(n, 0.5, np.float32)
+    plunge, a, _ = in_bins(wood, wood, first, cell_mm, form_of(V))
+    # A flank that stood 1 mm up the cutter on one side of it, and 3 mm on the other.
+    low = (tip + np.where(a > 0.0, 1.0, 3.0)).astype(np.float32)
+    out = np.empty((LANE_ROWS, BINS + 1), np.float32)
+    nothing(out)
+    into_bins_up(n, wood, wood, low, x, y, *first, tip, up, cell_mm, out)
+    assert np.array_equal(out[VOLUME], plunge[VOLUME])
+    assert set(out[LOWEST, :BINS][out[VOLUME, :BINS] > 0.0]) <= {1.0, 3.0}
+    # It went up by as much as it took: the flank ends where it began, seen from the tip.
+    assert set(out[HIGHEST, :BINS][out[VOLUME, :BINS] > 0.0]) <= {1.0, 3.0}
+    assert out[HIGHEST, BINS] == 3.0
+    # Of wood that began higher only the upper end was in the way of the flank.
+    nothing(out)
+    into_bins_up(n, wood, wood / 5, low, x, y, *first, tip, up, cell_mm, out)
+    assert out[HIGHEST, BINS] == pytest.approx(2.6)
+    assert out[LOWEST, :BINS].min() == pytest.approx(0.6)
+
+
 @pytest.mark.parametrize("place", PLACES)
 def test_bins_across_from_one_another_have_the_same(place):
     # All cells of a block whose middles are as far as may be from the axis, and those across.
@@ -77,24 +104,31 @@ def test_bins_across_from_one_another_have_the_same(place):
     assert one[VOLUME, :BINS] == pytest.approx(np.roll(other[VOLUME, :BINS], BINS // 2), rel=1e-5)
 
 
-def plunged(tool, cell_mm, place, cleared=()):
-    """Columns and engagements of each millimetre straight down in the middle of the board."""
+def plunged(tool, cell_mm, place, cleared=(), z=DOWN, stands=False, aside=0.0):
+    """Columns and engagements of each millimetre straight down in the middle of the board.
+
+    Or up, by ``z``; ``stands``: the wood about the cutter is as if it had grown there; ``aside``:
+    so far along X for each mm.
+    """
     remover = Remover(Field.of_board(BOARD, cell_mm), 1)
     for move in cleared:
         remover.take(np.array([move]), np.array([False]), 0, FLAT)
     x, y = 20.0 + np.array(place) * cell_mm
-    z = np.arange(0.0, -5.01, -0.25)
-    points = np.stack([0 * z + x, 0 * z + y, z], axis=1)
+    points = np.stack([x + aside * (z - z[0]), 0 * z + y, z], axis=1)
+    if stands:
+        remover.take(np.hstack([points[:1], points[:1]]), np.array([False]), 0, tool)
     n = len(points) - 1
-    steps, first = np.hstack([points[:-1], points[1:]]), np.arange(0, n + 1, 4)
+    per_mm = round(1.0 / abs(z[1] - z[0]))
+    steps, first = np.hstack([points[:-1], points[1:]]), np.arange(0, n + 1, per_mm)
     taken = remover.take(steps, np.arange(n) > 0, 0, tool, first)
     remover.close()
-    times = np.append(0.0, np.cumsum(-np.diff(z)) / FEED)
+    assert remover.field.lost.sum() == 0
+    times = np.append(0.0, np.cumsum(np.abs(np.diff(z))) / FEED)
     groups = len(first) - 1
     column, wood = np.empty((groups, cutting.COLUMNS)), np.empty((groups, ROWS, BINS))
     cutting.group_loads(
         0, groups, first, steps, np.stack([times[:-1], times[1:]], axis=1), np.zeros((n, 3)),
-        np.zeros((n, 3)), REV_PER_S, taken.group_run, taken.along, taken.entry, taken.volume,
+        np.zeros((n, 3)), REV_PER_S, taken.group_run, taken.in_lanes, taken.entry, taken.volume,
         taken.engagement, cell_mm**2, taken.lanes, form_of(tool), FLUTES,
         np.full((2, BINS), KC), np.full((2, BINS), KE), RC, RE, 0.0, STILL,
         np.full((3, 8), 1e9), wood, column, 0.0, 0.0, 0.0, 0.0,
@@ -147,3 +181,87 @@ def test_power_straight_down():
         chip, rub = KC * pi * 9.0 * FEED, KE * FLUTES * 3.0 * 1.5 * 2.0 * pi * REV_PER_S
         power = np.full(len(column), (chip + rub) / 1000.0)
         assert column[:, cutting.POWER] == pytest.approx(power, rel=1e-3)
+
+
+def lifted(tool, cell_mm, place, cleared=()):
+    """The same straight up from 8 mm deep, where the cutter stands in wood that fits it."""
+    return plunged(tool, cell_mm, place, cleared, UP, stands=True)
+
+
+@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 0.02), (0.1, 0.01)])
+def test_a_disc_on_a_neck_lifted_takes_a_ring(cell_mm, band):
+    # Its upper face cuts, 3 mm wide from the neck out, all the way round; 5 mm of wood above it.
+    for place in PLACES:
+        column, _ = lifted(T_SLOT, cell_mm, place)
+        ring = pi * (25.0 - 4.0)
+        inside = column[:5]
+        assert inside[:, cutting.TAKEN] == pytest.approx(np.full(5, ring), rel=band)
+        assert column[5:, cutting.TAKEN].sum() == 0.0
+        chip, rub = KC * ring * FEED, KE * FLUTES * 3.0 * 3.5 * 2.0 * pi * REV_PER_S
+        power = np.full(5, (chip + rub) / 1000.0)
+        assert inside[:, cutting.POWER] == pytest.approx(power, rel=band)
+        # The wood holds it down.
+        down = np.full(5, FLUTES * 3.0 * (RC * KC * FZ + RE * KE))
+        assert -inside[:, cutting.FORCE_Z] == pytest.approx(down, rel=2 * band)
+        assert inside[:, cutting.LARGEST_Z] == pytest.approx(down, rel=2 * band)
+        assert inside[:, cutting.DEPTH] == pytest.approx(np.full(5, 3.0), abs=1e-4)
+        assert inside[:, cutting.LARGEST].max() < 2.0
+
+
+def test_a_disc_lifted_beside_a_cleared_place_is_pushed_as_far_as_it_cuts():
+    for place in PLACES:
+        y = 20.0 + place[1] * 0.1
+        cleared = [[2.0, y - off, -8.0, 38.0, y - off, -8.0] for off in (3.0, 8.0)]
+        column = lifted(T_SLOT, 0.1, place, cleared)[0][:5]
+        edge = (KC * FZ + KE) * 3.0
+        assert column[:, cutting.LARGEST] == pytest.approx(np.full(5, edge), rel=0.01)
+        assert -column[:, cutting.FORCE_X] == pytest.approx(
+            np.full(5, FLUTES * edge / pi), rel=0.02
+        )
+
+
+@pytest.mark.parametrize(("cell_mm", "band"), [(0.25, 0.02), (0.1, 0.01)])
+def test_a_dovetail_lifted_cuts_with_its_flank(cell_mm, band):
+    lean = tan(radians(14.0))
+    column, _ = lifted(DOVETAIL, cell_mm, PLACES[3])
+    for up in range(7):
+        # So high the wood still stands above the tip, on average over each tenth of a mm.
+        high = 8.0 - up - (np.arange(10) + 0.5) * 0.1
+        taken = np.mean(pi * (36.0 - (6.0 - lean * high) ** 2))
+        assert column[up, cutting.TAKEN] == pytest.approx(taken, rel=band)
+        edge_and_radius = np.mean(high / cos(radians(14.0)) * (6.0 - lean * high / 2.0))
+        rub = KE * FLUTES * edge_and_radius * 2.0 * pi * REV_PER_S
+        power = (KC * taken * FEED + rub) / 1000.0
+        assert column[up, cutting.POWER] == pytest.approx(power, rel=band)
+        assert column[up, cutting.DEPTH] == pytest.approx(7.9 - up, abs=1e-4)
+        down = FLUTES * high.mean() * lean * (RC * KC * FZ * sin(radians(14.0)) + RE * KE)
+        assert -column[up, cutting.FORCE_Z] == pytest.approx(down, rel=2 * band)
+        assert column[up, cutting.FORCE_Z] < 0.0
+
+
+def test_a_plain_cutter_lifted_takes_nothing():
+    for tool in (FLAT, V):
+        column, _ = plunged(tool, 0.25, PLACES[3], z=np.arange(-4.0, 0.01, 0.1), stands=True)
+        assert column[:, cutting.TAKEN].sum() == 0.0
+
+
+def test_a_steep_way_up_is_much_like_a_straight_one():
+    # The ring as before, and where the grid tells it some of the disc's side rubs: half a turn of
+    # 3 mm at most.
+    ring, rub = pi * (25.0 - 4.0), KE * FLUTES * 2.0 * pi * REV_PER_S
+    upper, side = KC * ring * FEED + rub * 3.0 * 3.5, 0.5 * rub * 3.0 * 5.0
+    down = np.full(5, FLUTES * 3.0 * (RC * KC * FZ + RE * KE))
+    for place in PLACES:
+        column = plunged(T_SLOT, 0.1, place, z=UP, stands=True, aside=0.002)[0][:5]
+        assert column[:, cutting.TAKEN] == pytest.approx(np.full(5, ring), rel=0.02)
+        assert -column[:, cutting.FORCE_Z] == pytest.approx(down, rel=0.02)
+        assert (1000.0 * column[:, cutting.POWER] > 0.99 * upper).all()
+        assert (1000.0 * column[:, cutting.POWER] < 1.01 * (upper + side)).all()
+
+
+@pytest.mark.parametrize("tool", [T_SLOT, DOVETAIL], ids=["t-slot", "dovetail"])
+def test_no_wood_is_told_above_the_board_on_a_steep_way_up(tool):
+    for aside in (0.05, 0.3, 1.0, 1.7):
+        column = plunged(tool, 0.1, PLACES[3], z=UP, stands=True, aside=aside)[0]
+        assert column[0, cutting.POWER] > 0.0
+        assert column[:, cutting.DEPTH].max() <= 8.0 + 1e-4

@@ -105,6 +105,30 @@ def test_random_paths_against_columns_cut_densely(tool, walk, seed):
         assert found.lost.sum() == 0
 
 
+@pytest.mark.parametrize("aside_mm", [0.0, 0.01])
+@pytest.mark.parametrize("step_mm", [4.0, 0.1, 0.03])
+@pytest.mark.parametrize("tool", [DOVETAIL, T_SLOT], ids=IDS[:2])
+def test_a_lift_leaves_what_a_disc_as_wide_leaves(tool, step_mm, aside_mm):
+    # In along a slot, then up: at each height all is gone that the widest place has passed.
+    deep, y = 6.0, 35.03
+    z = np.append(np.arange(-deep, 2.0, step_mm), 2.0)
+    up = along(np.column_stack([35.0 + aside_mm * (z + deep) / 8.0, 0 * z + y, z]))
+    field, volume = cut([(np.vstack([[[-9, y, -deep, 35.0, y, -deep]], up]), tool)], 0.1)
+    assert field.lost.sum() == 0
+    heights = (np.arange(6000) + 0.5) / 6000 * deep
+    radius, widest = tool.radius_at_mm(heights), tool.radius_mm
+    if tool is T_SLOT:
+        radius = np.where(heights < 3.0, 5.0, 2.0)
+    behind = radius * np.sqrt(widest**2 - radius**2) + widest**2 * np.arcsin(radius / widest)
+    more = deep * np.mean(pi * widest**2 - pi * radius**2 / 2.0 - behind)
+    area = 35.0 * 2.0 * radius.mean() * deep + pi / 2.0 * np.mean(radius**2) * deep
+    assert volume == pytest.approx(area + more, rel=2e-3)
+    # No column within the rim keeps more than its floor.
+    rows, columns = np.mgrid[0 : field.rows, 0 : field.columns] * 0.1 + 0.05
+    inside = np.hypot(rows - y, columns - 35.0) < widest - 1e-3 - aside_mm
+    assert np.abs(field.maps()[0][inside] + deep).max() < 1e-4
+
+
 def section_mm2(tool, depth):
     """Exact area of the cross section of a level slot: twice the integral of the radius."""
     corners = [*tool.corners_mm, (tool.corners_mm[-1][0], 1e3)]

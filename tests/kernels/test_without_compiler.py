@@ -74,7 +74,7 @@ def cut_and_loads() -> dict[str, np.ndarray]:
         time = np.stack([first[:-1], first[1:]], axis=1) * 0.1
         cutting.group_loads(
             0, n, first, steps, time, np.zeros((n, 3)), np.zeros((n, 3)), 300.0, taken.group_run,
-            taken.along, taken.entry, taken.volume, taken.engagement, CELL_MM**2, taken.lanes,
+            taken.in_lanes, taken.entry, taken.volume, taken.engagement, CELL_MM**2, taken.lanes,
             form_of(tool), 2, np.full((2, BINS), 43.0), np.full((2, BINS), 3.7), 0.3, 0.7, 0.1,
             still, np.full((3, 8), 1e9), wood, columns, 0.02, 0.1, 500.0, 0.1,
         )  # fmt: skip

@@ -15,6 +15,7 @@ from kerfwright.setup.wanted import Climate, Wanted
 OUT = "\nG0 Z5"
 SLOT = "G0 Z5\nG0 X20 Y30\nG1 Z-2 F300\nG1 X80 F1500" + OUT  # lines 4 to 8
 DEEP = "G0 Z5\nG0 X20 Y30\nG1 Z-{z} F300\nG1 X80 F{f}" + OUT
+DOVETAILED = "G0 Z5\nG0 X-10 Y30\nG0 Z-7"
 STOUT = "1: flat 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm"
 SLENDER = "1: flat 2 mm, 2 flutes, flute length 20 mm, stick-out 30 mm, shank 3 mm"
 SQUARE = "G0 X10 Y10 Z2\nG1 Z-1 F300\nG1 X60 F3600\nY50\nX10\nY10\nG0 Z5"
@@ -326,6 +327,10 @@ CASES = {
     "drill sideways": case(
         SLOT, "G0 Z5\nG0 X20 Y30\nG1 Z-2 F300" + OUT, "stop", 7,
         both={"cutters": ("1: drill 6 mm, 2 flutes, flute length 20 mm, stick-out 30 mm",)},
+    ),
+    "lift through wood": case(
+        f"{DOVETAILED}\nG1 X50 F1500\nG1 Z5 F600", f"{DOVETAILED}\nG1 X115 F1500\nG1 Z5 F600",
+        "stop", 8, both={"cutters": ("1: dovetail 14 deg 12 mm, 2 flutes, flute length 8 mm",)},
     ),
     "Z not set again": case(
         CHANGE, CHANGE, "stop", 9, both={"cutters": TWO}, raises={"change": kept},

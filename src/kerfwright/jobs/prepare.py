@@ -105,7 +105,7 @@ def read_and_load() -> None:
     cutter, window = setup.slots[1], _window()
     lanes = lanes_for(cutter.radius_mm, _CELL_MM)
     taken = Taken(
-        group_run=np.arange(2), along=np.ones(1, np.bool_), entry=np.arange(2),
+        group_run=np.arange(2), in_lanes=np.ones(1, np.bool_), entry=np.arange(2),
         volume=np.zeros(1, np.float32), lanes=lanes,
         engagement=np.zeros((1, LANE_ROWS, row_length(lanes)), np.float32),
     )  # fmt: skip

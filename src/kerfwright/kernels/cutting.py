@@ -199,7 +199,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     acceleration,
     spindle_rev_per_s,
     group_run,
-    along,
+    in_lanes,
     entry,
     volume,
     engagement,
@@ -240,7 +240,7 @@ def group_loads(  # type: ignore[no-untyped-def]
     lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
     _each_group(
         first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s,
-        group_run, along, entry, volume, engagement, cell_area, lanes, form, flutes,
+        group_run, in_lanes, entry, volume, engagement, cell_area, lanes, form, flutes,
         chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial, axes, curves,
         gathered, columns, runout, lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told,
         out, lane,
@@ -250,7 +250,7 @@ def group_loads(  # type: ignore[no-untyped-def]
 @inner_kernel(**INLINED)
 def _each_group(  # type: ignore[no-untyped-def]
     first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, group_run,
-    along, entry, volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2,
+    in_lanes, entry, volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, axes, curves, gathered, columns, runout,
     lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told, out, lane,
 ):  # fmt: skip
@@ -277,7 +277,7 @@ def _each_group(  # type: ignore[no-untyped-def]
             column[X + axis] = 0.5 * (steps[middle, axis] + steps[middle, 3 + axis])
         column[TIME], column[SPEED] = time_s[a, 0], spindle_rev_per_s
         gather(
-            group_run[g], group_run[g + 1], along, entry, volume, engagement, cell_area, lanes,
+            group_run[g], group_run[g + 1], in_lanes, entry, volume, engagement, cell_area, lanes,
             lane, wood, column,
         )  # fmt: skip
         if column[TAKEN] > 0.0:
@@ -301,25 +301,25 @@ def _each_group(  # type: ignore[no-untyped-def]
 
 @inner_kernel(**INLINED)
 def gather(  # type: ignore[no-untyped-def]
-    first, end, along, entry, volume, engagement, cell_area, lanes, lane, wood, column
+    first, end, in_lanes, entry, volume, engagement, cell_area, lanes, lane, wood, column
 ):
-    """Add up what some runs took: in ``lane``, or in ``wood`` where they go straight down.
+    """Add up what some runs took: in ``lane``, or in ``wood`` where they go straight down or up.
 
-    Told in ``column``: the volume, and how tall the wood under runs straight down was.
+    Told in ``column``: the volume, and how tall the wood of those without lanes was.
     """
     places = lanes + 2 * LANE_PAD
     for k in range(places):
         lane[VOLUME, k], lane[LOWEST, k], lane[HIGHEST, k] = 0.0, FAR, -FAR
     taken = 0.0
     for i in range(first, end):
-        goes = along[i]
+        laned = in_lanes[i]
         for row in range(entry[i], entry[i + 1]):
             if not volume[row] > 0.0:
                 continue
             taken += volume[row]
-            if not goes:
+            if not laned:
                 column[DEPTH] = max(column[DEPTH], engagement[row, HIGHEST, BINS])
-            _add(places if goes else BINS, engagement[row], cell_area, lane if goes else wood)
+            _add(places if laned else BINS, engagement[row], cell_area, lane if laned else wood)
     for k in range(BINS):  # on its outline further out than its top, no wood stands
         wood[HIGHEST, k] = min(wood[HIGHEST, k], column[DEPTH])
     for side in range(2):  # wood at the rim belongs to the outermost lanes

@@ -11,13 +11,13 @@ with n the outward normal, and shares of it along the normal; see docs/models/cu
 part is scaled to the volume taken, so that its work is K_c times the volume, whatever the grid.
 """
 
-from math import acos, asin, cos, floor, pi, sin
+from math import acos, asin, cos, floor, hypot, pi, sin
 
 import numpy as np
 
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
-from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, VOLUME
+from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, STEEP_UP, VOLUME
 from kerfwright.kernels.heights import STEEP, mean_heights
 from kerfwright.kernels.profile import (
     DISC,
@@ -34,6 +34,7 @@ from kerfwright.kernels.profile import (
     RIM,
     UP_UP,
     along_edge,
+    along_upper_edge,
 )
 from kerfwright.kernels.stack import comes_in
 
@@ -104,10 +105,11 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
     ch, sh = cos(heading), sin(heading)
     # A falling outline with a slope cuts behind its widest place too.
     behind = sinking > 0.0 and disc < form[RADIUS]
-    # A sloping edge takes less on the way up than one that goes level.
-    rising = min(way_down, 0.0) if way_flat > 0.0 else 0.0
     # Cells under an undercut are cut whole or not at all: their noise is shared out evenly.
     upright = not comes_in(form)
+    lifting = not upright and -way_down > STEEP_UP * hypot(way_flat, way_down)
+    # A sloping edge takes less on the way up than one that goes level.
+    rising = min(way_down, 0.0) if way_flat > 0.0 or lifting else 0.0
     # On steep ways the wood's height changes along them, more than from angle to angle.
     sloping = form[RIM] > 0.0 and upright and abs(way_down) < STEEP * way_flat
     full, side = arcs[:, _FULL], arcs[:, _SIDE]
@@ -133,9 +135,12 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
                 )
                 if short < high:
                     along_edge(low, short, form, less)
-            along_edge(low, high, form, along)
+            if lifting:
+                along_upper_edge(low, high, way_flat > 0.0, form, along)
+            else:
+                along_edge(low, high, form, along)
             if (
-                not way_flat > 0.0 and disc > 0.0
+                not way_flat > 0.0 and disc > 0.0 and not lifting
             ):  # straight down: edge and disc were not told apart
                 swept = 0.5 * disc * disc
                 under = side[b] * swept / (swept + along[R_DR])

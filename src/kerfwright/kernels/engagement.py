@@ -22,6 +22,10 @@ LANE_ROWS = 3
 MOST_LANES = 64
 LANE_PAD = 2  #: places before the first lane and behind the last, for wood at the rim
 
+#: By how much of its way a cutter goes up where it is lifted rather than moved along: the wood of
+#: one that undercuts is then put in bins.
+STEEP_UP = 0.5
+
 #: Angle of a bin [rad]; then sine and cosine of its edges, of half a turn of them.
 BIN_RAD = 2.0 * pi / BINS
 EDGES = BINS // 2 + 2

@@ -9,7 +9,7 @@ from kerfwright.kernels.blocks import FAR, lower_of_both, only_inside, under_bal
 from kerfwright.kernels.borrowing import BORROWING, INLINED
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.outline import cone, kappa_of, under_polyline, under_round
-from kerfwright.kernels.profile import BALL, FLAT, OUTLINE, ROUND, VEE, rise
+from kerfwright.kernels.profile import BALL, FLAT, OUTLINE, ROUND, UNDERCUT, VEE, rise
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
@@ -40,7 +40,8 @@ def number_part(part, follows, x0, y0, ux, uy, goes, shape, radius, far, flank_,
             least = _ZERO
             behind = min(_ZERO, lean * radius)
     else:
-        if follows and goes and m >= _ZERO:
+        # Seen from below it was lowest there already; what undercuts takes wood above it too.
+        if follows and goes and (m == _ZERO or (m > _ZERO and shape != UNDERCUT)):
             least = _ZERO
             behind = _ZERO
         if shape == VEE:

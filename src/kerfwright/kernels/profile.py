@@ -29,6 +29,7 @@ FORM_NUMBERS = 7
 # where they begin: radius and height of each.
 UNDERSIDE, WHOLE, CORNERS = 7, 8, 9
 MOST_CORNERS = 64
+_NEAR = 1e-3  #: heights that differ by rounding [mm]
 
 # Integrals along the edge between two heights; out and up are the parts of its outward normal.
 DZ, DR, EDGE, R_DZ, R_DEDGE, R_DR, OUT_OUT, OUT_UP, UP_UP = range(9)
@@ -197,6 +198,27 @@ def _along_polyline(low, high, form, out):  # type: ignore[no-untyped-def]
     a = max(low, corners[2 * last + 1])
     if high > a:
         _add_straight(corners[2 * last], high - a, 0.0, out)
+
+
+@inner_kernel(**BORROWING)
+def along_upper_edge(low, high, sides, form, out):  # type: ignore[no-untyped-def]
+    """``along_edge`` of a polyline on the way up: where it comes in again further up.
+
+    A level face there counts by what it takes, and it rubs. ``sides``: the rest of its sides too,
+    on a way that is not straight up.
+    """
+    for i in range(INTEGRALS):
+        out[i] = 0.0
+    corners = form[CORNERS + 2 * int(form[UNDERSIDE]) :]
+    for i in range(int(form[WHOLE]) - 1):
+        r0, z0 = corners[2 * i], corners[2 * i + 1]
+        dr, dz = corners[2 * i + 2] - r0, corners[2 * i + 3] - z0
+        if dz > 0.0 and (dr < 0.0 or sides):
+            a, b = max(low, z0), min(high, z0 + dz)
+            if b > a:
+                _add_straight(r0 + dr * (0.5 * (a + b) - z0) / dz, b - a, dr * (b - a) / dz, out)
+        elif dr < 0.0 and low - _NEAR <= z0 <= high + _NEAR:
+            _add_straight(r0 + 0.5 * dr, 0.0, dr, out)
 
 
 @inner_kernel(**BORROWING)

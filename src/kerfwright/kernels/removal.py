@@ -61,7 +61,15 @@ from kerfwright.kernels.profile import (
 from kerfwright.kernels.stepping import MOST_IN_GROUP
 from kerfwright.kernels.tiles import BLOCK, TILE
 from kerfwright.kernels.undercut import MOST_PIECES, swept_spans, take_spans
-from kerfwright.kernels.weighing import above_path, into_bins, into_lanes, tops, weigh, whole
+from kerfwright.kernels.weighing import (
+    above_path,
+    into_bins,
+    into_bins_up,
+    into_lanes,
+    tops,
+    weigh,
+    whole,
+)
 
 _f = np.float32
 _ZERO, _HALF, _ONE = _f(0.0), _f(0.5), _f(1.0)
@@ -76,29 +84,34 @@ _CORNER = _f(0.7072)  #: from the centre of a cell to its corner, in cells
 
 @inner_kernel(**INLINED)
 def _gather(  # type: ignore[no-untyped-def]
-    n, goes, wood, taken, under, low, along, across, a0, b0, z, m, radius, per_lane, by_rows, hits,
-    high, cell, form, engagement,
+    n, in_lanes, up, wood, taken, under, low, along, across, a0, b0, z, m, radius, per_lane,
+    by_rows, hits, high, cell, form, engagement,
 ):  # fmt: skip
-    """Add what was taken from a block to a run's engagement: by lanes, or by bins straight down."""
-    if goes:
+    """Add what was taken from a block to a run's engagement: by lanes, or by bins straight down.
+
+    ``up``: how far a cutter that undercuts goes up where its wood is put in bins.
+    """
+    if in_lanes:
         above_path(n, under, along, a0, z, m, low)
         into_lanes(n, wood, taken, low, across, (b0 + radius) * per_lane + _PAD, per_lane, by_rows,
                    hits, high, engagement)  # fmt: skip
+    elif up > _ZERO:
+        into_bins_up(n, wood, taken, low, along, across, a0, b0, z, up, cell, engagement)
     else:
         into_bins(n, wood, taken, along, across, a0, b0, cell, form, engagement)
 
 
 @inner_kernel(**INLINED)
 def _cut_spans(  # type: ignore[no-untyped-def]
-    n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m, length, least, shape,
-    form, spans, bottom, number, height, made_by, through_at, wood, taken, low, lost,
+    n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m, length, upright, least,
+    shape, form, spans, bottom, number, height, made_by, through_at, wood, taken, low, lost,
 ):  # fmt: skip
     """Take one part of a run out of a block whose wood is kept in spans. Returns what was taken."""
     pieces = 1
     if shape == UNDERCUT:
         # Both ends of a span may lie where the step begins, save on a level one.
         pieces = swept_spans(
-            n, lows, highs, along, across, a0, b0, near_axis, z, m, length,
+            n, lows, highs, along, across, a0, b0, near_axis, z, m, length, upright,
             least if m == _ZERO else -FAR, form,
         )  # fmt: skip
     else:
@@ -162,6 +175,7 @@ def _cut_tile(  # type: ignore[no-untyped-def]
     part_number,
     run_first,
     goes_along,
+    in_lanes,
     first_step,
     cell_mm,
     shape,
@@ -199,6 +213,7 @@ def _cut_tile(  # type: ignore[no-untyped-def]
         and the row that each writes in ``volume`` and ``engagement``.
     part .. goes_along : from ``runs.make_runs``, in mm from the corner of the field; a part that
         ``follows`` begins where the one before ended, with the same cutter.
+    in_lanes : of each run, whether its wood is gathered in lanes; else in bins.
     first_step : number of the window's first step in the whole run.
     shape, form : of the cutter; see ``profile``.
     floor_mm : nothing is taken below it.
@@ -215,7 +230,7 @@ def _cut_tile(  # type: ignore[no-untyped-def]
         (4, MOST_CORNERS) float64; worked in.
     volume : (rows,) sum of depths taken. [mm]; times the cell's area it is a volume.
     engagement : (rows, LANE_ROWS, ``row_length``) written where something was taken: by
-        lanes, or by bins for a run straight down.
+        lanes, or by bins for a run straight down or steeply up.
     """
     per_side = TILE // BLOCK
     n = work.shape[1]  # told to the compiler as a constant, loops of 64 are not vectorised
@@ -278,6 +293,8 @@ def _cut_tile(  # type: ignore[no-untyped-def]
             # The run's line as a whole, from which heights above the path are told.
             z = numbers_of[0, TIP]
             m = _f(part[after - 1, 5] - part[first, 2]) / length if goes else _ZERO
+            up = _f(part[after - 1, 5] - part[first, 2])
+            upright = _ZERO if goes else abs(up)
             x0, y0 = x0 - origin_x, y0 - origin_y
             x1, y1 = x0 + dx, y0 + dy
             if not goes:
@@ -356,17 +373,20 @@ def _cut_tile(  # type: ignore[no-untyped-def]
                     if spans is not None:  # said anew, so that without spans none of it is compiled
                         here = _cut_spans(
                             n, begin, lows, highs, under, along, across, a0, b0, near_axis, z, m,
-                            length, numbers_of[0, LEAST], shape, form, spans, bottom, made[0],
-                            height[place], made_by[place], through_at[place], wood, taken, low,
-                            lost,
+                            length, upright, numbers_of[0, LEAST], shape, form, spans, bottom,
+                            made[0], height[place], made_by[place], through_at[place], wood, taken,
+                            low, lost,
                         )  # fmt: skip
                         if here > _ZERO and weighed:
                             if fresh:
                                 nothing(engagement[row])
                                 fresh = False
-                            _gather(n, goes, wood, taken, low, low, along, across, a0, b0, z, m,
-                                    radius, per_lane, by_rows, hits, scratch, cell, form,
-                                    engagement[row])  # fmt: skip
+                            at = a0 if in_lanes[run] else a0 - _HALF * length
+                            _gather(
+                                n, in_lanes[run], up if shape == UNDERCUT else _ZERO, wood, taken,
+                                low, low, along, across, at, b0, z, m, radius, per_lane, by_rows,
+                                hits, scratch, cell, form, engagement[row],
+                            )  # fmt: skip
                         total += float(here)
                         tops_here[block] = highest_of(n, heights[begin : begin + n], scratch)
                         continue
@@ -385,9 +405,9 @@ def _cut_tile(  # type: ignore[no-untyped-def]
                     if fresh:
                         nothing(engagement[row])
                         fresh = False
-                    _gather(n, goes, taken if plain else wood, taken, under, low, along, across,
-                            a0, b0, z, m, radius, per_lane, by_rows, hits, scratch, cell, form,
-                            engagement[row])  # fmt: skip
+                    _gather(n, goes, _ZERO, taken if plain else wood, taken, under, low, along,
+                            across, a0, b0, z, m, radius, per_lane, by_rows, hits, scratch, cell,
+                            form, engagement[row])  # fmt: skip
         volume[row] = total
     return entries
 
@@ -395,9 +415,9 @@ def _cut_tile(  # type: ignore[no-untyped-def]
 @kernel(**BORROWING)
 def cut_tiles(  # type: ignore[no-untyped-def]
     tiles, taken, tiles_x, places, starts, many, run_of, entry_of, part, part_follows, part_number,
-    run_first, goes_along, first_step, cell_mm, shape, form, floor_mm, beneath, height, top,
-    made_by, through_at, dated, weighed, wall_of, walled, records, free, spans, lost, lanes, work,
-    hits, made, polygons, volume, engagement,
+    run_first, goes_along, in_lanes, first_step, cell_mm, shape, form, floor_mm, beneath, height,
+    top, made_by, through_at, dated, weighed, wall_of, walled, records, free, spans, lost, lanes,
+    work, hits, made, polygons, volume, engagement,
 ):  # fmt: skip
     """Take the runs of steps of a window out of some tiles, one tile after another.
 
@@ -424,10 +444,10 @@ def cut_tiles(  # type: ignore[no-untyped-def]
         d = p if dated else 0
         done = _cut_tile(
             tile % tiles_x, tile // tiles_x, 0, b - a, run_of[a:b], entry_of[a:b], part,
-            part_follows, part_number, run_first, goes_along, first_step, cell_mm, shape, form,
-            floor_mm, beneath[p : p + 1], height[p : p + 1], top[p : p + 1], made_by[d : d + 1],
-            through_at[d : d + 1], weighed, wall_of[j], walled[j], records[j], free[j], spans, lost,
-            lanes, work, hits, made, polygons, volume, engagement,
+            part_follows, part_number, run_first, goes_along, in_lanes, first_step, cell_mm, shape,
+            form, floor_mm, beneath[p : p + 1], height[p : p + 1], top[p : p + 1],
+            made_by[d : d + 1], through_at[d : d + 1], weighed, wall_of[j], walled[j], records[j],
+            free[j], spans, lost, lanes, work, hits, made, polygons, volume, engagement,
         )  # fmt: skip
         if done < b - a:
             return j, a + done - starts[tile]

@@ -122,12 +122,13 @@ def take_span_reference(
 
 @inner_kernel(**BORROWING)
 def swept_spans(  # type: ignore[no-untyped-def]
-    n, lows, highs, along, across, a0, b0, near, z, m, length, least, form
+    n, lows, highs, along, across, a0, b0, near, z, m, length, upright, least, form
 ):
     """What each piece of a cutter's outline sweeps of the columns of a block.
 
     ``lows`` and ``highs`` (pieces, n) are written, the lowest piece first; nothing where they
-    stand far apart the wrong way round. Returns the number of pieces.
+    stand far apart the wrong way round. ``upright``: how far a step straight down or up goes from
+    ``z``, its lower end, upwards. Returns the number of pieces.
     """
     corners = form[CORNERS + 2 * int(form[UNDERSIDE]) :]
     side = _ONE if m < _ZERO else -_ONE
@@ -147,7 +148,7 @@ def swept_spans(  # type: ignore[no-untyped-def]
         cone(n, lows[pieces], along, across, a0, b0, kappa_of(m, up), side, widest * widest,
              z + z0, m, length, least, -FAR, _ZERO, up, r0)  # fmt: skip
         cone(n, highs[pieces], along, across, a0, b0, kappa_of(m, down), -side, widest * widest,
-             -(z + z1), -m, length, least, -FAR, _ZERO, down, r1)  # fmt: skip
+             -(z + upright + z1), -m, length, least, -FAR, _ZERO, down, r1)  # fmt: skip
         for j in range(n):
             highs[pieces, j] = -highs[pieces, j]
         pieces += 1

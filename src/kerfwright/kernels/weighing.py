@@ -226,20 +226,43 @@ def into_bins(n, wood, taken, along, across, a0, b0, cell, form, engagement):  #
         high = _f(rise(min(away + cell, radius), form))
         tall = _f(rise(min(away, radius), form)) + max(taken[j], _ZERO)
         engagement[HIGHEST, BINS] = max(engagement[HIGHEST, BINS], tall)
-        before, rest = rim_share(b, _ZERO, _ONE, cell), _ONE
-        for k in range(BINS // 2):
-            s, c = _f(SIN_EDGES[k + 1]), _f(COS_EDGES[k + 1])
-            share = rim_share(c * b - s * a, s, c, cell)
-            more = share - before
-            before = share
-            rest -= abs(more)
-            if more > _ZERO:
-                put(engagement, k, wood[j] * more, low, high)
-            elif more < _ZERO:
-                put(engagement, k + BINS // 2, -wood[j] * more, low, high)
-        if rest > _SMALLEST:
-            for k in range(BINS):
-                put(engagement, k, wood[j] * rest * _f(1.0 / BINS), low, high)
+        _share_out(wood[j], a, b, cell, low, high, engagement)
+
+
+@inner_kernel(**BORROWING)
+def into_bins_up(n, wood, taken, low, along, across, a0, b0, z, up, cell, engagement):  # type: ignore[no-untyped-def]
+    """``into_bins`` of a step straight up, by a cutter with wood above its wide part.
+
+    ``z``, ``up``: where its tip starts, how far it goes; ``low`` (n,): from where each column was
+    taken. The flank that cut there stood at the lower end of the wood when the step began and at
+    its upper end when it ended.
+    """
+    for j in range(n):
+        if not wood[j] > _ZERO:
+            continue
+        high = max(low[j] + taken[j] - z - up, _ZERO)
+        engagement[HIGHEST, BINS] = max(engagement[HIGHEST, BINS], high)
+        _share_out(wood[j], a0 + along[j], b0 + across[j], cell, min(low[j] - z, high), high,
+                   engagement)  # fmt: skip
+
+
+@inner_kernel(**BORROWING)
+def _share_out(wood, a, b, cell, low, high, engagement):  # type: ignore[no-untyped-def]
+    """Put the wood of one cell into the bins that it lies in."""
+    before, rest = rim_share(b, _ZERO, _ONE, cell), _ONE
+    for k in range(BINS // 2):
+        s, c = _f(SIN_EDGES[k + 1]), _f(COS_EDGES[k + 1])
+        share = rim_share(c * b - s * a, s, c, cell)
+        more = share - before
+        before = share
+        rest -= abs(more)
+        if more > _ZERO:
+            put(engagement, k, wood * more, low, high)
+        elif more < _ZERO:
+            put(engagement, k + BINS // 2, -wood * more, low, high)
+    if rest > _SMALLEST:
+        for k in range(BINS):
+            put(engagement, k, wood * rest * _f(1.0 / BINS), low, high)
 
 
 def bins_reference(

@@ -11,6 +11,7 @@ from kerfwright.program import MoveKind
 from kerfwright.program.changed import Put, Run, Step
 from kerfwright.prove.again import changed_s, clear_z_mm, more_s
 from kerfwright.prove.facts import LEAST_MM3, Facts, at_group, at_segment
+from kerfwright.prove.lifts import lifted, up_mm, ways_out
 from kerfwright.prove.margins import exact
 from kerfwright.prove.remedies import tried
 
@@ -44,12 +45,35 @@ def _rapids(facts: Facts) -> list[Finding]:
         same = hit[lines == line]
         worst = int(same[np.argmax(deep[same])])
         depth = max(float(deep[worst]), _sunk_mm(facts, same))
+        words = f"A rapid move goes through wood, {depth:.2f} mm deep"
+        torn = lifted(facts, same)
+        if len(torn):
+            worst, depth = int(torn[0]), up_mm(facts, torn)
+            slot = int(facts.tools.slot[swept.segment[worst]])
+            name = facts.setup.slots[slot].name
+            words = f"A rapid move lifts cutter {slot} ({name}) through {depth:.1f} mm of wood"
         more = len(told) - MOST_OF_A_KIND
-        tail = f" (and so do {more} more lines)" if more > 0 and line == told[0] else ""
-        words = f"A rapid move goes through wood, {depth:.2f} mm deep{tail}"
+        if more > 0 and line == told[0]:
+            words += f" (and so do {more} more lines)"
         found = at_group(facts, worst, "rapid through wood", "stop", words, (depth, 0.0, "mm"), ())
-        out.append(replace(found, remedies=(_lifted(facts, found), _at_feed(facts, found))))
+        remedies = ways_out(facts, found) if len(torn) else _otherwise(facts, found, worst)
+        out.append(replace(found, remedies=remedies))
     return out
+
+
+def _otherwise(facts: Facts, found: Finding, group: int) -> tuple[Remedy, ...]:
+    """Above the wood, or through it as a cut; not what a cutter that undercuts does not bear."""
+    slot = int(facts.tools.slot[facts.swept.segment[group]])
+    if not facts.setup.slots[slot].undercuts:
+        return _lifted(facts, found), _at_feed(facts, found)
+    if _sunk_mm(facts, np.array([group])) > 0.0:
+        return (
+            Remedy(
+                words="Come down beside the wood, and go in from the side at feed (G1)",
+                not_tried="from where it may go in is not in the program",
+            ),
+        )
+    return (_at_feed(facts, found),)
 
 
 def _lifted(facts: Facts, found: Finding) -> Remedy:

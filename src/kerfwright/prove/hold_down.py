@@ -21,9 +21,10 @@ from kerfwright.physics.holding import (
 )
 from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.largest import largest
+from kerfwright.prove.lifts import lifted
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines
-from kerfwright.prove.remedies import Lines, tried
+from kerfwright.prove.remedies import Lines, cleared_first, tried
 from kerfwright.setup.hold import Hold
 
 FloatArray = NDArray[np.float64]
@@ -139,7 +140,8 @@ def _slides(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[
     finding = at_group(facts, int(moments.group[best]), SLIDES, "caution", words,
                        (told.value, 1.0, "share"), (), likelihood)  # fmt: skip
     finding = replace(finding, value=told)
-    remedies = _harder(facts, finding, hold, share, draws.force / hold_factor)
+    group = int(moments.group[best])
+    remedies = _harder(facts, finding, hold, group, share, draws.force / hold_factor)
     return [replace(finding, remedies=remedies)]
 
 
@@ -225,21 +227,24 @@ def _lifts(facts: Facts, hold: Hold, moments: _Moments, draws: _Draws) -> list[F
     told, likelihood = _told(_middle(share), share * factor)
     if likelihood < CARE:
         return []
+    group = int(moments.group[best])
+    torn = len(lifted(facts, moments.group[best : best + 1])) > 0
+    what = "The cutter, pulled up through wood," if torn else "The spiral of the cutter"
     words = (
-        f"The spiral of the cutter lifts the board with {moments.lift_n[best]:.0f} N here: that is"
+        f"{what} lifts the board with {moments.lift_n[best]:.0f} N here: that is"
         f" {of_what(told)} what holds it down"
     )
-    finding = at_group(facts, int(moments.group[best]), LIFTS, "caution", words,
-                       (told.value, 1.0, "share"), (), likelihood)  # fmt: skip
+    measure = (told.value, 1.0, "share")
+    finding = at_group(facts, group, LIFTS, "caution", words, measure, (), likelihood)
     finding = replace(finding, value=told)
-    return [replace(finding, remedies=_harder(facts, finding, hold, share, factor))]  # fmt: skip
+    return [replace(finding, remedies=_harder(facts, finding, hold, group, share, factor))]
 
 
 def _harder(
-    facts: Facts, finding: Finding, hold: Hold, share: float, factor: FloatArray
+    facts: Facts, finding: Finding, hold: Hold, group: int, share: float, factor: FloatArray
 ) -> tuple[Remedy, ...]:
     """How much more hold is enough, tried in the model; and what else helps."""
-    otherwise = _half_depth(facts, finding, share, factor)
+    otherwise = _half_depth(facts, finding, group, share, factor)
     for times in _TRIED:
         after, chance = _told(_middle(share / times), share / times * factor)
         if chance < CARE:
@@ -259,8 +264,13 @@ def _harder(
     return Remedy(words=words, changes=(change,), tried=held, more_s=0.0), otherwise
 
 
-def _half_depth(facts: Facts, finding: Finding, share: float, factor: FloatArray) -> Remedy:
+def _half_depth(
+    facts: Facts, finding: Finding, group: int, share: float, factor: FloatArray
+) -> Remedy:
     """Half of the depth is half of the force; offered as tried only where that is enough."""
+    slot = int(facts.tools.slot[facts.swept.segment[group]])
+    if facts.setup.slots[slot].undercuts:
+        return cleared_first(facts, slot)
     after, chance = _told(_middle(0.5 * share), 0.5 * share * factor)
     words = f"Or take half of the depth in one pass on line {finding.line}: half the force"
     if chance >= CARE:

@@ -60,23 +60,10 @@ def _mark(facts: Facts, program: Program, event: Event) -> Finding | None:
             " on one spot and leaves a burnt mark"
         )
     severity: Severity = "caution" if stops or seconds >= BURNS_S else "note"
-    code = "M0" if stops else "G4"
-    change = Change(path=f"line {event.line}", old=code, new=f"lift Z, then {code}")
     measure = (seconds, 0.0 if stops else TOLD_S, "s")
     found = at_group(facts, group, CODE, severity, words, measure, ())
     found = replace(found, id=f"stands-in-the-wood-{event.line}", line=event.line)
-    # Up to where it turns free of the wood, and down again at the speed it has for rapids.
-    lift = _CLEAR_MM - tip
-    lifted_s = _stands_s(seconds, tip + lift)
-    remedies = [
-        Remedy(
-            words=f"Lift Z {lift:.1f} mm out of the wood before line {event.line}, and go back"
-            " down after it",
-            changes=(change,),
-            tried=tried(found, "Then it turns free of the wood", exact(lifted_s), None),
-            more_s=_lifted_s(facts, program, event.before_move, lift),
-        )
-    ]
+    remedies = [_out_of_the_wood(facts, program, event, segment, found)]
     if not stops:
         without = Change(path=f"line {event.line}", old=f"G4 of {seconds:g} s", new="left out")
         remedies.append(
@@ -88,6 +75,27 @@ def _mark(facts: Facts, program: Program, event: Event) -> Finding | None:
             )
         )
     return replace(found, remedies=tuple(remedies))
+
+
+def _out_of_the_wood(
+    facts: Facts, program: Program, event: Event, segment: int, found: Finding
+) -> Remedy:
+    """Up to where it turns free of the wood, and down again at the speed it has for rapids."""
+    if facts.setup.slots[int(facts.tools.slot[segment])].undercuts:  # wood stands above it
+        return Remedy(
+            words=f"Put line {event.line} where the cutter is out of the wood",
+            not_tried="where in the program that may be is not known",
+        )
+    tip = float(facts.on_board(facts.trajectory.point_mm[segment + 1])[2])
+    lift, code = _CLEAR_MM - tip, "M0" if event.kind == "stop" else "G4"
+    stands_s = exact(_stands_s(event.value, tip + lift))
+    return Remedy(
+        words=f"Lift Z {lift:.1f} mm out of the wood before line {event.line}, and go back down"
+        " after it",
+        changes=(Change(path=f"line {event.line}", old=code, new=f"lift Z, then {code}"),),
+        tried=tried(found, "Then it turns free of the wood", stands_s, None),
+        more_s=_lifted_s(facts, program, event.before_move, lift),
+    )
 
 
 def _lifted_s(facts: Facts, program: Program, move: int, lift_mm: float) -> float | None:

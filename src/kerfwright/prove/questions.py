@@ -7,6 +7,7 @@ from kerfwright.prove.drift import drift
 from kerfwright.prove.entries import entries
 from kerfwright.prove.facts import Facts
 from kerfwright.prove.hold_down import hold_down
+from kerfwright.prove.lifts import lifts
 from kerfwright.prove.loose import pieces
 from kerfwright.prove.margins import Machines
 from kerfwright.prove.marks import marks
@@ -21,6 +22,7 @@ def questions(facts: Facts, program: Program, machines: Machines) -> list[Findin
     return [
         *turning(facts, program),
         *entries(facts),
+        *lifts(facts),
         *z_again(facts, program),
         *marks(facts, program),
         *drift(facts, program),

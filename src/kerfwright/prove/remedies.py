@@ -89,10 +89,14 @@ def lighter(
     """
     out = []
     deep = float(moment.worst.column[cutting.DEPTH])
+    undercuts = facts.setup.slots[moment.slot].undercuts
     for what, shares, at in (
         ("feed", FEEDS, Moment.at_feed),
         ("depth", DEPTHS, Moment.at_depth),
     ):
+        if what == "depth" and undercuts:
+            out.append(cleared_first(facts, moment.slot))
+            break
         for share in shares:
             after = told(at(moment, share))
             if enough(after):
@@ -142,6 +146,17 @@ def shallower(
         changes=(Change(path=f"depth on {lines.words}", old="× 1", new=f"× {share:.2g}"),),
         tried=tried(found, f"With {share * 100:.0f} % of the depth", *after),
         more_s=lines.passed_s(facts, passes, deep_mm),
+    )
+
+
+def cleared_first(facts: Facts, slot: int) -> Remedy:
+    """Less wood for a cutter that undercuts: passes at less depth would open its slot too wide."""
+    wide = 2.0 * facts.setup.slots[slot].corners_mm[-1][0]
+    return Remedy(
+        words="Or clear the middle of its slot before, with a flat cutter of"
+        f" {wide:.1f} mm or less",
+        not_tried="that cut needs a path of its own; passes at less depth would open the slot above"
+        " too wide",
     )
 
 

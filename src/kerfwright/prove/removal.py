@@ -11,7 +11,7 @@ from numpy.typing import DTypeLike, NDArray
 
 from kerfwright.cutter import CORNERED, Cutter
 from kerfwright.kernels import profile, removal, tiles
-from kerfwright.kernels.engagement import LANE_ROWS, lanes_for, row_length
+from kerfwright.kernels.engagement import LANE_ROWS, STEEP_UP, lanes_for, row_length
 from kerfwright.kernels.runs import LEVEL_MM, make_runs
 from kerfwright.kernels.walls import MEAN, MOST_CORNERS, RECORD
 from kerfwright.prove.keyframes import Recorder
@@ -48,7 +48,7 @@ class Taken:
     """What the runs of a window took: rows of each run are entry[i] to entry[i + 1]."""
 
     group_run: NDArray[np.int64]  #: (groups + 1,) first run of each group of steps
-    along: NDArray[np.bool_]  #: (runs,) whether it goes anywhere in plan
+    in_lanes: NDArray[np.bool_]  #: (runs,) whether its wood was gathered in lanes; else in bins
     entry: NDArray[np.int64]  #: (runs + 1,)
     volume: NDArray[np.float32]  #: (rows,) sum of depths [mm]; times the cell's area a volume
     lanes: int
@@ -68,6 +68,13 @@ class _Runs:
     box: NDArray[np.float64]
     along: NDArray[np.bool_]
     of_group: NDArray[np.int64]
+
+
+def _steeply_up(runs: _Runs) -> NDArray[np.bool_]:
+    """Runs in which a cutter is lifted rather than moved along. (runs,)"""
+    begin, end = runs.part[runs.first[:-1], :3], runs.part[runs.first[1:] - 1, 3:]
+    way = end - begin
+    return np.asarray(way[:, 2] > STEEP_UP * np.linalg.norm(way, axis=1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -206,8 +213,9 @@ class Remover:
             field = self.field = field.with_room(
                 touched, self._stores, self._each, dated=self._dated
             )
-        kernel = kernel_of(cutter)
+        kernel, in_lanes = kernel_of(cutter), runs.along
         if kernel == profile.UNDERCUT:
+            in_lanes = runs.along & ~_steeply_up(runs)
             field = self.field = field.in_spans(touched)
             for tile in touched.tolist():  # spans have no walls beside them
                 self._walls.pop(tile, None)
@@ -240,7 +248,7 @@ class Remover:
                 here += [NO_WALLS] * (MOST_AT_ONCE - len(here))
                 done, taken = removal.cut_tiles(
                     some, taken, field.tiles_x, field.place, self._start, self._many, run_of,
-                    row_of, runs.part, runs.follows, runs.number, runs.first, runs.along,
+                    row_of, runs.part, runs.follows, runs.number, runs.first, runs.along, in_lanes,
                     first_step, field.cell_mm, kernel, form, float(field.floor_mm),
                     field.beneath_mm, field.height_mm, field.top_mm, *dates, self._dated,
                     self._weighed, tuple(one.wall_of for one in here),
@@ -256,7 +264,7 @@ class Remover:
         self._each(take_tiles, self._portions(touched, layers))
         self._many[touched] = 0
         return Taken(
-            group_run=runs.of_group, along=runs.along, entry=entry, volume=volume, lanes=lanes,
+            group_run=runs.of_group, in_lanes=in_lanes, entry=entry, volume=volume, lanes=lanes,
             engagement=engagement,
         )  # fmt: skip
 

@@ -23,7 +23,7 @@ from kerfwright.prove.facts import Facts, at_group
 from kerfwright.prove.largest import largest
 from kerfwright.prove.likely import CARE
 from kerfwright.prove.margins import COVERAGE, LAW, SEED, Machines, Moment, estimate, exact
-from kerfwright.prove.remedies import DEPTHS, Lines, Told, shallower, tried
+from kerfwright.prove.remedies import DEPTHS, Lines, Told, cleared_first, shallower, tried
 from kerfwright.prove.sweep import Worst
 
 FloatArray = NDArray[np.float64]
@@ -202,6 +202,9 @@ def _lighter(
     at = np.minimum(0.5 * depth, rod.whole_mm)
     stress = np.maximum(*rod.stress_mpa(force, at))
     for what, shares in (("feed", _TRIED_FEED), ("depth", _TRIED_DEPTH)):
+        if what == "depth" and cutter.undercuts:
+            yield cleared_first(facts, slot)
+            break
         for share in shares:
             mpa = place.peak_mpa(**{f"{what}_share": share})
             after = told(mpa)
@@ -296,7 +299,7 @@ def _creeps(
             not_tried="how well a collet holds is only felt at the machine",
         )
     ]
-    for part in _TRIED_DEPTH:
+    for part in () if cutter.undercuts else _TRIED_DEPTH:
         after = _ends(part * asked / middle, part * asked * force, holds_n, share.mostly_from)
         if after[1] >= CARE:
             continue
@@ -343,7 +346,7 @@ def _droops(facts: Facts, kept: Mapping[str, Moment], machines: Machines) -> lis
         )
     ]
     has_w = max(float(spindle.power_w(turning)), 1e-9)
-    for part in _TRIED_DEPTH:
+    for part in () if facts.setup.slots[moment.slot].undercuts else _TRIED_DEPTH:
         after = float(thicker_chip(part * asked / has_w, middle))
         if after >= TOLD_CHIP:
             continue

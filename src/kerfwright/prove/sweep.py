@@ -339,7 +339,7 @@ def loads_of(
     def some(first: int, end: int) -> None:
         cutting.group_loads(
             first, end, window.group_first, window.steps, window.time_s, window.velocity,
-            window.acceleration, turning.rev_per_s, taken.group_run, taken.along,
+            window.acceleration, turning.rev_per_s, taken.group_run, taken.in_lanes,
             taken.entry, taken.volume, taken.engagement,
             cell_mm**2, taken.lanes, form, cutter.flutes, law.chip_n_per_mm2, law.edge_n_per_mm,
             law.shares.normal_chip, law.shares.normal_edge, law.shares.axial, axes, curves,
