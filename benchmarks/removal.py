@@ -182,7 +182,7 @@ class Sweeper:
                      column=column, still=still):  # fmt: skip
                 cutting.group_loads(
                     a, e, first, here, time_s[part], still, still, 300.0,
-                    taken.group_run, taken.along, taken.entry, taken.volume, taken.engagement,
+                    taken.group_run, taken.in_lanes, taken.entry, taken.volume, taken.engagement,
                     cell_area, taken.lanes, self.form, 2, *law,
                     0.3, 0.7, 0.0, self.axes, self.curves, gathered, column, 0.0, 0.0, 0.0, 0.0,
                 )  # fmt: skip
