@@ -63,11 +63,12 @@ _LEAST_PART = 0.3  #: of a chip that is left of it on the way up
 
 
 @inner_kernel(inline="always", **BORROWING)
-def _front(way_flat, way_down, along):  # type: ignore[no-untyped-def]
+def _front(way_flat, way_down, along, least):  # type: ignore[no-untyped-def]
     """How far from the heading the edge still faces the way it goes. [rad]
 
     Where cos psi n_out plan + n_up down, with the edge's mean normal, comes to nothing: beyond a
-    quarter turn on the way down, short of it on the way up.
+    quarter turn on the way down, short of it on the way up. Half a turn where it does all over the
+    bin: ``least`` is the cosine at that edge of it which is farther from the heading.
     """
     if not way_flat > 0.0:
         return pi
@@ -75,7 +76,7 @@ def _front(way_flat, way_down, along):  # type: ignore[no-untyped-def]
         return _QUARTER
     lean = way_down * along[DR]
     most = way_flat * along[DZ]
-    if lean >= most:
+    if lean >= most or least * most > -lean:
         return pi
     return acos(-lean / most) if -lean < most else _QUARTER
 
@@ -154,7 +155,9 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
             along_edge(0.0, high, form, along)
         if not side[b] > 0.0:
             continue
-        front[b] = _front(way_flat, way_down, along)
+        cp = _COS_EDGE[b] * ch + _SIN_EDGE[b] * sh
+        cq = _COS_EDGE[b + 1] * ch + _SIN_EDGE[b + 1] * sh
+        front[b] = _front(way_flat, way_down, along, min(cp, cq))
         p, q = begin, begin + _D
         if p < -front[b]:
             p, sp = -front[b], -sin(front[b])
@@ -237,14 +240,14 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
         lean = min(after, 1.0) - min(before, 1.0)
         if covered < 1.0 and abs(lean) > 0.0:
             # At an end of the engagement the covered part lies beside the neighbour that is full.
-            if s1 > s0 and not behind:
-                high_part = asin(min(max(s1 - covered * (s1 - s0), -1.0), 1.0))
-                low_part = asin(min(max(s0 + covered * (s1 - s0), -1.0), 1.0))
-            else:
-                high_part = end - covered * (end - begin)
-                low_part = begin + covered * (end - begin)
             whole = end - begin
-            width = (end - high_part) if lean > 0.0 else (low_part - begin)
+            width = covered * whole
+            if s1 > s0 and not behind:
+                part = covered * (s1 - s0)
+                if lean > 0.0:
+                    width = end - asin(min(max(s1 - part, -1.0), 1.0))
+                else:
+                    width = asin(min(max(s0 + part, -1.0), 1.0)) - begin
             width = abs(lean) * width + (1.0 - abs(lean)) * covered * whole
             middle = 0.5 * (begin + end) + 0.5 * lean * (whole - width)
             begin, end = middle - 0.5 * width, middle + 0.5 * width

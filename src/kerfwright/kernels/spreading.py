@@ -52,8 +52,8 @@ _FAR = np.float32(FAR)
 _LEVEL = 1e-3  #: slope below which a way is level
 _NO_PART = 1e-9  #: of a lane
 #: Wood is thin where the outline meets its top no further ahead than so many lanes: beside the axis
-#: a whole lane then is too wide to be told by its middle, and is taken in so many parts.
-_FAR_AHEAD, _THIN_PARTS = 6.0, 3
+#: a whole lane then is too wide to be told by its middle, and so much of it is told by itself.
+_FAR_AHEAD, _NEAREST = 4.0, 1.0 / 3.0
 _NOISE = 0.25  #: of a lane: so far off the place may be where wood ends beside the axis
 #: So many times what the outline rises over half a lane the wood's top may fall across it.
 _FELL = 3.0
@@ -137,9 +137,9 @@ def _spread_both_sides(  # type: ignore[no-untyped-def]
             near = 0.0
         if beyond <= max(noise, _NO_PART * width):
             continue
-        parts = _THIN_PARTS if near == 0.0 and wood[HIGHEST, begin] < film else 1
-        for part in range(parts):
-            far = beyond / 3.0 ** (parts - 1 - part)
+        thin = near == 0.0 and wood[HIGHEST, begin] < film
+        for part in range(0 if thin else 1, 2):
+            far = beyond if part == 1 else _NEAREST * beyond
             _spread_lane(
                 begin, end, 0.5 * (near + far), far - near, (far - near) / width, way, side, lanes,
                 wood, m, first, ca_left, sa_left, ca_right, sa_right, rim, form, out,
@@ -388,11 +388,7 @@ def _on_both_sides(
     else:
         cuts = [begin, 0.0, end]
     if thin:
-        # Parts that begin at the axis, three times as wide each as the one before.
-        cuts += [
-            at / 3.0**k for at in (begin, end) if len(cuts) == 3 or 0.0 in (begin, end)
-            for k in range(1, _THIN_PARTS)
-        ]  # fmt: skip
+        cuts += [_NEAREST * at for at in (begin, end) if len(cuts) == 3 or 0.0 in (begin, end)]
     cuts = sorted(cuts)
     return [(np.array([a, b]), (b - a) / width) for a, b in pairwise(cuts) if b > a]
 

@@ -49,10 +49,10 @@ STEP = 2.0 * pi / STEPS
 ROOM = 4, STEPS + FINE + 2
 #: Behind the steps of a turn what a bin lays beyond them, then what holds before the first.
 _BEFORE = STEPS + FINE + 1
-# What an edge meets in a step of a bin: the covered share, the chip of a true cutter, forces along
-# its way, outwards and upwards by the chips and by rubbing, cosine and sine.
-_COVERED, _FACING, _CHIP, _OUT, _UP, _RUB, _RUB_OUT, _RUB_UP, _CA, _SA = range(10)
-_EDGE_NUMBERS = 10
+# What an edge meets in a step of a bin: the covered share, the chip of a true cutter and one over
+# it, forces along its way, outwards and upwards by the chips and by rubbing, cosine and sine.
+_COVERED, _FACING, _PER_CHIP, _CHIP, _OUT, _UP, _RUB, _RUB_OUT, _RUB_UP, _CA, _SA = range(11)
+_EDGE_NUMBERS = 11
 
 # What ``within_turn`` tells: largest force in the plane and along each axis [N]; share of the
 # volume taken that is cut up the travel; covered arc [rad]; thickest chip [mm].
@@ -63,6 +63,7 @@ TOLD = 7 + MOST_FLUTES
 
 _D = 2.0 * pi / BINS
 _SLIVER = 1e-9
+_NEXT = np.uint64(1)
 _OPEN = 0.2 * _D  #: wider gaps between two arcs are more than the grid's noise
 _THIN = 0.05  #: of the feed per tooth: thinner chips at an end make no peak
 _WHOLE = 1.0 - 1e-9  #: share of a step above which only rounding is lacking
@@ -178,7 +179,8 @@ def _meet(  # type: ignore[no-untyped-def]
             c, s = cos(middle), sin(middle)
             ca, sa = c * ch - s * sh, s * ch + c * sh
         side = 1 if middle < 0.0 else 0
-        edge[_FACING] = (way_flat * c + lean) * per_way
+        facing = (way_flat * c + lean) * per_way
+        edge[_FACING], edge[_PER_CHIP] = facing, 1.0 / facing if facing > 0.0 else 0.0
         edge[_CA], edge[_SA] = ca, sa
         edge[_CHIP], edge[_OUT], edge[_UP], edge[_RUB], edge[_RUB_OUT], edge[_RUB_UP] = _pressed(
             arc, chip_n_per_mm2[side, b] * ahead * (1.0 if upright else c),
@@ -209,7 +211,7 @@ def _lay(at, flute, runout, per_step, lies, axial, stands, met, force):  # type:
         own, times = facing, 1.0
         if runout > 0.0 and facing > 0.0:
             own = chip_of_flute(flute, facing, stands)
-            times = own / facing
+            times = own * edge[_PER_CHIP]
         thickest = max(thickest, own)
         if not times > 0.0:
             continue
@@ -220,19 +222,20 @@ def _lay(at, flute, runout, per_step, lies, axial, stands, met, force):  # type:
         x = -edge[_SA] * tangential - edge[_CA] * outward
         y = edge[_CA] * tangential - edge[_SA] * outward
         z = per * (edge[_UP] * times + edge[_RUB_UP]) - axial * tangential
-        k, j = first + fine, last + fine
+        # Unsigned: the compiler need not ask whether an index counts from the end.
+        k, j = np.uint64(first + fine), np.uint64(last + fine)
         force[0, k] += x * (1.0 - begin_part)
         force[1, k] += y * (1.0 - begin_part)
         force[2, k] += z * (1.0 - begin_part)
-        force[0, k + 1] += x * begin_part
-        force[1, k + 1] += y * begin_part
-        force[2, k + 1] += z * begin_part
+        force[0, k + _NEXT] += x * begin_part
+        force[1, k + _NEXT] += y * begin_part
+        force[2, k + _NEXT] += z * begin_part
         force[0, j] -= x * (1.0 - end_part)
         force[1, j] -= y * (1.0 - end_part)
         force[2, j] -= z * (1.0 - end_part)
-        force[0, j + 1] -= x * end_part
-        force[1, j + 1] -= y * end_part
-        force[2, j + 1] -= z * end_part
+        force[0, j + _NEXT] -= x * end_part
+        force[1, j + _NEXT] -= y * end_part
+        force[2, j + _NEXT] -= z * end_part
         if rounds != 0.0:
             force[0, _BEFORE] += rounds * x
             force[1, _BEFORE] += rounds * y
