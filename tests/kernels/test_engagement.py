@@ -19,6 +19,7 @@ from kerfwright.kernels.edge_force import (
 )
 from kerfwright.kernels.engagement import (
     BINS,
+    EDGES,
     FLOOR,
     HIGHEST,
     LOWEST,
@@ -393,7 +394,7 @@ FORMS = [
 @pytest.mark.parametrize("side", [1, -1], ids=["wood to the left", "wood to the right"])
 @pytest.mark.parametrize(
     ("cell_mm", "volume", "force"),
-    [(0.25, 0.08, 0.08), (0.1, 0.005, 0.01), (0.05, 0.002, 0.004)],
+    [(0.25, 0.08, 0.09), (0.1, 0.005, 0.01), (0.05, 0.002, 0.004)],
 )
 def test_steps_of_a_finishing_pass_are_alike(cell_mm, volume, force, side):
     # A ball of 3 mm, passes 0.3 mm apart and 0.5 mm deep, at 23 degrees: each step of 0.3 mm by
@@ -415,6 +416,11 @@ def test_steps_of_a_finishing_pass_are_alike(cell_mm, volume, force, side):
     pushed = np.linalg.norm(column[:, cutting.FORCE_X : cutting.FORCE_Z + 1], axis=1)
     assert taken.std() < volume * taken.mean()
     assert pushed.std() < force * pushed.mean()
+    # Six of them together, which is what coarse cells are good for.
+    some = len(taken) // 6 * 6
+    for each, band in ((taken, 0.0115), (pushed, 0.033)):
+        six = each[:some].reshape(-1, 6).mean(axis=1)
+        assert six.std() < band * six.mean()
     # What a pass takes is as wide as the passes are apart, less the cusps.
     y = np.linspace(-1.5, 1.5, 3001)
     groove = 1.5 - np.sqrt(2.25 - y * y)
@@ -441,7 +447,7 @@ def test_spreading_kernel_equals_reference(form, seed):
     wood[HIGHEST] = lowest + rng.uniform(0.05, 4.0, lanes)
     out = np.zeros((ROWS, BINS))
     nothing(out)
-    spread_lanes(lanes, wood, way, heading, m, form, out)
+    spread_lanes(lanes, wood, way, heading, m, form, np.empty((4, EDGES)), out)
     expected = spread_reference(lanes, wood, way, heading, m, form)
     total = wood[VOLUME].sum()
     assert out[VOLUME].sum() + out[FLOOR].sum() == pytest.approx(total, rel=1e-9)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from kerfwright.cutter import read_cutter
-from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, ROWS, VOLUME, nothing
+from kerfwright.kernels.engagement import BINS, EDGES, FLOOR, HIGHEST, LOWEST, ROWS, VOLUME, nothing
 from kerfwright.kernels.profile import (
     DR,
     DZ,
@@ -281,7 +281,7 @@ def test_spreading_kernel_equals_reference(tool, seed):
     wood[LOWEST], wood[HIGHEST] = lowest, lowest + rng.uniform(0.05, 4.0, lanes)
     out = np.zeros((ROWS, BINS))
     nothing(out)
-    spread_lanes(lanes, wood, way, heading, m, form, out)
+    spread_lanes(lanes, wood, way, heading, m, form, np.empty((4, EDGES)), out)
     total = wood[VOLUME].sum()
     assert out[VOLUME].sum() + out[FLOOR].sum() == pytest.approx(total, rel=1e-9)
     expected = spread_reference(lanes, wood, way, heading, m, form)

@@ -285,7 +285,8 @@ def _each_group(  # type: ignore[no-untyped-def]
             feed = column[WAY] / column[DURATION] / (spindle_rev_per_s * flutes)
             if way_flat > STAMP_MM:
                 spread_lanes(
-                    lanes, lane[:, LANE_PAD:], way_flat, heading, -way_down / way_flat, form, wood
+                    lanes, lane[:, LANE_PAD:], way_flat, heading, -way_down / way_flat, form, arcs,
+                    wood,
                 )  # fmt: skip
             turning_force(
                 wood, way_flat, way_down, column[WAY], heading, feed, form, flutes, chip_n_per_mm2,

@@ -55,12 +55,10 @@ _NO_PART = 1e-9  #: of a lane
 #: a whole lane then is too wide to be told by its middle, and so much of it is told by itself.
 _FAR_AHEAD, _NEAREST = 4.0, 1.0 / 3.0
 _NOISE = 0.25  #: of a lane: so far off the place may be where wood ends beside the axis
-#: So many times what the outline rises over half a lane the wood's top may fall across it.
-_FELL = 3.0
 
 
 @inner_kernel(**INLINED)
-def spread_lanes(lanes, wood, way, heading, m, form, out):  # type: ignore[no-untyped-def]
+def spread_lanes(lanes, wood, way, heading, m, form, work, out):  # type: ignore[no-untyped-def]
     """Share wood gathered in lanes out between the bins.
 
     Parameters
@@ -71,6 +69,7 @@ def spread_lanes(lanes, wood, way, heading, m, form, out):  # type: ignore[no-un
     way : how far the travel went in plan. [mm]
     heading, m : direction of travel in plan [rad]; slope.
     form : of the cutter, see ``profile``.
+    work : (>= 4, >= EDGES) worked in.
     out : (ROWS, BINS) added to.
 
     Notes
@@ -84,6 +83,11 @@ def spread_lanes(lanes, wood, way, heading, m, form, out):  # type: ignore[no-un
     # The nearest edge of a bin on either side of the heading, from the one before.
     ca_left, sa_left = cos(part * BIN_RAD), sin(part * BIN_RAD)
     ca_right, sa_right = cos((1.0 - part) * BIN_RAD), sin((1.0 - part) * BIN_RAD)
+    # Sine and cosine of the bins' edges from the heading, to its left and to its right.
+    for i in range(EDGES):
+        s, c = SIN_EDGES[i], COS_EDGES[i]
+        work[0, i], work[1, i] = s * ca_left - c * sa_left, c * ca_left + s * sa_left
+        work[2, i], work[3, i] = s * ca_right - c * sa_right, c * ca_right + s * sa_right
     rim = rise(form[RADIUS], form)
     film = rise(min(_FAR_AHEAD * 2.0 * form[RADIUS] / lanes, form[RADIUS]), form)
     j = 0
@@ -114,7 +118,7 @@ def spread_lanes(lanes, wood, way, heading, m, form, out):  # type: ignore[no-un
                     continue
             _spread_both_sides(
                 begin, after, beside, width, film, way, lanes, wood, m, first, ca_left, sa_left,
-                ca_right, sa_right, rim, form, out,
+                ca_right, sa_right, rim, form, work, out,
             )  # fmt: skip
         j = end
 
@@ -122,7 +126,7 @@ def spread_lanes(lanes, wood, way, heading, m, form, out):  # type: ignore[no-un
 @inner_kernel(**INLINED)
 def _spread_both_sides(  # type: ignore[no-untyped-def]
     begin, end, beside, width, film, way, lanes, wood, m, first, ca_left, sa_left, ca_right,
-    sa_right, rim, form, out,
+    sa_right, rim, form, work, out,
 ):  # fmt: skip
     """Share some lanes, told as one, out between the bins: what lies on either side of the axis.
 
@@ -142,7 +146,7 @@ def _spread_both_sides(  # type: ignore[no-untyped-def]
             far = beyond if part == 1 else _NEAREST * beyond
             _spread_lane(
                 begin, end, 0.5 * (near + far), far - near, (far - near) / width, way, side, lanes,
-                wood, m, first, ca_left, sa_left, ca_right, sa_right, rim, form, out,
+                wood, m, first, ca_left, sa_left, ca_right, sa_right, rim, form, work, out,
             )  # fmt: skip
             near = far
 
@@ -150,7 +154,7 @@ def _spread_both_sides(  # type: ignore[no-untyped-def]
 @inner_kernel(**INLINED)
 def _spread_lane(  # type: ignore[no-untyped-def]
     begin, end, b, wide, share, way, side, lanes, wood, m, first, ca_left, sa_left, ca_right,
-    sa_right, rim, form, out,
+    sa_right, rim, form, work, out,
 ):  # fmt: skip
     """Share the wood of some lanes, told as one, out between the bins.
 
@@ -194,7 +198,7 @@ def _spread_lane(  # type: ignore[no-untyped-def]
     else:
         lo = under
         if end - begin == 1 and abs(m) < STEEP:
-            hi = _mean_top(begin, b, wide, lo, hi, taken / (wide * way), lanes, wood, m, form)
+            hi = _mean_top(begin, lo, hi, taken / (wide * way), lanes, wood)
     density = taken / (hi - lo)
     at_rim = min(max(rim - m * ahead, lo), hi)
     walled = hi - at_rim > 1e-5 * (hi - lo)
@@ -210,12 +214,12 @@ def _spread_lane(  # type: ignore[no-untyped-def]
     if at_rim - lo > 1e-5 * (hi - lo):
         _spread_under(
             b, wide, at_rim, lo, density, ahead, at_under, walled, m, side, first,
-            ca_left if side > 0 else ca_right, sa_left if side > 0 else sa_right, form, out,
+            work[0:2] if side > 0 else work[2:4], form, out,
         )  # fmt: skip
 
 
 @inner_kernel(**BORROWING)
-def _mean_top(lane, b, wide, lo, hi, thick, lanes, wood, m, form):  # type: ignore[no-untyped-def]
+def _mean_top(lane, lo, hi, thick, lanes, wood):  # type: ignore[no-untyped-def]
     """How high the wood over a lane's middle stood, of which ``hi`` is the highest anywhere in it.
 
     Where a cutter went before the wood's top slopes across the lane. How far, its neighbours tell;
@@ -226,16 +230,12 @@ def _mean_top(lane, b, wide, lo, hi, thick, lanes, wood, m, form):  # type: igno
     one = float(wood[HIGHEST, lane - 1]) if before else hi
     other = float(wood[HIGHEST, lane + 1]) if after else hi
     falls = abs(other - one) * (0.5 if before and after else 1.0)
-    if falls == 0.0:
-        return hi
-    outer = lowest_of(min(b + 0.5 * wide, form[RADIUS]), m, form)[0]
-    falls = min(falls, _FELL * (outer - lo))
     return max(min(lo + thick, hi), hi - falls)
 
 
 @inner_kernel(**INLINED)
 def _spread_under(  # type: ignore[no-untyped-def]
-    b, wide, z, lo, density, ahead, at_under, walled, m, side, first, ca, sa, form, out
+    b, wide, z, lo, density, ahead, at_under, walled, m, side, first, edges, form, out
 ):
     e_before = ahead if walled or m == 0.0 else meets_at(z, b, m, ahead, at_under, form)
     inwards = max(b - 0.5 * wide, 0.0) / max(b, 1e-9)
@@ -246,7 +246,7 @@ def _spread_under(  # type: ignore[no-untyped-def]
     e_disc = sqrt(max(disc * disc - b * b, 0.0))
     for i in range(1, EDGES):
         # Of the bin's edge, from the heading.
-        sine, cosine = SIN_EDGES[i] * ca - COS_EDGES[i] * sa, COS_EDGES[i] * ca + SIN_EDGES[i] * sa
+        sine, cosine = edges[0, i], edges[1, i]
         last = i == EDGES - 1 or (sine <= 1e-9 and cosine < 0.0)
         if not last and b * cosine >= ahead * sine:
             continue
@@ -366,14 +366,13 @@ def told_lanes(
             if near[0] - NEAR <= low <= near[1] + NEAR and lowest < low + most * (high - low):
                 low = lowest
                 if len(some) == 1 and abs(m) < STEEP:
-                    outer = outline_over(min(b + 0.5 * broad, radius), m, form).min()
                     tops = [
                         wood[HIGHEST, k] for k in (some[0] - 1, some[0] + 1)
                         if 0 <= k < lanes and wood[LOWEST, k] < FAR
                     ]  # fmt: skip
                     falls = abs(tops[-1] - (tops[0] if len(tops) == 2 else high)) if tops else 0.0
-                    falls = min(falls / max(len(tops), 1), _FELL * (outer - low))
-                    high = max(min(low + volume / (broad * way), high), high - falls)
+                    thick = volume / (broad * way)
+                    high = max(min(low + thick, high), high - falls / max(len(tops), 1))
             told.append((part.mean(), broad, volume, low, high))
     return np.array(told)
 

@@ -50,9 +50,9 @@ ROOM = 4, STEPS + FINE + 2
 #: Behind the steps of a turn what a bin lays beyond them, then what holds before the first.
 _BEFORE = STEPS + FINE + 1
 # What an edge meets in a step of a bin: the covered share, the chip of a true cutter and one over
-# it, forces along its way, outwards and upwards by the chips and by rubbing, cosine and sine.
-_COVERED, _FACING, _PER_CHIP, _CHIP, _OUT, _UP, _RUB, _RUB_OUT, _RUB_UP, _CA, _SA = range(11)
-_EDGE_NUMBERS = 11
+# it, the force by such a chip and that by rubbing.
+_COVERED, _FACING, _PER_CHIP, _CHIP_X, _CHIP_Y, _CHIP_Z, _RUB_X, _RUB_Y, _RUB_Z = range(9)
+_EDGE_NUMBERS = 9
 
 # What ``within_turn`` tells: largest force in the plane and along each axis [N]; share of the
 # volume taken that is cut up the travel; covered arc [rad]; thickest chip [mm].
@@ -147,13 +147,13 @@ def _heights(wood, b):  # type: ignore[no-untyped-def]
 
 @inner_kernel(**INLINED)
 def _meet(  # type: ignore[no-untyped-def]
-    b, arc, alone, upright, ahead, down, way_flat, lean, per_way, ch, sh, chip_n_per_mm2,
-    edge_n_per_mm, normal_chip, normal_edge, met,
+    b, arc, alone, upright, ahead, down, way_flat, lean, per_way, per_step, ch, sh, chip_n_per_mm2,
+    edge_n_per_mm, normal_chip, normal_edge, axial, met,
 ):  # fmt: skip
     """What an edge meets in each step of a bin, into ``met``. Returns how many steps are covered.
 
     ``alone``: the arc has no width. What it holds is chips by the grid alone, and no edge rubs
-    there: it counts as a whole step.
+    there: it counts as a whole step. ``per_step``: share of the edge that is felt at one step.
     """
     begin, end = arc[START], arc[END]
     in_all = 0.0
@@ -181,17 +181,23 @@ def _meet(  # type: ignore[no-untyped-def]
         side = 1 if middle < 0.0 else 0
         facing = (way_flat * c + lean) * per_way
         edge[_FACING], edge[_PER_CHIP] = facing, 1.0 / facing if facing > 0.0 else 0.0
-        edge[_CA], edge[_SA] = ca, sa
-        edge[_CHIP], edge[_OUT], edge[_UP], edge[_RUB], edge[_RUB_OUT], edge[_RUB_UP] = _pressed(
+        chip, chip_out, chip_up, rub, rub_out, rub_up = _pressed(
             arc, chip_n_per_mm2[side, b] * ahead * (1.0 if upright else c),
             chip_n_per_mm2[side, b] * down, 0.0 if alone else edge_n_per_mm[side, b],
             normal_chip, normal_edge,
         )  # fmt: skip
+        per = share * per_step
+        edge[_CHIP_X] = -per * (sa * chip + ca * chip_out)
+        edge[_CHIP_Y] = per * (ca * chip - sa * chip_out)
+        edge[_CHIP_Z] = per * (chip_up - axial * chip)
+        edge[_RUB_X] = -per * (sa * rub + ca * rub_out)
+        edge[_RUB_Y] = per * (ca * rub - sa * rub_out)
+        edge[_RUB_Z] = per * (rub_up - axial * rub)
     return in_all
 
 
 @inner_kernel(**INLINED)
-def _lay(at, flute, runout, per_step, lies, axial, stands, met, force):  # type: ignore[no-untyped-def]
+def _lay(at, flute, runout, lies, stands, met, force):  # type: ignore[no-untyped-def]
     """Add what a flute meets in the steps of a bin, as changes from step to step of the turn.
 
     ``at``: the step that its tip stands at when its foot meets the first step of the bin;
@@ -199,43 +205,37 @@ def _lay(at, flute, runout, per_step, lies, axial, stands, met, force):  # type:
     """
     first, last = at + lies[0], at + lies[2]
     began, ended = first // STEPS, last // STEPS
-    first, last = first - began * STEPS, last - ended * STEPS
+    # Unsigned: the compiler need not ask whether an index counts from the end.
+    k, j = np.uint64(first - began * STEPS), np.uint64(last - ended * STEPS)
     begin_part, end_part, rounds = lies[1], lies[3], lies[4] + (ended - began)
     touched = thickest = 0.0
     x = y = z = 0.0
-    for fine in range(FINE):
-        edge = met[fine * _EDGE_NUMBERS : (fine + 1) * _EDGE_NUMBERS]
-        share, facing = edge[_COVERED], edge[_FACING]
-        if share == 0.0:
-            continue
-        own, times = facing, 1.0
-        if runout > 0.0 and facing > 0.0:
-            own = chip_of_flute(flute, facing, stands)
-            times = own * edge[_PER_CHIP]
-        thickest = max(thickest, own)
-        if not times > 0.0:
-            continue
-        touched += share
-        per = share * per_step
-        tangential = per * (edge[_CHIP] * times + edge[_RUB])
-        outward = per * (edge[_OUT] * times + edge[_RUB_OUT])
-        x = -edge[_SA] * tangential - edge[_CA] * outward
-        y = edge[_CA] * tangential - edge[_SA] * outward
-        z = per * (edge[_UP] * times + edge[_RUB_UP]) - axial * tangential
-        # Unsigned: the compiler need not ask whether an index counts from the end.
-        k, j = np.uint64(first + fine), np.uint64(last + fine)
-        force[0, k] += x * (1.0 - begin_part)
-        force[1, k] += y * (1.0 - begin_part)
-        force[2, k] += z * (1.0 - begin_part)
-        force[0, k + _NEXT] += x * begin_part
-        force[1, k + _NEXT] += y * begin_part
-        force[2, k + _NEXT] += z * begin_part
-        force[0, j] -= x * (1.0 - end_part)
-        force[1, j] -= y * (1.0 - end_part)
-        force[2, j] -= z * (1.0 - end_part)
-        force[0, j + _NEXT] -= x * end_part
-        force[1, j + _NEXT] -= y * end_part
-        force[2, j + _NEXT] -= z * end_part
+    for fine in range(FINE + 1):
+        # Of the step before, its part that lies beyond.
+        begin_x, begin_y, begin_z = x * begin_part, y * begin_part, z * begin_part
+        end_x, end_y, end_z = x * end_part, y * end_part, z * end_part
+        x = y = z = 0.0
+        if fine < FINE:
+            edge = met[fine * _EDGE_NUMBERS : (fine + 1) * _EDGE_NUMBERS]
+            share, facing = edge[_COVERED], edge[_FACING]
+            if share > 0.0:
+                own, times = facing, 1.0
+                if runout > 0.0 and facing > 0.0:
+                    own = chip_of_flute(flute, facing, stands)
+                    times = own * edge[_PER_CHIP]
+                thickest = max(thickest, own)
+                if times > 0.0:
+                    touched += share
+                    x = edge[_CHIP_X] * times + edge[_RUB_X]
+                    y = edge[_CHIP_Y] * times + edge[_RUB_Y]
+                    z = edge[_CHIP_Z] * times + edge[_RUB_Z]
+        force[0, k] += begin_x + x * (1.0 - begin_part)
+        force[1, k] += begin_y + y * (1.0 - begin_part)
+        force[2, k] += begin_z + z * (1.0 - begin_part)
+        force[0, j] -= end_x + x * (1.0 - end_part)
+        force[1, j] -= end_y + y * (1.0 - end_part)
+        force[2, j] -= end_z + z * (1.0 - end_part)
+        k, j = k + _NEXT, j + _NEXT
         if rounds != 0.0:
             force[0, _BEFORE] += rounds * x
             force[1, _BEFORE] += rounds * y
@@ -294,15 +294,16 @@ def within_turn(  # type: ignore[no-untyped-def]
         alone = not end - begin > _SLIVER
         ahead, down, upright = _chips(arc, per_way)
         lean = way_down * along[DR] / along[DZ] if along[DZ] > _SLIVER else 0.0
-        share = _meet(b, arc, alone, upright, ahead, down, way_flat, lean, per_way, ch, sh,
-                      chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, met)  # fmt: skip
+        share = _meet(b, arc, alone, upright, ahead, down, way_flat, lean, per_way, 1.0 / width, ch,
+                      sh, chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial,
+                      met)  # fmt: skip
         if not alone:
             covered += share * STEP * min(arc[COVER], 1.0)
         touching, touched = share * flutes, 0.0
         over = flutes
         at = b * FINE
         for flute in range(flutes):
-            rubbed, chip = _lay(at, flute, runout, 1.0 / width, lies, axial, stands, met, force)
+            rubbed, chip = _lay(at, flute, runout, lies, stands, met, force)
             touched += rubbed
             thickest = max(thickest, chip)
             at, over = at - each, over + more
