@@ -4,7 +4,7 @@ What the steps of a group took is gathered into one engagement; ``edge_force`` t
 force, ``turn`` says what is felt within a turn.
 """
 
-from math import atan2, floor, hypot, pi
+from math import atan2, floor, pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -266,10 +266,10 @@ def _each_group(  # type: ignore[no-untyped-def]
         for i in range(a, e):
             dx, dy = steps[i, 3] - steps[i, 0], steps[i, 4] - steps[i, 1]
             dz = steps[i, 5] - steps[i, 2]
-            flat = hypot(dx, dy)
+            flat = sqrt(dx * dx + dy * dy)
             way_flat += flat
             way_down -= dz
-            column[WAY] += hypot(flat, dz)
+            column[WAY] += sqrt(flat * flat + dz * dz)
             column[DURATION] += time_s[i, 1] - time_s[i, 0]
         column[DURATION] += 1e-9
         middle = (a + e - 1) // 2
