@@ -19,7 +19,6 @@ from kerfwright.kernels.edge_force import (
 )
 from kerfwright.kernels.engagement import (
     BINS,
-    EDGES,
     FLOOR,
     HIGHEST,
     LOWEST,
@@ -46,7 +45,7 @@ from kerfwright.kernels.profile import (
     form_of,
     profile_mm,
 )
-from kerfwright.kernels.spreading import spread_lanes, spread_reference
+from kerfwright.kernels.spreading import WORK, spread_lanes, spread_reference
 from kerfwright.prove.cells import LOADS_MM
 from kerfwright.prove.removal import Remover
 from kerfwright.prove.removal import form_of as form_of_cutter
@@ -447,7 +446,7 @@ def test_spreading_kernel_equals_reference(form, seed):
     wood[HIGHEST] = lowest + rng.uniform(0.05, 4.0, lanes)
     out = np.zeros((ROWS, BINS))
     nothing(out)
-    spread_lanes(lanes, wood, way, heading, m, form, np.empty((4, EDGES)), out)
+    spread_lanes(lanes, wood, way, heading, m, form, np.empty(WORK), out)
     expected = spread_reference(lanes, wood, way, heading, m, form)
     total = wood[VOLUME].sum()
     assert out[VOLUME].sum() + out[FLOOR].sum() == pytest.approx(total, rel=1e-9)

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from kerfwright.cutter import read_cutter
-from kerfwright.kernels.engagement import BINS, EDGES, FLOOR, HIGHEST, LOWEST, ROWS, VOLUME, nothing
+from kerfwright.kernels.engagement import BINS, FLOOR, HIGHEST, LOWEST, ROWS, VOLUME, nothing
 from kerfwright.kernels.profile import (
     DR,
     DZ,
@@ -25,7 +25,7 @@ from kerfwright.kernels.profile import (
     steepness,
 )
 from kerfwright.kernels.removal import cut_reference
-from kerfwright.kernels.spreading import spread_lanes, spread_reference
+from kerfwright.kernels.spreading import WORK, spread_lanes, spread_reference
 from kerfwright.kernels.weighing import floor_reference, floor_within
 from kerfwright.prove.removal import Remover, form_of
 from kerfwright.stock import Board, Wood
@@ -281,7 +281,7 @@ def test_spreading_kernel_equals_reference(tool, seed):
     wood[LOWEST], wood[HIGHEST] = lowest, lowest + rng.uniform(0.05, 4.0, lanes)
     out = np.zeros((ROWS, BINS))
     nothing(out)
-    spread_lanes(lanes, wood, way, heading, m, form, np.empty((4, EDGES)), out)
+    spread_lanes(lanes, wood, way, heading, m, form, np.empty(WORK), out)
     total = wood[VOLUME].sum()
     assert out[VOLUME].sum() + out[FLOOR].sum() == pytest.approx(total, rel=1e-9)
     expected = spread_reference(lanes, wood, way, heading, m, form)

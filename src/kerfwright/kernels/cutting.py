@@ -30,6 +30,7 @@ from kerfwright.kernels.engagement import (
 )
 from kerfwright.kernels.profile import RADIUS
 from kerfwright.kernels.runs import STAMP_MM
+from kerfwright.kernels.spreading import WORK as SPREAD_WORK
 from kerfwright.kernels.spreading import spread_lanes
 from kerfwright.kernels.turn import ARC as TURN_ARC
 from kerfwright.kernels.turn import CHIP, PEAK, TOLD, UP, within_turn
@@ -236,14 +237,14 @@ def group_loads(  # type: ignore[no-untyped-def]
     """
     out, told = np.empty(FORCE_NUMBERS), np.empty(TOLD)
     arcs, turn = np.empty((BINS, ARC_COLUMNS)), np.empty(TURN_ROOM)
-    rubs, parts = np.empty(BINS), np.empty((2, 4))
+    rubs, parts, spread = np.empty(BINS), np.empty((2, 4)), np.empty(SPREAD_WORK)
     lane = np.empty((LANE_ROWS, lanes + 2 * LANE_PAD))
     _each_group(
         first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s,
         group_run, in_lanes, entry, volume, engagement, cell_area, lanes, form, flutes,
         chip_n_per_mm2, edge_n_per_mm, normal_chip, normal_edge, axial, axes, curves,
         gathered, columns, runout, lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told,
-        out, lane,
+        out, lane, spread,
     )  # fmt: skip
 
 
@@ -252,7 +253,7 @@ def _each_group(  # type: ignore[no-untyped-def]
     first, end, group_first, steps, time_s, velocity, acceleration, spindle_rev_per_s, group_run,
     in_lanes, entry, volume, engagement, cell_area, lanes, form, flutes, chip_n_per_mm2,
     edge_n_per_mm, normal_chip, normal_edge, axial, axes, curves, gathered, columns, runout,
-    lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told, out, lane,
+    lag_rad_per_mm, spindle_w, droop, arcs, turn, rubs, parts, told, out, lane, spread,
 ):  # fmt: skip
     for g in range(first, end):
         a, e = group_first[g], group_first[g + 1]
@@ -285,8 +286,8 @@ def _each_group(  # type: ignore[no-untyped-def]
             feed = column[WAY] / column[DURATION] / (spindle_rev_per_s * flutes)
             if way_flat > STAMP_MM:
                 spread_lanes(
-                    lanes, lane[:, LANE_PAD:], way_flat, heading, -way_down / way_flat, form, arcs,
-                    wood,
+                    lanes, lane[:, LANE_PAD:], way_flat, heading, -way_down / way_flat, form,
+                    spread, wood,
                 )  # fmt: skip
             turning_force(
                 wood, way_flat, way_down, column[WAY], heading, feed, form, flutes, chip_n_per_mm2,

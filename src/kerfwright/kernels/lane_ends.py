@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from kerfwright.kernels.borrowing import BORROWING
 from kerfwright.kernels.compiling import inner_kernel
 from kerfwright.kernels.engagement import FAR, HIGHEST, LOWEST, VOLUME
-from kerfwright.kernels.over_lane import lowest_of
 from kerfwright.kernels.profile import RADIUS
 
 NEAR = 1e-4  #: heights that differ by rounding [mm]
@@ -21,31 +20,30 @@ _THINS = 0.85  #: of the wood's height a lane further on
 
 
 @inner_kernel(**BORROWING)
-def open_end(first, end, way, lanes, wood, m, form):  # type: ignore[no-untyped-def]
+def open_end(first, end, way, lanes, wood, under, form):  # type: ignore[no-untyped-def]
     """How many lanes at an end of a stretch with wood are filled in part, and their whole width.
 
     Where wood ends beside the axis before the cutter does, cells and lanes smear its end over two
     lanes or three. How full they are, against the next one, tells where it was.
 
     ``first``: lane at the end; ``end``: first one without wood beyond the other end; ``way``: 1 or
-    -1 from here to there.
+    -1 from here to there; ``under`` (lanes,): lowest place of the outline over each.
     """
-    radius = form[RADIUS]
-    wide = 2.0 * radius / lanes
+    wide = 2.0 * form[RADIUS] / lanes
     beyond = first - way
     if beyond < 0 or beyond >= lanes or way * (end - first) < 4:
         return 0, 0.0
     # The outermost may have no more than a share of cells whose middles lie in the next.
     high = max(float(wood[HIGHEST, first]), float(wood[HIGHEST, first + way]))
-    if lowest_of(abs((beyond + 0.5) * wide - radius), m, form)[0] >= high - NEAR:
+    if under[beyond] >= high - NEAR:
         return 0, 0.0  # the cutter's own end at that depth
-    tall = wood[HIGHEST, first + 2 * way] - _under(first + 2 * way, lanes, m, form)
-    if tall < _THINS * (wood[HIGHEST, first + 3 * way] - _under(first + 3 * way, lanes, m, form)):
+    third, fourth = first + 2 * way, first + 3 * way
+    if wood[HIGHEST, third] - under[third] < _THINS * (wood[HIGHEST, fourth] - under[fourth]):
         return 0, 0.0  # it thins out: a round cutter went beside it before
-    full = _filled(first + 3 * way, -FAR, wide, wood, m, form)
+    full = _filled(fourth, -FAR, wood, under)
     filled = 0.0
     for k in range(3):
-        share = _filled(first + k * way, high, wide, wood, m, form) / full
+        share = _filled(first + k * way, high, wood, under) / full
         if share > 0.98 or not share > 0.0:
             return (k, filled * wide) if k > 0 else (0, 0.0)
         filled += share
@@ -53,21 +51,13 @@ def open_end(first, end, way, lanes, wood, m, form):  # type: ignore[no-untyped-
 
 
 @inner_kernel(**BORROWING)
-def _under(lane, lanes, m, form):  # type: ignore[no-untyped-def]
-    """Lowest place of the outline above the path over the middle of a lane."""
-    wide = 2.0 * form[RADIUS] / lanes
-    return lowest_of(abs((lane + 0.5) * wide - form[RADIUS]), m, form)[0]
-
-
-@inner_kernel(**BORROWING)
-def _filled(lane, high, wide, wood, m, form):  # type: ignore[no-untyped-def]
+def _filled(lane, high, wood, under):  # type: ignore[no-untyped-def]
     """Volume of a lane for each mm of height; ``high``: its top, where it does not tell."""
     lo, hi = float(wood[LOWEST, lane]), float(wood[HIGHEST, lane])
-    under = lowest_of(abs((lane + 0.5) * wide - form[RADIUS]), m, form)[0]
     if lo > hi:
-        lo, hi = under, high
-    elif under < lo + ONE_LANE * (hi - lo):
-        lo = under
+        lo, hi = under[lane], high
+    elif under[lane] < lo + ONE_LANE * (hi - lo):
+        lo = under[lane]
     return wood[VOLUME, lane] / (hi - lo) if hi > lo else 0.0
 
 

@@ -26,6 +26,7 @@ from kerfwright.kernels.engagement import (
     FLOOR,
     HIGHEST,
     LOWEST,
+    MOST_LANES,
     SIN_EDGES,
     VOLUME,
     put,
@@ -49,6 +50,10 @@ from kerfwright.kernels.profile import (
 from kerfwright.kernels.stack import comes_in, spread_stack
 
 _FAR = np.float32(FAR)
+#: Shape of what ``spread_lanes`` works in: sines and cosines of the bins' edges, to the left and to
+#: the right; then the lowest place of the outline over each lane, and how far ahead that is.
+WORK = 6, MOST_LANES
+_UNDER, _AT_UNDER = 4, 5
 _LEVEL = 1e-3  #: slope below which a way is level
 _NO_PART = 1e-9  #: of a lane
 #: Wood is thin where the outline meets its top no further ahead than so many lanes: beside the axis
@@ -69,7 +74,7 @@ def spread_lanes(lanes, wood, way, heading, m, form, work, out):  # type: ignore
     way : how far the travel went in plan. [mm]
     heading, m : direction of travel in plan [rad]; slope.
     form : of the cutter, see ``profile``.
-    work : (>= 4, >= EDGES) worked in.
+    work : ``WORK``, worked in.
     out : (ROWS, BINS) added to.
 
     Notes
@@ -88,8 +93,9 @@ def spread_lanes(lanes, wood, way, heading, m, form, work, out):  # type: ignore
         s, c = SIN_EDGES[i], COS_EDGES[i]
         work[0, i], work[1, i] = s * ca_left - c * sa_left, c * ca_left + s * sa_left
         work[2, i], work[3, i] = s * ca_right - c * sa_right, c * ca_right + s * sa_right
+    wide = 2.0 * form[RADIUS] / lanes
     rim = rise(form[RADIUS], form)
-    film = rise(min(_FAR_AHEAD * 2.0 * form[RADIUS] / lanes, form[RADIUS]), form)
+    film = rise(min(_FAR_AHEAD * wide, form[RADIUS]), form)
     j = 0
     while j < lanes:
         if not wood[VOLUME, j] > 0.0:
@@ -98,9 +104,11 @@ def spread_lanes(lanes, wood, way, heading, m, form, work, out):  # type: ignore
         end = j + 1
         while end < lanes and wood[VOLUME, end] > 0.0:
             end += 1
-        wide = 2.0 * form[RADIUS] / lanes
-        head, head_wide = open_end(j, end, 1, lanes, wood, m, form)
-        tail, tail_wide = open_end(end - 1, j - 1, -1, lanes, wood, m, form)
+        for k in range(max(j - 1, 0), min(end + 1, lanes)):
+            beside = abs((k + 0.5) * wide - form[RADIUS])
+            work[_UNDER, k], work[_AT_UNDER, k] = lowest_of(beside, m, form)
+        head, head_wide = open_end(j, end, 1, lanes, wood, work[_UNDER], form)
+        tail, tail_wide = open_end(end - 1, j - 1, -1, lanes, wood, work[_UNDER], form)
         if head + tail > end - j - 1:
             head = tail = 0
         for k in range(j, end):
@@ -185,14 +193,25 @@ def _spread_lane(  # type: ignore[no-untyped-def]
         return
     hi = max(hi, lo + 1e-6)
     ahead = sqrt(max(radius * radius - b * b, 0.0))
-    under, at_under = lowest_of(b, m, form)
     reach = 2.0 * radius / lanes * (end - begin)
+    whole = share == 1.0 and end - begin == 1
+    inner, outer = begin - side, begin + side
+    if whole:
+        under, at_under = work[_UNDER, begin], work[_AT_UNDER, begin]
+    else:
+        under, at_under = lowest_of(b, m, form)
     most = ONE_LANE if end - begin == 1 else SOME_LANES
     ends = under < lo + most * (hi - lo)
     if ends and lo > under + NEAR:
-        ends = lo <= lowest_of(min(b + reach, radius), m, form)[0] + NEAR
+        if whole and 0 <= outer < lanes:
+            ends = lo <= work[_UNDER, outer] + NEAR
+        else:
+            ends = lo <= lowest_of(min(b + reach, radius), m, form)[0] + NEAR
     elif ends and lo < under - NEAR:
-        ends = lo >= lowest_of(max(b - reach, 0.0), m, form)[0] - NEAR
+        if whole and b > reach:
+            ends = lo >= work[_UNDER, inner] - NEAR
+        else:
+            ends = lo >= lowest_of(max(b - reach, 0.0), m, form)[0] - NEAR
     if not ends:
         at_under = -ahead
     else:
