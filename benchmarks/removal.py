@@ -153,35 +153,38 @@ class Sweeper:
 
     def run(self, points):
         """Cut it. Returns the volume of all steps [mm³] and the power of each group [W]."""
-        steps = np.hstack([points[:-1], points[1:]])
-        follows = np.arange(len(steps)) > 0
-        time_s = np.linalg.norm(np.diff(points, axis=0), axis=1).cumsum() / FEED_MM_PER_S
-        time_s = np.stack([np.concatenate([[0.0], time_s[:-1]]), time_s], axis=1)
         cell_area, total, powers = self.remover.field.cell_mm**2, 0.0, []
         law = np.full((2, BINS), CHIP), np.full((2, BINS), RUB)
 
         def windows():
-            for begin in range(0, len(steps), WINDOW):
-                part = slice(begin, begin + WINDOW)
-                here = steps[part]
+            at_s = 0.0
+            for begin in range(0, len(points) - 1, WINDOW):
                 clock = time.thread_time()
+                some = points[begin : begin + WINDOW + 1]
+                here = np.hstack([some[:-1], some[1:]])
+                ends_s = (
+                    at_s + np.linalg.norm(np.diff(some, axis=0), axis=1).cumsum() / FEED_MM_PER_S
+                )
+                time_s = np.stack([np.append(at_s, ends_s[:-1]), ends_s], axis=1)
+                at_s = ends_s[-1]
                 first = np.append(np.arange(0, len(here), GROUP), len(here))
-                taken = self.remover.take(here, follows[part], begin, BALL, first)
+                follows = np.arange(begin, begin + len(here)) > 0
+                taken = self.remover.take(here, follows, begin, BALL, first)
                 self.taking_s += time.thread_time() - clock
-                yield part, here, first, taken
+                yield time_s, here, first, taken
 
         parts = windows() if self.threads == 1 else ahead(windows(), TAKEN_AHEAD)
-        for part, here, first, taken in parts:
+        for time_s, here, first, taken in parts:
             clock = time.thread_time()
             groups = len(first) - 1
             gathered = self.remover.room.of("gathered", (groups, ROWS, BINS))
             column = self.remover.room.of("column", (groups, cutting.COLUMNS))
             still = np.zeros((len(here), 3))
 
-            def some(a, e, here=here, part=part, taken=taken, first=first, gathered=gathered,
+            def some(a, e, here=here, time_s=time_s, taken=taken, first=first, gathered=gathered,
                      column=column, still=still):  # fmt: skip
                 cutting.group_loads(
-                    a, e, first, here, time_s[part], still, still, 300.0,
+                    a, e, first, here, time_s, still, still, 300.0,
                     taken.group_run, taken.in_lanes, taken.entry, taken.volume, taken.engagement,
                     cell_area, taken.lanes, self.form, 2, *law,
                     0.3, 0.7, 0.0, self.axes, self.curves, gathered, column, 0.0, 0.0, 0.0, 0.0,
