@@ -149,7 +149,7 @@ def _spread_both_sides(  # type: ignore[no-untyped-def]
             near = 0.0
         if beyond <= max(noise, _NO_PART * width):
             continue
-        thin = near == 0.0 and wood[HIGHEST, begin] < film
+        thin = near == 0.0 and abs(m) < STEEP and wood[HIGHEST, begin] < film
         for part in range(0 if thin else 1, 2):
             far = beyond if part == 1 else _NEAREST * beyond
             _spread_lane(
@@ -371,7 +371,7 @@ def told_lanes(
         out += [(beside[k], wide, np.array([k])) for k in range(begin + len(head), end - len(tail))]
     told = []
     for middle, width, some in out:
-        thin = bool(wood[HIGHEST, some[0]] < film)
+        thin = bool(abs(m) < STEEP and wood[HIGHEST, some[0]] < film)
         for part, of_it in _on_both_sides(middle, width, _NOISE * wide * (len(some) > 1), thin):
             volume = of_it * wood[VOLUME, some].sum()
             b, broad, reach = abs(part.mean()), part[1] - part[0], wide * len(some)
