@@ -279,6 +279,12 @@ def covered_arcs(wood, way_flat, way_down, heading, form, arcs):  # type: ignore
 
 
 @inner_kernel(inline="always", **BORROWING)
+def _beyond(arc, side):  # type: ignore[no-untyped-def]
+    """Whether all of a covered arc lies on the other side of the heading than this."""
+    return arc[START] >= 0.0 if side == 1 else arc[END] <= 0.0 and arc[START] < 0.0
+
+
+@inner_kernel(inline="always", **BORROWING)
 def _on_side(arc, side):  # type: ignore[no-untyped-def]
     """The part of a covered arc that is cut up (0) or down (1) the travel.
 
@@ -341,7 +347,11 @@ def chip_force(  # type: ignore[no-untyped-def]
         along = arc[ALONG:]
         taken = arc[FORWARD] + arc[DOWN] > 0.0
         disc = arc[DISC_VOLUME] > 0.0
+        if not taken and not disc:
+            continue
         for side in (1, 0):  # the law differs between the two sides of the heading
+            if not disc and _beyond(arc, side):
+                continue
             chip = chip_n_per_mm2[side, b] * per_way
             span, s0, c0, s1, c1, alone = _on_side(arc, side)
             if taken and (span > 0.0 or alone):
@@ -355,7 +365,7 @@ def chip_force(  # type: ignore[no-untyped-def]
                     else:
                         x = 0.5 * (span + s1 * c1 - s0 * c0) / sines
                         y = 0.5 * (s1 + s0)
-                        per *= sines / all_sines
+                        per *= sines / all_sines if span < whole else 1.0
                     tangential, outward = per * along[DZ], per * along[OUT_OUT] * normal_chip
                     ahead += -y * tangential - x * outward
                     left += x * tangential - y * outward
@@ -396,7 +406,11 @@ def rubbing_force(  # type: ignore[no-untyped-def]
         along = arc[ALONG:]
         taken = arc[FORWARD] + arc[DOWN] > 0.0
         disc = arc[DISC_VOLUME] > 0.0
+        if not taken and not disc:
+            continue
         for side in (1, 0):
+            if not disc and _beyond(arc, side):
+                continue
             edge = edge_n_per_mm[side, b]
             span, s0, c0, s1, c1, _ = _on_side(arc, side)
             if taken and span > 0.0:
